@@ -1,0 +1,123 @@
+"""What goes wrong and what one should know: one error class, one record, one closed list of codes.
+
+The list is `findings.toml` beside this file: each code has a severity, what was expected and what to try.
+"""
+
+from __future__ import annotations
+
+import tomllib
+from dataclasses import asdict, dataclass
+from functools import cache
+from importlib.resources import files
+from typing import Any, Literal, cast
+
+Severity = Literal["note", "warning", "error"]
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """One thing the user should know: where it is, what was seen, what was expected, what to try.
+
+    >>> finding("arbor_not_below_bore", where="arbor", saw="34.0 mm, bore 34.0 mm").severity
+    'error'
+    """
+
+    code: str
+    severity: Severity
+    where: str
+    saw: str
+    expected: str
+    try_this: str
+
+    def __str__(self) -> str:
+        """Read as one line: where and what was seen, what was expected, what to try."""
+        said = f"{self.where}: {self.saw}" if self.where else self.saw
+        return " ".join(_sentence(part) for part in (said, self.expected, self.try_this) if part)
+
+    def as_dict(self) -> dict[str, str]:
+        """Return the finding as the JSON keys of every command."""
+        return cast("dict[str, str]", asdict(self))
+
+
+class OrderbookError(Exception):
+    """The user's input cannot be used: carries the fields of one `Finding`.
+
+    A mistake of the calling program is a built-in exception instead (TypeError, ValueError).
+    """
+
+    def __init__(self, finding: Finding) -> None:
+        """Keep the finding; the message is its one line."""
+        super().__init__(str(finding))
+        self.finding = finding
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        """Pickle by the finding, so that errors cross process borders whole."""
+        return (type(self), (self.finding,))
+
+    @property
+    def code(self) -> str:
+        """The code in `findings.toml`."""
+        return self.finding.code
+
+    @property
+    def where(self) -> str:
+        """The flag, cell, file and line the trouble is in."""
+        return self.finding.where
+
+    @property
+    def saw(self) -> str:
+        """What was seen there."""
+        return self.finding.saw
+
+    @property
+    def expected(self) -> str:
+        """What was expected there."""
+        return self.finding.expected
+
+    @property
+    def try_this(self) -> str:
+        """What to try."""
+        return self.finding.try_this
+
+
+def finding(code: str, *, where: str, saw: str, expected: str | None = None, try_this: str | None = None) -> Finding:
+    """Make a finding of a listed code; what is not given is taken from the list.
+
+    Raises: KeyError for a code that is not in `findings.toml` (a mistake of the calling program).
+
+    >>> print(finding("arbor_not_below_bore", where="--arbor", saw="34.0 mm is as large as the bore (34.0 mm)"))
+    --arbor: 34.0 mm is as large as the bore (34.0 mm). Expected less than the bore; it is usually about a third. ...
+    """
+    entry = codes()[code]
+    return Finding(
+        code=code,
+        severity=cast("Severity", entry["severity"]),
+        where=where,
+        saw=saw,
+        expected=entry["expected"] if expected is None else expected,
+        try_this=entry["try_this"] if try_this is None else try_this,
+    )
+
+
+def error(
+    code: str, *, where: str, saw: str, expected: str | None = None, try_this: str | None = None
+) -> OrderbookError:
+    """Make the error of a listed code, to be raised.
+
+    >>> error("arbor_not_below_bore", where="--arbor", saw="9 mm").code
+    'arbor_not_below_bore'
+    """
+    return OrderbookError(finding(code, where=where, saw=saw, expected=expected, try_this=try_this))
+
+
+@cache
+def codes() -> dict[str, dict[str, str]]:
+    """Read the closed list: code → severity, expected, try_this."""
+    return cast(
+        "dict[str, dict[str, str]]",
+        tomllib.loads(files("orderbook").joinpath("findings.toml").read_text(encoding="utf-8")),
+    )
+
+
+def _sentence(text: str) -> str:
+    return text if text.endswith((".", "!", "?")) else text + "."
