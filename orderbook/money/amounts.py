@@ -37,6 +37,9 @@ class Money:
         """
         digits = minor_digits(currency, where=where)
         amount = text if isinstance(text, Decimal) else _decimal(str(text), where)
+        if digits < 3 and re.search(r"^\D*[0-9]{1,3}[.,][0-9]{3}\D*$", str(text)) and not isinstance(text, Decimal):
+            seen = f"{text!r}: a thousand, or three decimals of a currency that has {digits}?"
+            raise error("money_not_read", where=where, saw=seen)
         scaled = amount.scaleb(digits) if amount.is_finite() else amount
         if not scaled.is_finite() or scaled != scaled.to_integral_value():
             raise error("money_not_read", where=where, saw=f"{text} {currency}")

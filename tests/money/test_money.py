@@ -23,14 +23,16 @@ def test_minor_units() -> None:
     [
         ("18.50", "GBP", 1850), ("18,50", "EUR", 1850), ("1.234,50", "EUR", 123450), ("1,234.50", "GBP", 123450),
         ("1'234.50", "CHF", 123450), ("1 234,50", "EUR", 123450), ("1,234,567.00", "USD", 123456700), ("7", "GBP", 700),
-        ("500", "JPY", 500), ("1.2340", "KWD", 1234), ("-3.20", "GBP", -320), (".5", "GBP", 50), ("7.500", "GBP", 750),
+        ("500", "JPY", 500), ("1.2340", "KWD", 1234), ("-3.20", "GBP", -320), (".5", "GBP", 50), ("7.5000", "GBP", 750),
     ],
 )  # fmt: skip
 def test_amounts_as_printed(text: str, currency: str, minor: int) -> None:
     assert Money.parse(text, currency) == Money(minor, currency)
 
 
-@pytest.mark.parametrize("text", ["", "abc", "1.2.3", "1,23,456.00", "nan", "1e3", "12.345", "£5", "1..2", "--1", "5."])
+@pytest.mark.parametrize(
+    "text", ["", "abc", "1.2.3", "1,23,456.00", "nan", "1e3", "12.345", "£5", "1..2", "--1", "5.", "1.000", "7,500"]
+)
 def test_what_is_not_an_amount(text: str) -> None:
     with pytest.raises(OrderbookError) as caught:
         Money.parse(text, "GBP", where="line 4")

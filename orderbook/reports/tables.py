@@ -1,0 +1,102 @@
+"""Tables for a person to read: plain columns, a rule under the heads, numbers to the right."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from io import StringIO
+from typing import TYPE_CHECKING, Literal
+
+if TYPE_CHECKING:
+    from rich.box import Box
+
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    """One column: its head (a second line may hold the unit), where its cells stand, whether long text may wrap."""
+
+    head: str
+    align: Literal["left", "right", "center"] = "left"
+    wraps: bool = False
+
+
+def table(
+    columns: Sequence[Column | str], rows: Iterable[Sequence[str]], *, width: int = 100, bold_row: int | None = None
+) -> str:
+    """Lay rows of text out in columns; a column that may wrap gives way when the width is short.
+
+    Parameters: rows of as many cells as columns; width in characters; bold_row, a row to stress on a terminal.
+    Returns: the lines as one text, without a newline at the end.
+
+    >>> print(table(["what", Column("mm", "right")], [["width", "3.00"], ["strength", "0.105"]]))
+    what         mm
+    ───────────────
+    width      3.00
+    strength  0.105
+    """
+    from rich.console import Console
+    from rich.table import Table
+    from rich.text import Text
+
+    grid = Table(box=_rule_under_heads(), pad_edge=False, show_edge=False, header_style="", collapse_padding=True)
+    for column in columns:
+        told = Column(column) if isinstance(column, str) else column
+        grid.add_column(told.head, justify=told.align, no_wrap=not told.wraps, overflow="fold")
+    for number, row in enumerate(rows):
+        grid.add_row(*map(Text, row), style="bold" if number == bold_row else "")
+    page = StringIO()
+    Console(file=page, width=width, highlight=False, markup=False, color_system=None, legacy_windows=False).print(grid)
+    return "\n".join(line.rstrip() for line in page.getvalue().splitlines())
+
+
+def plus_minus(value: float, u: float, *, at_least: int = 0, at_most: int = 4) -> tuple[str, str]:
+    """Write a value and ± twice its standard uncertainty with the same decimals.
+
+    ± is given to two significant digits where it begins with 1 or 2, else to one (common practice, no source).
+
+    >>> plus_minus(12.7402, 0.31), plus_minus(0.1053, 0.0021), plus_minus(464.51, 8.0)
+    (('12.7', '0.6'), ('0.105', '0.004'), ('465', '16'))
+    """
+    if not math.isfinite(value):
+        return "–", ""
+    if not (math.isfinite(u) and u > 0):
+        return _without_tail(f"{value:.{max(at_least, min(at_most, 3))}f}", at_least), ""
+    spread = 2 * u
+    leading = spread / 10 ** math.floor(math.log10(spread))
+    decimals = -math.floor(math.log10(spread)) + (1 if leading < 2.95 else 0)
+    decimals = max(at_least, min(at_most, decimals), 0)
+    return f"{value:.{decimals}f}", f"{spread:.{decimals}f}"
+
+
+def with_plus_minus(value: float, u: float, unit: str = "", *, at_least: int = 0, at_most: int = 4) -> str:
+    """Write value, ± and unit in one text.
+
+    >>> with_plus_minus(0.1053, 0.0021, "mm")
+    '0.105 ± 0.004 mm'
+    """
+    number, spread = plus_minus(value, u, at_least=at_least, at_most=at_most)
+    return " ".join(part for part in (number, f"± {spread}" if spread else "", unit) if part)
+
+
+def money_text(text: str, currency: str) -> str:
+    """Write an amount with its thousands apart and its currency behind.
+
+    >>> money_text("1234.50", "GBP")
+    '1,234.50 GBP'
+    """
+    whole, point, minor = text.partition(".")
+    sign, digits = ("-", whole[1:]) if whole.startswith("-") else ("", whole)
+    return f"{sign}{int(digits):,}{point}{minor} {currency}".rstrip()
+
+
+def _without_tail(number: str, at_least: int) -> str:
+    whole, _, decimals = number.partition(".")
+    kept = decimals[:at_least] + decimals[at_least:].rstrip("0")
+    return f"{whole}.{kept}" if kept else whole
+
+
+def _rule_under_heads() -> Box:
+    from rich.box import Box as Rules
+
+    return Rules("    \n    \n ── \n    \n    \n    \n    \n    \n")
