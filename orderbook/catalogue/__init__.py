@@ -2,3 +2,7 @@
 
 Own code only for what the columns of a spring list mean.
 """
+
+from orderbook.catalogue.springs import Catalogue, CatalogueReading, ColumnTaken, Reject
+
+__all__ = ["Catalogue", "CatalogueReading", "ColumnTaken", "Reject"]

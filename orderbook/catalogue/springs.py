@@ -1,0 +1,166 @@
+"""The springs of one or more lists, a column each; and what became of the rows."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, fields
+from typing import Any
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from orderbook.errors import Finding
+
+TEXTS = ("supplier", "item", "end", "material", "currency", "note")
+SIZES = ("width_mm", "strength_mm", "length_mm")
+
+
+@dataclass(frozen=True, slots=True)
+class Catalogue:
+    """Springs that can be bought, as columns of equal length.
+
+    Missing is "" in texts, -1 in `price_minor` and `stock`. A price is per pack, as printed, in minor units of its
+    currency; a currency of "" is one the list did not say. `file` and `line` say where a row came from.
+
+    >>> two = Catalogue.of(supplier=["S", "S"], item=["a", "b"], width_mm=[2.5, 2.6], strength_mm=[0.16, 0.17],
+    ...                    length_mm=[340, 350], price_minor=[1250, -1], pack=[3, 1], currency=["GBP", ""])
+    >>> len(two), two.take([1]).row(0)["item"], two.price_each_minor.tolist()
+    (2, 'b', [417, -1])
+    """
+
+    supplier: NDArray[np.object_]
+    item: NDArray[np.object_]
+    end: NDArray[np.object_]
+    material: NDArray[np.object_]
+    currency: NDArray[np.object_]
+    note: NDArray[np.object_]
+    width_mm: NDArray[np.float64]
+    strength_mm: NDArray[np.float64]
+    length_mm: NDArray[np.float64]
+    price_minor: NDArray[np.int64]
+    pack: NDArray[np.int64]
+    stock: NDArray[np.int64]
+    file: NDArray[np.object_]
+    line: NDArray[np.int64]
+
+    def __len__(self) -> int:
+        """Return how many springs there are."""
+        return len(self.item)
+
+    @property
+    def price_each_minor(self) -> NDArray[np.int64]:
+        """Price of one piece in minor units, a half upwards; -1 where the list has no price."""
+        each = (2 * self.price_minor + self.pack) // (2 * self.pack)
+        return np.where(self.price_minor < 0, -1, each)
+
+    def take(self, rows: ArrayLike) -> Catalogue:
+        """Return the rows of a mask or of indices, in that order."""
+        which = np.asarray(rows)
+        which = which if which.dtype == bool else which.astype(np.intp)
+        return Catalogue(**{field.name: getattr(self, field.name)[which] for field in fields(self)})
+
+    def row(self, index: int) -> dict[str, Any]:
+        """Return one spring as plain Python values, with `price_each_minor`."""
+        row = {field.name: _plain(getattr(self, field.name)[index]) for field in fields(self)}
+        each = -1 if row["price_minor"] < 0 else (2 * row["price_minor"] + row["pack"]) // (2 * row["pack"])
+        return row | {"price_each_minor": each}
+
+    @staticmethod
+    def of(**columns: Sequence[Any] | NDArray[Any]) -> Catalogue:
+        """Make a catalogue of columns; what is left out is missing.
+
+        Raises: TypeError without item, width_mm, strength_mm and length_mm; ValueError for unequal lengths.
+        """
+        for needed in ("item", *SIZES):
+            if needed not in columns:
+                raise TypeError(f"a catalogue needs the column {needed}")
+        size = len(columns["item"])
+        made = {f.name: _column(f.name, columns.get(f.name), size) for f in fields(Catalogue)}
+        if wrong := [name for name, values in made.items() if len(values) != size]:
+            raise ValueError(f"columns of unequal length: {', '.join(wrong)}")
+        return Catalogue(**made)
+
+    @staticmethod
+    def concat(parts: Sequence[Catalogue]) -> Catalogue:
+        """Join catalogues one after the other.
+
+        >>> len(Catalogue.concat([]))
+        0
+        """
+        if not parts:
+            return Catalogue.of(**dict.fromkeys(("item", *SIZES), ()))
+        return Catalogue(
+            **{f.name: np.concatenate([getattr(part, f.name) for part in parts]) for f in fields(Catalogue)}
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Reject:
+    """A row that could not be used: where it is, what it says, why, and what to try."""
+
+    file: str
+    line: int
+    column: str
+    text: str
+    reason: str
+    try_this: str
+
+    def as_dict(self) -> dict[str, Any]:
+        """Return the reject as the JSON keys of the `catalogue` command."""
+        return {name: getattr(self, name) for name in ("file", "line", "column", "text", "reason", "try_this")}
+
+
+@dataclass(frozen=True, slots=True)
+class ColumnTaken:
+    """What a column of the list was taken for, with a few of its cells."""
+
+    header: str
+    meaning: str
+    unit: str
+    samples: tuple[str, ...]
+    file: str = ""
+    decimal: str = ""
+    why: str = ""
+
+    def as_dict(self) -> dict[str, Any]:
+        """Return the column as the JSON keys of the `catalogue` command."""
+        names = ("header", "meaning", "unit", "samples", "file", "decimal", "why")
+        return {name: getattr(self, name) for name in names} | {"samples": list(self.samples)}
+
+
+@dataclass(frozen=True, slots=True)
+class CatalogueReading:
+    """The springs read, and the account of every row: in = kept + rejected + duplicate."""
+
+    catalogue: Catalogue
+    rejects: tuple[Reject, ...]
+    columns: tuple[ColumnTaken, ...]
+    rows_in: int
+    rows_kept: int
+    rows_rejected: int
+    rows_duplicate: int
+    findings: tuple[Finding, ...]
+
+    def counts(self) -> dict[str, int]:
+        """Return the row counts as JSON keys."""
+        names = ("rows_in", "rows_kept", "rows_rejected", "rows_duplicate")
+        return {name: getattr(self, name) for name in names}
+
+
+def _plain(value: Any) -> Any:
+    return value.item() if isinstance(value, np.generic) else value
+
+
+def _column(name: str, values: Sequence[Any] | NDArray[Any] | None, size: int) -> NDArray[Any]:
+    if name in TEXTS or name == "file":
+        return _texts([""] * size if values is None else values)
+    if name in SIZES:
+        return np.asarray(values, dtype=np.float64)
+    missing = {"pack": 1, "line": 0}.get(name, -1)
+    return np.full(size, missing, dtype=np.int64) if values is None else np.asarray(values, dtype=np.int64)
+
+
+def _texts(values: Sequence[Any] | NDArray[Any]) -> NDArray[np.object_]:
+    column = np.empty(len(values), dtype=object)
+    column[:] = values
+    return column
