@@ -28,7 +28,7 @@ def fill(folder: Path, files: Mapping[str, bytes], *, may_step_aside: bool = Fal
         target = chosen / name
         target.parent.mkdir(parents=True, exist_ok=True)
         target.write_bytes(content)
-    (chosen / MARK).write_text(json.dumps({name: _print(content) for name, content in files.items()}, indent=1))
+    (chosen / MARK).write_text(json.dumps({name: _fingerprint(content) for name, content in files.items()}, indent=1))
     return chosen
 
 
@@ -43,7 +43,7 @@ def _foreign(folder: Path) -> str | None:
         name = path.relative_to(folder).as_posix()
         if name not in ours:
             return f"{name}, which this command did not write"
-        if _print(path.read_bytes()) != ours[name]:
+        if _fingerprint(path.read_bytes()) != ours[name]:
             return f"{name}, which was changed since"
     return None
 
@@ -56,5 +56,5 @@ def _written(folder: Path) -> dict[str, str]:
     return noted if isinstance(noted, dict) else {}
 
 
-def _print(content: bytes) -> str:
+def _fingerprint(content: bytes) -> str:
     return hashlib.sha256(content).hexdigest()

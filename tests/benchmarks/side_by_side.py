@@ -1,0 +1,50 @@
+"""Whole processes timed in turn, A B A B …, so that a ratio holds when the machine's speed drifts."""
+
+from __future__ import annotations
+
+import os
+import statistics
+import subprocess
+import sys
+import time
+from collections.abc import Sequence
+from pathlib import Path
+
+ROOT = Path(__file__).resolve().parents[2]
+
+
+def seconds(arguments: Sequence[str]) -> float:
+    """Run the interpreter once with these arguments and return wall seconds."""
+    began = time.perf_counter()
+    subprocess.run([sys.executable, *arguments], cwd=ROOT, env=os.environ, check=True, stdout=subprocess.DEVNULL)
+    return time.perf_counter() - began
+
+
+def ratios(peer: Sequence[str], ours: Sequence[str], runs: int = 15) -> list[float]:
+    """Time the peer and ours in turn after one warm-up each; return ours / peer, pair by pair."""
+    seconds(peer), seconds(ours)
+    pairs = [(seconds(peer), seconds(ours)) for _ in range(runs)]
+    return [mine / theirs for theirs, mine in pairs]
+
+
+def markdown(rows: Sequence[tuple[str, str, float, Sequence[float]]]) -> str:
+    """Lay out rows of (what, peer, goal, ratios) as a Markdown table."""
+    lines = [
+        "| what | peer in the same run | goal | median ratio | lowest – highest |",
+        "| --- | --- | --- | --- | --- |",
+    ]
+    for what, peer, goal, found in rows:
+        spread = f"{min(found):.2f} – {max(found):.2f}"
+        lines.append(f"| `{what}` | `{peer}` | ≤ {goal:g} | {statistics.median(found):.2f} | {spread} |")
+    return "\n".join(lines)
+
+
+def write(name: str, title: str, command: str, table: str) -> None:
+    """Write a result page beside the other benchmark pages and print it."""
+    page = (
+        f"# {title}\n\nMade by `{command}`. Ratios of medians in one run on one machine; run it on yours.\n\n{table}\n"
+    )
+    target = ROOT / "docs/reference/benchmarks" / f"{name}.md"
+    target.parent.mkdir(parents=True, exist_ok=True)
+    target.write_text(page, encoding="utf-8")
+    print(page)
