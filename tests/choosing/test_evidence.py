@@ -1,0 +1,96 @@
+"""What is seen at the bench moves the belief as Bayes' rule says, in any order, and contradictions are heard."""
+
+from itertools import permutations
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from orderbook.choosing.belief import CELLS, Belief, cell_middles, start_belief
+from orderbook.choosing.evidence import KINDS, Evidence, weigh
+from orderbook.errors import OrderbookError
+
+ln = np.log
+
+
+def test_the_start_has_the_quantiles_of_a_log_normal():
+    from scipy import stats
+
+    start = start_belief(1 / 1.3, 0.2)
+    shares = np.array([0.05, 0.25, 0.5, 0.75, 0.95])
+    expected = 100 * np.exp(stats.norm.ppf(shares, ln(1 / 1.3), 0.2))
+    assert [start.quantile(s) for s in shares] == pytest.approx(expected, rel=2e-3)
+
+
+@settings(max_examples=30, deadline=None)
+@given(st.lists(st.tuples(st.sampled_from(sorted(KINDS)), st.floats(-0.6, 0.1), st.floats(0.03, 0.2)), max_size=4))
+def test_evidence_commutes(rows):
+    seen = [Evidence(*row) for row in rows]
+    results = [weigh(start_belief(), order) for order in permutations(seen)]
+    for result in results:
+        assert np.allclose(result.belief.p, results[0].belief.p, rtol=1e-9, atol=1e-15)
+        assert result.contradicts == results[0].contradicts
+
+
+@pytest.mark.parametrize("spread", [0.20, 0.30])
+@pytest.mark.parametrize(
+    "seen",
+    [
+        [Evidence("too weak", ln(2 / 1.3), 0.05)],  # twice the start's median
+        [Evidence("too weak", ln(0.90), 0.05), Evidence("too strong", ln(0.70), 0.05)],
+    ],
+    ids=["too weak at twice the median", "too weak at 90, too strong at load 70"],
+)
+def test_what_cannot_all_be_true_is_heard(seen, spread):
+    assert weigh(start_belief(spread=spread), seen).contradicts
+
+
+@pytest.mark.parametrize("at", [0.5, 0.7, 0.85])
+def test_one_plain_verdict_is_believed(at):
+    after = weigh(start_belief(), [Evidence("too weak", ln(at), 0.05)])
+    assert not after.contradicts
+    assert after.belief.median_index > start_belief().median_index
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("kind", sorted(set(KINDS) - {"stopped", "rod test"}))
+def test_equals_a_simulation_of_a_million_movements(kind):
+    """Draw needs and true torques, keep the movements whose verdict would have been this one.
+
+    A spring's true torque is its nominal torque times a log-normal error; a wrong verdict says nothing.
+    """
+    rng = np.random.default_rng(6)
+    n, at, spread, wrong = 10**6, ln(0.72), 0.08, 0.03
+    need = rng.normal(ln(1 / 1.3), 0.2, n)
+    torque = rng.normal(at, spread, n)
+    right = {
+        "too weak": need > torque,
+        "never ran": need > torque,
+        "too strong": need < torque - ln(1.25),
+        # two edges, each with its own error, as the likelihood is written
+        "ran well": (need < torque) & (need > rng.normal(at, spread, n) + ln(0.7)),
+    }[kind]
+    is_wrong = rng.random(n) < wrong
+    seen = 100 * np.exp(need[np.where(is_wrong, True, right)])
+    after = weigh(start_belief(), [Evidence(kind, at, spread)], wrong).belief
+    for share in (0.05, 0.25, 0.5, 0.75, 0.95):
+        simulated = np.mean(seen < after.quantile(share))
+        assert simulated == pytest.approx(share, abs=4 * np.sqrt(share * (1 - share) / len(seen)) + 1e-3)
+
+
+def test_a_belief_with_no_mass_is_refused():
+    with pytest.raises(OrderbookError) as refused:
+        Belief(np.zeros(CELLS))
+    assert refused.value.code == "belief_without_mass"
+
+
+def test_certain_verdicts_that_exclude_each_other_leave_nothing():
+    with pytest.raises(OrderbookError) as refused:
+        weigh(start_belief(), [Evidence("too weak", 1.1, 1e-3), Evidence("too strong", -1.0, 1e-3)], wrong=0.0)
+    assert refused.value.code == "belief_without_mass"
+
+
+def test_the_grid_is_fine_enough():
+    width = np.diff(cell_middles())
+    assert width.max() < 0.001
