@@ -1,7 +1,8 @@
 """The LibreOffice of the tests works at all: without this the other checks mean nothing."""
 
 import pytest
-from office import Office
+
+from tests.office import Office
 
 pytestmark = pytest.mark.libreoffice
 
