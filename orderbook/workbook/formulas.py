@@ -9,13 +9,26 @@ from __future__ import annotations
 
 import re
 
+from orderbook.measures.readings import T_FACTOR
 from orderbook.workbook.definition import BookDefinition, Table
 
 _PLACE = re.compile(r"\{([A-Za-z_]+)(?:([.:])([A-Za-z_ ]+))?\}")
 _SETTINGS = {"currency": "book currency", "digits": "decimals of money"}
-# usual hazards of the work; the words only bring up a caution that defers to those who know (common practice, no source)
+# usual hazards of the work: a word only brings up a caution that defers to others (common practice, no source)
 _WORDS = {
-    "hazard": ["gild", "plating", "acid", "mercur", "cyanid", "solvent", "temper", "harden", "heat", "ammonia", "salts"],
+    "hazard": [
+        "gild",
+        "plating",
+        "acid",
+        "mercur",
+        "cyanid",
+        "solvent",
+        "temper",
+        "harden",
+        "heat",
+        "ammonia",
+        "salts",
+    ],
     "spring": ["mainspring", "wound", "let down", "barrel"],
 }
 # what the answers of a barrel are made from, beside its readings
@@ -50,15 +63,16 @@ def setting(what: str, book: BookDefinition) -> str:
 def plus_minus(what: str, barrel: str, book: BookDefinition) -> str:
     """Return the native formula of the ± of a quantity read for a barrel; twice the standard uncertainty.
 
-    u² = t²·s²/n + (a/√3)², t the factor that a few readings need (k = 1, 68.27 %), s their scatter, a the instrument's.
-    Source: JCGM 100, 4.2 and 4.3.7, G.3.
+    u² = (t·s)²/n + (a/√3)², t for two or three readings as in `measures`, s their scatter, a the instrument's.
+    Source: JCGM 100:2008, 4.2.3, 4.3.7 and G.3.
     """
     readings = book.tables["Readings"]
     where = f'{column_of(readings, "barrel")},{barrel},{column_of(readings, "what")},"{what}"'
-    n = f"COUNTIFS({where},{column_of(readings, 'in_mm')},\">-1E+99\")"
+    n = f'COUNTIFS({where},{column_of(readings, "in_mm")},">-1E+99")'
     squares = f"SUMIFS({column_of(readings, 'off_squared')},{where})"
     width = f"AVERAGEIFS({column_of(readings, 'half_width')},{where})"
-    scatter = f"IF({n}>1,TINV(0.3173,MAX({n}-1,1))^2*{squares}/({n}*MAX({n}-1,1)),0)"
+    t = f"IF({n}=2,{T_FACTOR[1]},IF({n}=3,{T_FACTOR[2]},1))"
+    scatter = f"{t}^2*{squares}/({n}*MAX({n}-1,1))"
     return f'IFERROR(2*SQRT({scatter}+{width}^2/3),"")'
 
 
@@ -83,7 +97,9 @@ def _inputs(table: Table, book: BookDefinition) -> str:
     barrel = own(table, "barrel")
     mine = f"{column_of(readings, 'barrel')},{barrel}"
     pieces = [own(table, key) for key in INPUT_WORDS]
-    pieces += [f"IF(ISNUMBER({own(table, key)}),ROUND({own(table, key)}*100000,0),{own(table, key)})" for key in INPUT_COLUMNS]
+    pieces += [
+        f"IF(ISNUMBER({own(table, key)}),ROUND({own(table, key)}*100000,0),{own(table, key)})" for key in INPUT_COLUMNS
+    ]
     for what in INPUT_READINGS:
         where = f'{mine},{column_of(readings, "what")},"{what}"'
         pieces.append(f"ROUND(SUMIFS({column_of(readings, 'in_mm')},{where})*100000,0)")

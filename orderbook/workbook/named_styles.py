@@ -1,0 +1,53 @@
+"""Gives the cell formats of a freshly written book names, so that a person can restyle it in one place.
+
+XlsxWriter writes only the style "Normal"; the other styles of `look.toml` are added to the styles part afterwards.
+"""
+
+from __future__ import annotations
+
+import copy
+import io
+import zipfile
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+_MAIN = "http://schemas.openxmlformats.org/spreadsheetml/2006/main"
+_PART = "xl/styles.xml"
+
+
+def name_the_styles(book: bytes, indices: Mapping[str, Sequence[int]]) -> bytes:
+    """Return the book with a named cell style for each name; `indices` are its cell formats, the base first."""
+    out = io.BytesIO()
+    with zipfile.ZipFile(io.BytesIO(book)) as source, zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as target:
+        for info in source.infolist():
+            data = source.read(info)
+            target.writestr(info, _named(data, indices) if info.filename == _PART else data, zipfile.ZIP_DEFLATED)
+    return out.getvalue()
+
+
+def _named(styles: bytes, indices: Mapping[str, Sequence[int]]) -> bytes:
+    from lxml import etree
+
+    root = etree.fromstring(styles)
+    bases, cells, names = (root.find(f"{{{_MAIN}}}{tag}") for tag in ("cellStyleXfs", "cellXfs", "cellStyles"))
+    assert bases is not None
+    assert cells is not None
+    assert names is not None
+    for number, (name, own) in enumerate(indices.items(), 1):
+        base = copy.deepcopy(cells[own[0]])
+        base.attrib.pop("xfId", "")
+        bases.append(base)
+        names.append(etree.Element(f"{{{_MAIN}}}cellStyle", {"name": name, "xfId": str(number)}))
+        for index in own:
+            cells[index].set("xfId", str(number))
+            for flag in ("applyFont", "applyFill", "applyBorder"):  # so that restyling reaches the cell
+                if _same(cells[index], base, flag):
+                    cells[index].attrib.pop(flag, "")
+    bases.set("count", str(len(bases)))
+    names.set("count", str(len(names)))
+    return etree.tostring(root, xml_declaration=True, encoding="UTF-8", standalone=True)
+
+
+def _same(cell: Any, base: Any, flag: str) -> bool:
+    key = {"applyFont": "fontId", "applyFill": "fillId", "applyBorder": "borderId"}[flag]
+    return bool(cell.get(key) == base.get(key))

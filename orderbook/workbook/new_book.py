@@ -1,0 +1,77 @@
+"""Builds a new book from the definition, empty or with rows."""
+
+from __future__ import annotations
+
+import shutil
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+from typing import Any
+
+from orderbook.errors import error
+from orderbook.locate import data_folder
+from orderbook.workbook.definition import BookDefinition, book_definition
+from orderbook.workbook.evaluation import values_of
+from orderbook.workbook.page import Page
+from orderbook.workbook.table_pages import Rows, table_page
+from orderbook.workbook.writing import book_bytes, list_sources, save_new
+
+TEMPLATE = "book.xlsx"
+
+
+def copy_template(path: Path) -> None:
+    """Make a new, empty book: a copy of the template.
+
+    Raises: OrderbookError if there is a file of that name already, or the name does not end in .xlsx.
+    """
+    _may_be_made(path)
+    with (data_folder("workbook_template") / TEMPLATE).open("rb") as source, path.open("xb") as target:
+        shutil.copyfileobj(source, target)
+
+
+def write_new_book(
+    path: Path, tables: Mapping[str, Rows], *, barrel: str = "", restoration: str = "", paper: str = "a4"
+) -> None:
+    """Make a new book that holds `tables`: table name → rows, each row keyed by column key.
+
+    Parameters: `tables` may hold the answer tables too (Answers, Stages, AlsoFits, DoesNotGoIn, Findings, Torque,
+    Belief); a table that is given replaces the rows it would start with. `barrel` and `restoration` are what Bench and
+    Account show first.
+    Raises: KeyError for a table or column that the definition lacks; OrderbookError if the file exists.
+    """
+    _may_be_made(path)
+    save_new(path, new_book_bytes(tables, barrel=barrel, restoration=restoration, paper=paper))
+
+
+def new_book_bytes(tables: Mapping[str, Rows], *, barrel: str = "", restoration: str = "", paper: str = "a4") -> bytes:
+    """Return the bytes of a new book that holds `tables`; the same rows give the same bytes."""
+    book = book_definition()
+    _known(tables, book)
+    pages = book_pages(tables, book, barrel=barrel, restoration=restoration)
+    return book_bytes(pages, book, values_of(pages, book), paper=paper)
+
+
+def book_pages(
+    tables: Mapping[str, Rows], book: BookDefinition, *, barrel: str = "", restoration: str = ""
+) -> list[Page]:
+    """Lay out every sheet of the book."""
+    made = {name: table_page(name, book, tables) for name in book.sheets if book.on_sheet(name)}
+    pages = [made[name] for name in book.sheets if name in made]
+    sources = list_sources(pages, book)
+    for page in pages:
+        for drop in page.drop_downs:
+            drop["source"] = sources[drop["list"]]
+    return pages
+
+
+def _known(tables: Mapping[str, Sequence[Mapping[str, Any]]], book: BookDefinition) -> None:
+    for name, rows in tables.items():
+        known = {column.key for column in book.tables[name].columns}
+        if unknown := {key for row in rows for key in row} - known:
+            raise KeyError(f"table {name} has no column {', '.join(sorted(unknown))}")
+
+
+def _may_be_made(path: Path) -> None:
+    if path.suffix.lower() != ".xlsx":
+        raise error("book_name", where=str(path), saw=f"the name ends in {path.suffix or 'nothing'}")
+    if path.exists():
+        raise error("book_exists", where=str(path), saw="there is a file of that name already")
