@@ -1,4 +1,4 @@
-"""The rules of the books: restorations, needs, orders, drawer, trials, work and ledger.
+"""The rules of the books: restorations, needs, orders, trials, work and ledger as frozen records and pure functions.
 
-Pure functions on frozen records; no file format inside.
+No file format is known here: a book comes in as rows by table, and goes out as changes to rows.
 """

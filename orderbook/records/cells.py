@@ -1,0 +1,161 @@
+"""Reading one typed cell: what cannot be read becomes a finding that names the cell, never a guess."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from datetime import date, datetime
+from decimal import Decimal
+from typing import Any
+
+from orderbook.errors import Finding, OrderbookError, finding
+from orderbook.money import minor_digits
+from orderbook.records.identifiers import several, tidy
+from orderbook.records.rows import Row
+
+Reader = Callable[[Any, Row, str, list[Finding]], Any]
+
+_ISO = re.compile(r"(\d{4})-(\d{1,2})-(\d{1,2})")
+_DOTTED = re.compile(r"(\d{1,2})\.\s?(\d{1,2})\.\s?(\d{4})")
+_SLASHED = re.compile(r"(\d{1,2})[/-](\d{1,2})[/-](\d{4})")
+_NAMED = re.compile(r"(\d{1,2})\.?\s+([A-Za-z]{3})[a-z]*\.?,?\s+(\d{4})")
+_MONTHS = "jan feb mar apr may jun jul aug sep oct nov dec".split()
+_NUMBER = re.compile(r"[+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+)")
+_GROUPED = re.compile(r"[+-]?\d{1,3}(?:([ '.,])\d{3})(?:\1\d{3})*(?:[.,]\d+)?")
+
+
+def text(value: Any, row: Row, key: str, found: list[Finding]) -> str:
+    """Read a cell as text; a whole number as its digits."""
+    if value is None:
+        return ""
+    if isinstance(value, float) and value.is_integer():
+        return str(int(value))
+    return str(value).strip()
+
+
+def number(value: Any, row: Row, key: str, found: list[Finding]) -> Decimal | None:
+    """Read a cell as an exact decimal: comma or point, thousands only where both marks or a gap leave no doubt."""
+    if value is None or value == "":
+        return None
+    if isinstance(value, (int, float, Decimal)) and not isinstance(value, bool):
+        exact = Decimal(str(value))
+        return exact if exact.is_finite() else _lost("cell_not_a_number", value, row, key, found)
+    if isinstance(value, str):
+        plain = value.strip()
+        if not plain:
+            return None
+        if _NUMBER.fullmatch(plain):
+            return Decimal(plain.replace(",", "."))
+        if (grouped := _GROUPED.fullmatch(plain)) and _is_clear(plain, grouped[1]):
+            return Decimal(plain.replace(grouped[1], "").replace(",", "."))
+    return _lost("cell_not_a_number", value, row, key, found)
+
+
+def _is_clear(plain: str, mark: str) -> bool:
+    others = {"." , ","} - {mark}
+    return mark in " '" or any(other in plain for other in others) or plain.count(mark) > 1
+
+
+def whole(value: Any, row: Row, key: str, found: list[Finding]) -> int | None:
+    """Read a cell as a whole number."""
+    exact = number(value, row, key, found)
+    if exact is None:
+        return None
+    return int(exact) if exact == exact.to_integral_value() else _lost("cell_not_whole", value, row, key, found)
+
+
+def yes(value: Any, row: Row, key: str, found: list[Finding]) -> bool:
+    """Read a cell as yes or no; empty is no."""
+    said = text(value, row, key, found).casefold()
+    if said not in {"", "no", "false", "0", "n", "yes", "true", "1", "y", "x"}:
+        found.append(finding("word_not_listed", where=row.place.of(key), saw=f"“{value}”", expected="Expected yes or no."))
+    return said in {"yes", "true", "1", "y", "x"}
+
+
+def day(value: Any, row: Row, key: str, found: list[Finding]) -> date | None:
+    """Read a cell as a plain date; a text that could be two dates is not one."""
+    if value is None or value == "":
+        return None
+    if isinstance(value, datetime):
+        return value.date()
+    if isinstance(value, date):
+        return value
+    if isinstance(value, str):
+        return _day_of_text(value.strip(), row, key, found)
+    return _lost("date_not_read", value, row, key, found)
+
+
+def _day_of_text(plain: str, row: Row, key: str, found: list[Finding]) -> date | None:
+    if not plain:
+        return None
+    if match := _ISO.fullmatch(plain):
+        read = _a_day(*match.groups())
+    elif match := _DOTTED.fullmatch(plain):
+        read = _a_day(match[3], match[2], match[1])
+    elif match := _NAMED.fullmatch(plain):
+        month = match[2].casefold()
+        read = _a_day(match[3], _MONTHS.index(month) + 1, match[1]) if month in _MONTHS else None
+    elif match := _SLASHED.fullmatch(plain):
+        day_first, month_first = _a_day(match[3], match[2], match[1]), _a_day(match[3], match[1], match[2])
+        if day_first and month_first and day_first != month_first:
+            saw = f"“{plain}” may be {_said(day_first)} or {_said(month_first)}"
+            found.append(finding("date_in_two_orders", where=row.place.of(key), saw=saw))
+            return None
+        read = day_first or month_first
+    else:
+        read = None
+    if read is None:
+        return _lost("date_not_read", plain, row, key, found)
+    if row.place.sheet:  # in a workbook a date is a number with a format; text sorts and sums wrongly
+        found.append(finding("date_typed_as_text", where=row.place.of(key), saw=f"“{plain}” (text), read as {_said(read)}"))
+    return read
+
+
+def _a_day(year: Any, month: Any, day_of_month: Any) -> date | None:
+    try:
+        return date(int(year), int(month), int(day_of_month))
+    except ValueError:
+        return None
+
+
+def _said(when: date) -> str:
+    return f"{when.day} {_MONTHS[when.month - 1].capitalize()} {when.year}"
+
+
+def identifier(value: Any, row: Row, key: str, found: list[Finding]) -> str:
+    """Read a cell as one identifier in its plain spelling."""
+    return tidy(text(value, row, key, found))
+
+
+def currency(value: Any, row: Row, key: str, found: list[Finding]) -> str:
+    """Read a cell as an ISO 4217 currency code."""
+    said = text(value, row, key, found).upper()
+    try:
+        minor_digits(said)
+    except OrderbookError:
+        found.append(finding("currency_not_known", where=row.place.of(key), saw=f"“{value}”"))
+        return ""
+    return said
+
+
+def identifiers(value: Any, row: Row, key: str, found: list[Finding]) -> tuple[str, ...]:
+    """Read a cell as several identifiers."""
+    return several(text(value, row, key, found))
+
+
+def one_of(*words: str, begins: tuple[str, ...] = ()) -> Reader:
+    """Return the reader of a cell that holds one of these words, or words that begin with one of `begins`."""
+
+    def read(value: Any, row: Row, key: str, found: list[Finding]) -> str:
+        said = " ".join(text(value, row, key, found).casefold().split())
+        if said and said not in words and not said.startswith(begins or ("\0",)):
+            listed = ", ".join(words + tuple(f"{b} …" for b in begins))
+            saw = f"“{value}” is not one of the words used here"
+            found.append(finding("word_not_listed", where=row.place.of(key), saw=saw, expected=f"Expected one of: {listed}."))
+        return said
+
+    return read
+
+
+def _lost(code: str, value: Any, row: Row, key: str, found: list[Finding]) -> None:
+    found.append(finding(code, where=row.place.of(key), saw=f"“{value}”"))

@@ -1,0 +1,52 @@
+"""Which step may follow which: orders, needs, restorations."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+Steps = Mapping[str, frozenset[str]]
+
+
+def _steps(**steps: str) -> Steps:
+    return {
+        state.replace("_", " "): frozenset(filter(None, (s.strip() for s in after.split(","))))
+        for state, after in steps.items()
+    }
+
+
+ORDER: Steps = _steps(
+    planned="ordered, cancelled",
+    ordered="received, cancelled",
+    received="fitted, in drawer, returned",
+    fitted="in drawer, returned",
+    in_drawer="fitted, returned",
+    returned="",
+    cancelled="",
+)
+NEED: Steps = _steps(
+    open="decided, withdrawn", decided="done, open, withdrawn", done="decided, withdrawn", withdrawn="open"
+)
+RESTORATION: Steps = _steps(open="waiting, closed", waiting="open, closed", closed="open")
+
+IN_HAND = frozenset({"received", "fitted", "in drawer"})
+PAID = IN_HAND | {"returned"}
+MARKS = {"drawer": "in drawer"}  # what a mark is called on the command line, where it differs from the state
+
+
+def may_follow(steps: Steps, before: str, after: str) -> bool:
+    """Return whether a state may be followed by another in one step.
+
+    >>> may_follow(ORDER, "ordered", "received"), may_follow(ORDER, "planned", "received")
+    (True, False)
+    """
+    return after in steps.get(before, frozenset())
+
+
+def in_words(steps: Steps, before: str) -> str:
+    """Say what may follow a state.
+
+    >>> in_words(ORDER, "planned")
+    'cancelled or ordered'
+    """
+    after = sorted(steps.get(before, ()))
+    return " or ".join(after) if len(after) < 3 else f"{', '.join(after[:-1])} or {after[-1]}" if after else "nothing"
