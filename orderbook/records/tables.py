@@ -34,9 +34,8 @@ class Restoration:
     came_with: str = ""
     condition: str = ""
     photographs: str = ""
-    estimate_agreed: Decimal | None = None
+    estimate: Decimal | None = None
     not_above: Decimal | None = None
-    currency: str = ""
     opened: date | None = None
     closed: date | None = None
     state: str = ""
@@ -50,9 +49,9 @@ class Barrel:
 
     barrel: str = ""
     restoration: str = ""
-    piece: str = ""
     train: str = ""
     drive: str = ""
+    note: str = ""
     row: Row = _row()
 
 
@@ -98,11 +97,11 @@ class DrawerSpring:
     length_mm: Decimal | None = None
     end: str = ""
     whose: str = ""
+    origin: str = ""
+    order: str = ""
     price: Decimal | None = None
     currency: str = ""
     state: str = ""
-    order: str = ""
-    gone: str = ""
     note: str = ""
     row: Row = _row()
 
@@ -123,35 +122,37 @@ class OrderLine:
     stage: int | None = None
     trigger: str = ""
     qty: int | None = None
-    pack: int | None = None
     price: Decimal | None = None
     currency: str = ""
-    postage_share: Decimal | None = None
+    postage: Decimal | None = None
     tax: Decimal | None = None
-    state: str = ""
+    rate: Decimal | None = None
     ordered_on: date | None = None
     expected: date | None = None
     received_on: date | None = None
     qty_received: int | None = None
     return_by: date | None = None
-    wrong_or_damaged: str = ""
+    wrong: str = ""
+    state: str = ""
     note: str = ""
     row: Row = _row()
 
 
 @dataclass(frozen=True, slots=True)
 class Trial:
-    """One fitting of a spring and how it did."""
+    """One fitting of a spring (an order line or one of the drawer) and how it did."""
 
-    spring: str = ""
+    order: str = ""
     barrel: str = ""
+    date: date | None = None
     clicks: Decimal | None = None
     verdict: str = ""
-    rod_readings: str = ""
-    ran_for: str = ""
-    amplitude: str = ""
+    stopped_turns: Decimal | None = None
+    stopped_hours: Decimal | None = None
+    rod: str = ""
+    ran_days: Decimal | None = None
+    amplitude: Decimal | None = None
     seen: str = ""
-    date: date | None = None
     row: Row = _row()
 
 
@@ -162,8 +163,7 @@ class Work:
     date: date | None = None
     need: str = ""
     hours: Decimal | None = None
-    hourly_rate: Decimal | None = None
-    currency: str = ""
+    rate: Decimal | None = None
     done: str = ""
     row: Row = _row()
 
@@ -174,7 +174,6 @@ class LedgerLine:
 
     date: date | None = None
     restoration: str = ""
-    barrel: str = ""
     category: str = ""
     kind: str = ""
     amount: Decimal | None = None
@@ -196,6 +195,7 @@ class Supplier:
     minimum_order: Decimal | None = None
     lead_days: int | None = None
     column_map: str = ""
+    note: str = ""
     row: Row = _row()
 
 
@@ -222,6 +222,16 @@ class ListedSpring:
     price: Decimal | None = None
     currency: str = ""
     pack: int | None = None
+    stock: int | None = None
+    row: Row = _row()
+
+
+@dataclass(frozen=True, slots=True)
+class Setting:
+    """One thing that holds for the whole book."""
+
+    setting: str = ""
+    value: str = ""
     row: Row = _row()
 
 
@@ -238,12 +248,13 @@ RECORDS: dict[str, type[Any]] = {
     "Ledger": LedgerLine,
     "Suppliers": Supplier,
     "Rates": RateOfDay,
+    "Settings": Setting,
 }
 # the column that makes a row count
 KEYS = {
     "Restorations": "restoration", "Barrels": "barrel", "Readings": "barrel", "Needs": "need", "Catalogue": "item",
-    "Drawer": "drawer", "Orders": "order", "Trials": "spring", "Work": "need", "Ledger": "restoration",
-    "Suppliers": "supplier", "Rates": "currency",
+    "Drawer": "drawer", "Orders": "order", "Trials": "order", "Work": "need", "Ledger": "restoration",
+    "Suppliers": "supplier", "Rates": "currency", "Settings": "setting",
 }  # fmt: skip
 IDENTIFIED = {"Restorations": "restoration", "Barrels": "barrel", "Needs": "need", "Drawer": "drawer", "Orders": "order"}
 
@@ -254,7 +265,7 @@ _BY_TYPE: dict[str, cells.Reader] = {
     "date | None": cells.day,
     "tuple[str, ...]": cells.identifiers,
 }
-_IDENTIFIERS = {"restoration", "barrel", "need", "order", "drawer", "spring"}
+_IDENTIFIERS = {"restoration", "barrel", "need", "order", "drawer"}
 _WORDS: dict[tuple[str, str], cells.Reader] = {
     ("Restoration", "state"): cells.one_of("open", "waiting", "closed"),
     ("Barrel", "train"): cells.one_of(*TRAINS),
@@ -262,7 +273,8 @@ _WORDS: dict[tuple[str, str], cells.Reader] = {
     ("Need", "decision"): cells.one_of("buy", "make", "repair", "reuse", "leave off"),
     ("Need", "evidence"): cells.one_of("original", "later replacement", "missing", "never required"),
     ("Need", "state"): cells.one_of("open", "decided", "done", "withdrawn"),
-    ("DrawerSpring", "state"): cells.one_of("new", "used", "original"),
+    ("DrawerSpring", "state"): cells.one_of("in drawer", "fitted", "gone"),
+    ("DrawerSpring", "origin"): cells.one_of("new", "used", "original"),
     ("OrderLine", "state"): cells.one_of(*ORDER_STATES),
     ("Trial", "verdict"): cells.one_of(*VERDICTS, begins=("stopped",)),
     ("LedgerLine", "category"): cells.one_of(*CATEGORIES),

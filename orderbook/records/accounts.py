@@ -1,0 +1,198 @@
+"""What a restoration costs: by category and by barrel, with every row that could not be added named beside the total."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+
+from orderbook.errors import Finding, finding
+from orderbook.money import Money, minor_digits, rounded
+from orderbook.records.books import Books
+from orderbook.records.conversion import DatedRates, dated_rates
+from orderbook.records.costs import currency_of
+from orderbook.records.index import barrel_of, index
+from orderbook.records.tables import CATEGORIES, KINDS, LedgerLine, OrderLine, Work
+
+
+@dataclass(frozen=True, slots=True)
+class Sums:
+    """Whole minor units of the book's currency; labour is hours × rate from Work, the rest is from Ledger."""
+
+    estimate: int = 0
+    committed: int = 0
+    paid: int = 0
+    credit: int = 0
+    labour: int = 0
+
+    @property
+    def balance(self) -> int:
+        """What is left of the estimate: estimate − committed − paid + credit − labour done."""
+        return self.estimate - self.committed - self.paid + self.credit - self.labour
+
+    @property
+    def spent(self) -> int:
+        """What was paid, less credits, with labour done."""
+        return self.paid - self.credit + self.labour
+
+    def __add__(self, other: Sums) -> Sums:
+        """Add two sets of sums."""
+        return Sums(*(getattr(self, name) + getattr(other, name) for name in ("estimate", *KINDS[1:], "labour")))
+
+
+@dataclass(frozen=True, slots=True)
+class ToCome:
+    """An order line for which something is still expected, and what it will cost in the book's currency."""
+
+    line: OrderLine
+    cost: int | None
+    late_days: int
+
+
+@dataclass(frozen=True, slots=True)
+class Account:
+    """The account of one restoration."""
+
+    restoration: str
+    piece: str
+    currency: str
+    by_category: Mapping[str, Sums]
+    by_barrel: Mapping[str, Sums]
+    total: Sums
+    labour_hours: Decimal
+    to_come: tuple[ToCome, ...]
+    agreed: int | None
+    not_above: int | None
+    rows_added: int
+    not_added: tuple[Finding, ...]
+
+    def money(self, minor: int) -> Money:
+        """Return an amount of the account as money."""
+        return Money(minor, self.currency)
+
+
+def account(books: Books, restoration: str, *, on: date) -> Account:
+    """Return the account of a restoration.
+
+    Parameters: restoration, its identifier; on, the day by which a delivery counts as late.
+    Raises: OrderbookError(not_in_the_book).
+    """
+    piece, found = books.restoration(restoration), index(books)
+    not_added: list[Finding] = []
+    rates = dated_rates(books)
+    by_category: dict[str, Sums] = defaultdict(Sums)
+    by_barrel: dict[str, Sums] = defaultdict(Sums)
+    added = 0
+    for line in found.ledger_of[restoration]:
+        value = ledger_value(line, books.currency, rates)
+        if isinstance(value, Finding):
+            not_added.append(value)
+            continue
+        sums = Sums(**{line.kind: value})
+        by_category[line.category] += sums
+        by_barrel[barrel_of(books, line)] += sums
+        added += 1
+    hours = Decimal(0)
+    for work in found.work_of[restoration]:
+        value = work_value(work, books.currency)
+        if isinstance(value, Finding):
+            not_added.append(value)
+            continue
+        hours += work.hours or 0
+        by_category["labour"] += Sums(labour=value)
+        by_barrel[found.needs[work.need].barrel] += Sums(labour=value)
+        added += 1
+    return Account(
+        restoration=restoration,
+        piece=piece.piece,
+        currency=books.currency,
+        by_category={name: by_category[name] for name in CATEGORIES if name in by_category},
+        by_barrel=dict(sorted(by_barrel.items())),
+        total=sum(by_category.values(), Sums()),
+        labour_hours=hours,
+        to_come=_to_come(books, restoration, rates, on),
+        agreed=_minor(piece.estimate, books.currency),
+        not_above=_minor(piece.not_above, books.currency),
+        rows_added=added,
+        not_added=tuple(not_added),
+    )
+
+
+def ledger_value(line: LedgerLine, book_currency: str, rates: DatedRates | None = None) -> int | Finding:
+    """Return a ledger row in minor units of the book's currency, or why it cannot be added.
+
+    amount × rate, rounded half away from zero once, per row: as the book's own formula does.
+    """
+    where = line.row.place.of
+    if line.amount is None:
+        seen = line.row.get("amount")
+        saw = "no amount" if seen in (None, "") else f"amount “{seen}” is not a number"
+        return finding("row_not_added", where=where("amount"), saw=saw, try_this="Type the amount as a number.")
+    if line.category not in CATEGORIES or line.kind not in KINDS:
+        key, seen = ("category", line.category) if line.category not in CATEGORIES else ("kind", line.kind)
+        saw = f"{key} “{seen}”" if seen else f"no {key}"
+        return finding("row_not_added", where=where(key), saw=saw, try_this=f"Choose a {key} from the list.")
+    if line.category == "labour" and line.kind != "estimate":
+        saw = f"labour that is {line.kind}"
+        return finding("row_not_added", where=where("category"), saw=saw, try_this="Enter labour done in Work.")
+    rate = line.rate
+    if rate is None and line.currency == book_currency:
+        rate = Decimal(1)
+    if rate is None or rate <= 0:
+        return _no_rate(line, rates)
+    return rounded((line.amount * rate).scaleb(minor_digits(book_currency)))
+
+
+def _no_rate(line: LedgerLine, rates: DatedRates | None) -> Finding:
+    where = line.row.place.of("rate")
+    if line.rate is not None:
+        return finding("row_not_added", where=where, saw=f"rate {line.rate}", try_this="Type a rate above zero.")
+    if not line.currency:
+        where = line.row.place.of("currency")
+        return finding("row_not_added", where=where, saw="no currency", try_this="Type the currency of the amount.")
+    known = rates.on(line.currency, line.date) if rates else None
+    try_this = (
+        f"Type {known} there, the rate in Rates; `orderbook check --fix` does it."
+        if known
+        else f"Add a rate of {line.currency} to Rates, on the sheet Lists."
+    )
+    saw = f"{line.amount} {line.currency} has no rate" + (f" on {line.date}" if line.date else "")
+    return finding("row_not_added", where=where, saw=saw, try_this=try_this)
+
+
+def work_value(work: Work, book_currency: str) -> int | Finding:
+    """Return hours × rate in minor units of the book's currency, or why they cannot be added."""
+    for key in ("hours", "rate"):
+        if getattr(work, key) is None:
+            seen = work.row.get(key)
+            saw = f"no {key}" if seen in (None, "") else f"{key} “{seen}” is not a number"
+            return finding("row_not_added", where=work.row.place.of(key), saw=saw, try_this=f"Type the {key} as a number.")
+    return rounded(((work.hours or 0) * (work.rate or Decimal(0))).scaleb(minor_digits(book_currency)))
+
+
+def _minor(amount: Decimal | None, currency: str) -> int | None:
+    return None if amount is None else rounded(amount.scaleb(minor_digits(currency)))
+
+
+def _to_come(books: Books, restoration: str, rates: DatedRates, on: date) -> tuple[ToCome, ...]:
+    lines = [o for o in index(books).orders_of[restoration] if o.state in ("planned", "ordered")]
+    return tuple(ToCome(line, to_come_cost(books, line, rates), _late(line, on)) for line in lines)
+
+
+def to_come_cost(books: Books, line: OrderLine, rates: DatedRates) -> int | None:
+    """Return price × quantity + postage + tax in the book's currency; nothing where price or rate is not known."""
+    currency = currency_of(books, line)
+    rate = line.rate or (Decimal(1) if currency == books.currency else rates.on(currency, line.ordered_on))
+    if line.price is None or rate is None:
+        return None
+    whole = line.price * (1 if line.qty is None else line.qty) + (line.postage or 0) + (line.tax or 0)
+    return rounded((whole * rate).scaleb(minor_digits(books.currency)))
+
+
+def _late(line: OrderLine, on: date) -> int:
+    late = line.state == "ordered" and line.expected is not None and line.expected < on
+    return (on - line.expected).days if late and line.expected else 0
+
+

@@ -1,0 +1,60 @@
+"""Looking a whole book over: every rule gives findings that name the cell; the safe ones carry their cure."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from datetime import date
+
+from orderbook.errors import Finding
+from orderbook.records.bookkeeping import Step, settled
+from orderbook.records.books import Books
+from orderbook.records.checks import amounts, dates, identity, needs, orders, typing
+
+Rule = Callable[[Books, date], Iterable[Finding]]
+RULES: tuple[Rule, ...] = (
+    identity.without_identifier,
+    identity.misshapen,
+    identity.twice,
+    identity.orphans,
+    identity.of_another_piece,
+    orders.impossible_states,
+    orders.closed_restorations,
+    orders.triggers,
+    orders.receipts,
+    orders.trials_of_what_never_came,
+    needs.circles_and_decisions,
+    needs.withdrawn_but_ordered,
+    amounts.negative,
+    amounts.too_fine,
+    amounts.not_added,
+    amounts.own_rate,
+    amounts.mixed_currencies,
+    amounts.tax_without_base,
+    amounts.ledger_against_orders,
+    amounts.above_estimate,
+    dates.backwards,
+    dates.late,
+    dates.returns,
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Checked:
+    """What a check found; `fixes` are the safe cures, each with the finding it answers."""
+
+    findings: tuple[Finding, ...]
+    fixes: tuple[Step, ...]
+
+
+def checked(books: Books, *, on: date) -> Checked:
+    """Look a book over with every rule; nothing is changed.
+
+    Parameters: on, the day by which deliveries are late and returns are near.
+    """
+    fixes = (*typing.fixes(books), *amounts.missing_rates(books), *settled(books, on=on))
+    answered = {(step.finding.code, step.finding.where) for step in fixes}
+    told = [f for f in books.unread if (f.code, f.where) not in answered]
+    told += typing.below_tables(books)
+    told += [f for rule in RULES for f in rule(books, on) if (f.code, f.where) not in answered]
+    return Checked((*(step.finding for step in fixes), *told), fixes)

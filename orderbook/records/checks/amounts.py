@@ -1,0 +1,164 @@
+"""Amounts: negative, too fine, without rate, of two currencies, and ledger rows that differ from their orders."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import date
+from decimal import Decimal
+
+from orderbook.errors import Finding, finding
+from orderbook.money import minor_digits
+from orderbook.records.accounts import Sums, ledger_value, work_value
+from orderbook.records.bookkeeping import Step
+from orderbook.records.books import Books
+from orderbook.records.conversion import dated_rates
+from orderbook.records.costs import costs_of, currency_of
+from orderbook.records.index import index
+from orderbook.records.rows import Put
+from orderbook.records.tables import LedgerLine
+
+_NOT_BELOW_ZERO = {
+    "orders": ("qty", "qty_received", "price", "postage", "tax", "rate", "stage"),
+    "ledger": ("amount", "rate"),
+    "work": ("hours", "rate"),
+    "drawer": ("width_mm", "strength_mm", "length_mm", "price"),
+    "suppliers": ("free_above", "minimum_order", "lead_days"),
+    "rates": ("rate",),
+    "restorations": ("estimate", "not_above"),
+    "trials": ("clicks", "stopped_turns", "stopped_hours", "ran_days", "amplitude"),
+}
+_MONEY = {"orders": ("price", "postage", "tax"), "ledger": ("amount",), "drawer": ("price",)}
+
+
+def negative(books: Books, on: date) -> Iterator[Finding]:
+    """A number below zero where none belongs; a credit is written without a minus."""
+    for table, keys in _NOT_BELOW_ZERO.items():
+        for record in getattr(books, table):
+            for key in keys:
+                value = getattr(record, key)
+                if value is not None and value < 0:
+                    yield finding("amount_negative", where=record.row.place.of(key), saw=f"{value}")
+
+
+def too_fine(books: Books, on: date) -> Iterator[Finding]:
+    """An amount with more decimals than its currency has."""
+    for table, keys in _MONEY.items():
+        for record in getattr(books, table):
+            digits = minor_digits(record.currency or books.currency)
+            for key in keys:
+                value = getattr(record, key)
+                if value is not None and value != round(value, digits):
+                    saw = f"{value} {record.currency or books.currency} has more than {digits} decimals"
+                    yield finding("amount_too_fine", where=record.row.place.of(key), saw=saw)
+
+
+def not_added(books: Books, on: date) -> Iterator[Finding]:
+    """Rows that no total can take in."""
+    rates = dated_rates(books)
+    for line in books.ledger:
+        if line.restoration and isinstance(value := ledger_value(line, books.currency, rates), Finding):
+            yield value
+    for work in books.work:
+        if work.need and isinstance(value := work_value(work, books.currency), Finding):
+            yield value
+
+
+def missing_rates(books: Books) -> Iterator[Step]:
+    """Put the dated rate into a ledger row that has none."""
+    rates = dated_rates(books)
+    for line in books.ledger:
+        if line.rate is None and line.currency not in ("", books.currency) and line.amount is not None:
+            known = rates.on(line.currency, line.date)
+            value = ledger_value(line, books.currency, rates)
+            if known is not None and isinstance(value, Finding) and not line.row.get("rate"):
+                yield Step(Put("Ledger", line.row.place.row, {"rate": known}), value)
+
+
+def own_rate(books: Books, on: date) -> Iterator[Finding]:
+    """A rate other than one for the book's own currency."""
+    for record in (*books.ledger, *books.orders):
+        if record.currency == books.currency and record.rate not in (None, Decimal(1)):
+            saw = f"{record.rate} for {books.currency}, the book's own currency"
+            yield finding("rate_of_own_currency", where=record.row.place.of("rate"), saw=saw)
+
+
+def mixed_currencies(books: Books, on: date) -> Iterator[Finding]:
+    """An order line in another currency than its supplier's, or a ledger row in another than its order's."""
+    found = index(books)
+    for line in books.orders:
+        supplier = found.suppliers.get(line.supplier.casefold())
+        if supplier and supplier.currency and line.currency and line.currency != supplier.currency:
+            saw = f"{line.order} is in {line.currency}, but {supplier.supplier} charges {supplier.currency}"
+            yield finding("currencies_mixed", where=line.row.place.of("currency"), saw=saw)
+    for row in books.ledger:
+        order = found.orders.get(row.order)
+        if order and row.currency and row.kind != "estimate" and row.category not in ("duty", "tax"):
+            currency = currency_of(books, order)
+            if row.currency != currency:
+                saw = f"{row.amount} {row.currency} for {row.order}, which is in {currency}"
+                yield finding("currencies_mixed", where=row.row.place.of("currency"), saw=saw)
+
+
+def tax_without_base(books: Books, on: date) -> Iterator[Finding]:
+    """Tax or postage on a line that has no price."""
+    for line in books.orders:
+        if line.price is None and line.tax:
+            saw = f"{line.order} has tax {line.tax}, but no price"
+            yield finding("tax_without_base", where=line.row.place.of("price"), saw=saw)
+
+
+def ledger_against_orders(books: Books, on: date) -> Iterator[Finding]:
+    """Ledger rows of an order line that add up to something else than the line, or that are there twice."""
+    found = index(books)
+    for name, rows in found.ledger_for.items():
+        line = found.orders.get(name)
+        if line is None or line.state in ("planned", "cancelled"):
+            yield from _stray(name, line.state if line else "", rows)
+            continue
+        currency = currency_of(books, line)
+        wanted = sum((Decimal(cost.money.text) for cost in costs_of(books, line)), Decimal(0))
+        mine = [r for r in rows if r.kind in ("committed", "paid") and r.amount is not None and r.category != "duty"]
+        have = sum((r.amount or Decimal(0) for r in mine), Decimal(0))
+        if mine and have != wanted and all(r.currency == currency for r in mine):
+            saw = f"{name}: {have} {currency} in Ledger, {wanted} {currency} in Orders"
+            yield finding("ledger_differs", where=mine[-1].row.place.of("amount"), saw=saw)
+    for row in books.ledger:
+        if row.kind == "credit" and row.order in found.orders and found.orders[row.order].state in ("planned", "ordered"):
+            saw = f"a credit for {row.order}, which is {found.orders[row.order].state}"
+            yield finding("credit_too_early", where=row.row.place.of("kind"), saw=saw)
+
+
+def _stray(name: str, state: str, rows: list[LedgerLine]) -> Iterator[Finding]:
+    for row in rows:
+        if state == "planned" and row.kind in ("committed", "paid"):
+            saw = f"{row.kind} for {name}, which is only planned"
+            yield finding("committed_too_early", where=row.row.place.of("kind"), saw=saw)
+        if state == "cancelled" and row.kind == "paid":
+            saw = f"{row.amount} {row.currency} paid for {name}, which is cancelled"
+            yield finding("paid_but_cancelled", where=row.row.place.of("kind"), saw=saw)
+
+
+def above_estimate(books: Books, on: date) -> Iterator[Finding]:
+    """A restoration that costs more than was agreed, or comes near the sum that needs a new word."""
+    for r in books.restorations:
+        limit, name = (r.not_above, "not above") if r.not_above is not None else (r.estimate, "the estimate agreed")
+        if limit is None or not r.restoration:
+            continue
+        sums = _sums(books, r.restoration)
+        asked = sums.committed + sums.spent
+        if asked > limit.scaleb(minor_digits(books.currency)):
+            said = Decimal(asked).scaleb(-minor_digits(books.currency))
+            key = "not_above" if r.not_above is not None else "estimate"
+            saw = f"{r.restoration}: {said} {books.currency} paid, committed and worked; {name}: {limit}"
+            yield finding("above_estimate", where=r.row.place.of(key), saw=saw)
+
+
+def _sums(books: Books, restoration: str) -> Sums:
+    found, total = index(books), Sums()
+    for line in found.ledger_of[restoration]:
+        if isinstance(value := ledger_value(line, books.currency), int):
+            total += Sums(**{line.kind: value})
+    for work in found.work_of[restoration]:
+        if isinstance(value := work_value(work, books.currency), int):
+            total += Sums(labour=value)
+    return total

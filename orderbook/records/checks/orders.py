@@ -1,0 +1,91 @@
+"""Orders and trials: states that cannot be, orders for closed restorations, triggers, what came and what did not."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import date
+
+from orderbook.errors import Finding, finding
+from orderbook.records.books import Books
+from orderbook.records.index import barrel_of, index
+from orderbook.records.stages import standing
+from orderbook.records.states import PAID
+from orderbook.records.tables import ORDER_STATES, OrderLine
+
+
+def impossible_states(books: Books, on: date) -> Iterator[Finding]:
+    """A state that the dates of the line speak against."""
+    for line in books.orders:
+        if not line.order:
+            continue
+        for key, saw in _against(line):
+            yield finding("state_impossible", where=line.row.place.of(key), saw=f"{line.order} is {saw}")
+
+
+def _against(line: OrderLine) -> Iterator[tuple[str, str]]:
+    if line.state == "":
+        yield "state", "without a state"
+    elif line.state not in ORDER_STATES:
+        return
+    elif line.state == "planned" and (line.ordered_on or line.received_on):
+        yield "state", "planned, but has a day it was ordered or received on"
+    elif line.state == "ordered":
+        if not line.ordered_on:
+            yield "ordered_on", "ordered, but on no day"
+        if line.received_on:
+            yield "received_on", "ordered, but was received"
+    elif line.state in PAID and not line.received_on:
+        yield "received_on", f"{line.state}, but was never received"
+    elif line.state in PAID and not line.ordered_on:
+        yield "ordered_on", f"{line.state}, but was never ordered"
+    elif line.state == "cancelled" and line.received_on:
+        yield "state", "cancelled, but was received: it can only be returned"
+
+
+def closed_restorations(books: Books, on: date) -> Iterator[Finding]:
+    """An order still open for a restoration that is closed, and dates that speak against its state."""
+    found = index(books)
+    for line in books.orders:
+        restoration = found.restorations.get(line.restoration)
+        if restoration and restoration.state == "closed" and line.state in ("planned", "ordered"):
+            saw = f"{line.order} is {line.state} for {line.restoration}, which is closed"
+            yield finding("restoration_closed", where=line.row.place.of("state"), saw=saw)
+    for r in books.restorations:
+        if r.state == "closed" and not r.closed:
+            yield finding("state_impossible", where=r.row.place.of("closed"), saw=f"{r.restoration} is closed on no day")
+        if r.state in ("open", "waiting") and r.closed:
+            saw = f"{r.restoration} is {r.state}, but has a day it was closed"
+            yield finding("state_impossible", where=r.row.place.of("state"), saw=saw)
+
+
+def triggers(books: Books, on: date) -> Iterator[Finding]:
+    """A trigger that cannot be read: the line will never become due by itself."""
+    for line in books.orders:
+        if line.state == "planned" and (how := standing(books, line)).due == "not read":
+            yield finding("trigger_not_read", where=line.row.place.of("trigger"), saw=f"{line.order}: {how.why}")
+
+
+def receipts(books: Books, on: date) -> Iterator[Finding]:
+    """More or fewer received than ordered, and lines that came wrong or damaged and are still kept."""
+    for line in books.orders:
+        if line.state in PAID and line.qty is not None and line.qty_received not in (None, line.qty):
+            saw = f"{line.order}: {line.qty_received} received of {line.qty} ordered"
+            yield finding("quantity_differs", where=line.row.place.of("qty_received"), saw=saw)
+        if line.wrong and line.state == "received":
+            saw = f"{line.order}: {line.wrong}"
+            yield finding("came_wrong", where=line.row.place.of("wrong"), saw=saw)
+
+
+def trials_of_what_never_came(books: Books, on: date) -> Iterator[Finding]:
+    """A verdict on a spring that was never in hand, or in a barrel it was not ordered for."""
+    found = index(books)
+    for trial in books.trials:
+        line = found.orders.get(trial.order)
+        if line and line.state in ("planned", "ordered", "cancelled"):
+            saw = f"{trial.order} has a verdict, but is {line.state}"
+            yield finding("state_impossible", where=trial.row.place.of("order"), saw=saw)
+        if line and trial.barrel and (barrel := barrel_of(books, line)) and barrel != trial.barrel:
+            saw = f"{trial.order} is for {barrel}, tried in {trial.barrel}"
+            yield finding("tried_elsewhere", where=trial.row.place.of("barrel"), saw=saw)
+        if trial.order and not trial.verdict:
+            yield finding("verdict_missing", where=trial.row.place.of("verdict"), saw=f"{trial.order} has no verdict")

@@ -1,0 +1,116 @@
+"""What an order line costs, and postage shared over the lines it carried."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+
+from orderbook.errors import OrderbookError, error
+from orderbook.money import Money, PostageRule, share
+from orderbook.records.books import Books
+from orderbook.records.conversion import in_minor
+from orderbook.records.index import index
+from orderbook.records.tables import OrderLine, Supplier
+
+
+@dataclass(frozen=True, slots=True)
+class Cost:
+    """One part of what an order line costs."""
+
+    category: str
+    money: Money
+
+
+def currency_of(books: Books, line: OrderLine) -> str:
+    """Return the currency of an order line: its own, its supplier's, or the book's."""
+    if line.currency:
+        return line.currency
+    supplier = supplier_named(books, line.supplier)
+    return (supplier.currency if supplier else "") or books.currency
+
+
+def supplier_named(books: Books, name: str) -> Supplier | None:
+    """Return a supplier by name; capitals do not matter."""
+    return index(books).suppliers.get(name.casefold())
+
+
+def goods_cost(line: OrderLine, currency: str) -> Money:
+    """Return price × quantity of a line, exactly in minor units; nothing where no price is known."""
+    return in_minor((line.price or Decimal(0)) * (1 if line.qty is None else line.qty), currency)
+
+
+def costs_of(books: Books, line: OrderLine) -> tuple[Cost, ...]:
+    """Return the parts of what a line costs that are not zero: goods, postage share, tax."""
+    currency = currency_of(books, line)
+    parts = (
+        Cost(category_of(books, line), goods_cost(line, currency)),
+        Cost("postage", in_minor(line.postage or Decimal(0), currency)),
+        Cost("tax", in_minor(line.tax or Decimal(0), currency)),
+    )
+    return tuple(part for part in parts if part.money.minor)
+
+
+def category_of(books: Books, line: OrderLine) -> str:
+    """Return the category of the goods of a line: a spring if it has a strength or is called one, else a part."""
+    need = index(books).needs.get(line.need)
+    called = f"{line.item} {need.part if need else ''}".casefold()
+    return "spring" if line.strength_mm is not None or "spring" in called else "part"
+
+
+def postage_rule(supplier: Supplier, currency: str) -> PostageRule:
+    """Return the postage rule of a supplier in its currency: a sum, or tiers such as `20: 4.50; 50: 6.50`.
+
+    No postage given counts as none; below the first tier the first sum is charged.
+    Raises: OrderbookError(postage_not_read).
+
+    >>> rule = postage_rule(Supplier(supplier="Supplier North", postage="0: 3,20; 20: 4.50"), "GBP")
+    >>> rule.charge(Money(1999, "GBP")).text, rule.charge(Money(2000, "GBP")).text
+    ('3.20', '4.50')
+    """
+
+    def money(amount: Decimal | None) -> Money | None:
+        return None if amount is None else in_minor(amount, currency)
+
+    where = supplier.row.place.of("postage")
+    tiers = _tiers(supplier.postage, currency, where) if ":" in supplier.postage else ()
+    flat = Money(0, currency) if not supplier.postage else None
+    flat = flat or (tiers[0][1] if tiers else _sum(supplier.postage, currency, where))
+    return PostageRule(flat, tiers, money(supplier.free_above), money(supplier.minimum_order))
+
+
+def _tiers(text: str, currency: str, where: str) -> tuple[tuple[Money, Money], ...]:
+    pairs = [piece.split(":") for piece in text.split(";") if piece.strip()]
+    if any(len(pair) != 2 for pair in pairs):
+        raise error("postage_not_read", where=where, saw=f"“{text}”")
+    tiers = [(_sum(start, currency, where), _sum(charge, currency, where)) for start, charge in pairs]
+    return tuple(sorted(tiers, key=lambda tier: tier[0].minor))
+
+
+def _sum(text: str, currency: str, where: str) -> Money:
+    try:
+        return Money.parse(text.strip(), currency, where=where)
+    except OrderbookError as problem:
+        raise error("postage_not_read", where=where, saw=f"“{text.strip()}”") from problem
+
+
+def postage_shares(books: Books, lines: Sequence[OrderLine]) -> dict[str, Money]:
+    """Share each supplier's postage over the lines ordered from it together, by what they cost.
+
+    The shares of one parcel add up to its postage to the minor unit (largest remainder).
+    Lines of unknown suppliers, and lines whose postage share is filled in already, get none.
+    """
+    parcels: dict[tuple[str, str], list[OrderLine]] = defaultdict(list)
+    for line in lines:
+        parcels[line.supplier.casefold(), currency_of(books, line)].append(line)
+    shares: dict[str, Money] = {}
+    for (name, currency), parcel in parcels.items():
+        supplier = supplier_named(books, name)
+        if supplier is None or any(line.postage is not None for line in parcel):
+            continue
+        goods = [goods_cost(line, currency) for line in parcel]
+        postage = postage_rule(supplier, currency).charge(Money(sum(g.minor for g in goods), currency))
+        parts = share(postage.minor, [max(g.minor, 0) for g in goods])
+        shares |= {line.order: Money(part, currency) for line, part in zip(parcel, parts, strict=True)}
+    return shares

@@ -1,0 +1,103 @@
+"""From a graded order to planned order lines: one line a stage, the later ones waiting for a verdict."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+
+from orderbook.errors import Finding, finding
+from orderbook.records.books import Books
+from orderbook.records.identifiers import is_shaped, next_identifiers, tidy
+from orderbook.records.index import barrel_of, index
+from orderbook.records.rows import Append, Change
+
+LIVE = frozenset({"planned", "ordered", "received", "fitted", "in drawer"})
+
+
+@dataclass(frozen=True, slots=True)
+class Stage:
+    """One spring of a graded order; from the drawer, the item is its label there."""
+
+    stage: int
+    supplier: str
+    item: str
+    width_mm: Decimal | None = None
+    strength_mm: Decimal | None = None
+    length_mm: Decimal | None = None
+    price: Decimal | None = None
+    currency: str = ""
+
+
+def planned(
+    books: Books, restoration: str, barrel: str, stages: Sequence[Stage], *, all_at_once: bool = False
+) -> tuple[tuple[Change, ...], tuple[Finding, ...]]:
+    """Plan an order line for each stage that is not in Orders yet.
+
+    The first stage is due now; each later one waits for the verdict on the stage before it, unless all are to be
+    ordered at once. A spring of the drawer needs no line: the next stage waits for its verdict by its label.
+    """
+    new = [s for s in sorted(stages, key=lambda s: s.stage) if not _is_there(books, restoration, barrel, s)]
+    lines = [s for s in new if not _from_drawer(s)]
+    names = dict(zip((s.stage for s in lines), next_identifiers("O", (o.order for o in books.orders), len(lines))))
+    before = {after.stage: first for first, after in zip(_sorted(stages), _sorted(stages)[1:])}
+    need = _need_of(books, restoration, barrel)
+    changes = [
+        Append(
+            "Orders",
+            {
+                "order": names[s.stage],
+                "restoration": restoration,
+                "barrel": barrel,
+                "need": need,
+                "supplier": s.supplier,
+                "item": s.item,
+                "width_mm": s.width_mm,
+                "strength_mm": s.strength_mm,
+                "length_mm": s.length_mm,
+                "stage": s.stage,
+                "trigger": "now" if all_at_once else _trigger(before.get(s.stage)),
+                "qty": 1,
+                "price": s.price,
+                "currency": s.currency,
+                "state": "planned",
+            },
+        )
+        for s in lines
+    ]
+    return tuple(changes), tuple(_unpriced(lines, names))
+
+
+def _sorted(stages: Iterable[Stage]) -> list[Stage]:
+    return sorted(stages, key=lambda s: s.stage)
+
+
+def _trigger(before: Stage | None) -> str:
+    if before is None:
+        return "now"
+    spring = tidy(before.item) if _from_drawer(before) else f"stage {before.stage}"
+    return f"if {spring} is too weak"
+
+
+def _from_drawer(stage: Stage) -> bool:
+    return is_shaped("drawer", tidy(stage.item))
+
+
+def _is_there(books: Books, restoration: str, barrel: str, stage: Stage) -> bool:
+    return any(
+        o.state in LIVE
+        and (o.supplier.casefold(), o.item) == (stage.supplier.casefold(), stage.item)
+        and barrel_of(books, o) == barrel
+        for o in index(books).orders_of[restoration]
+    )
+
+
+def _need_of(books: Books, restoration: str, barrel: str) -> str:
+    open_needs = [n for n in index(books).needs_of[restoration] if n.barrel == barrel and n.state in ("open", "decided")]
+    return next((n.need for n in open_needs if "spring" in n.part.casefold()), "")
+
+
+def _unpriced(lines: Sequence[Stage], names: dict[int, str]) -> Iterable[Finding]:
+    for s in lines:
+        if s.price is None:
+            yield finding("price_missing", where=names[s.stage], saw=f"{s.supplier} {s.item} has no price in the list")

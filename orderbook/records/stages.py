@@ -1,0 +1,127 @@
+"""Staged orders: which planned line is due, which waits for a verdict, which can never come to be needed."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from typing import Literal
+
+from orderbook.records.books import Books
+from orderbook.records.identifiers import tidy
+from orderbook.records.index import barrel_of, index
+from orderbook.records.tables import OrderLine, Trial
+from orderbook.records.verdicts import last_trial, side_of
+
+Due = Literal["due", "waits", "off", "not read"]
+_STAGE_WEAK = re.compile(r"if stage (\d+) (?:is|was) too weak")
+_SPRING_WEAK = re.compile(r"if ([od]-?\s?\d+) (?:is|was) too weak")
+_AFTER_NEED = re.compile(r"after (n-?\s?\d+)(?: is done)?")
+_TRAIN_RUNS = re.compile(r"after the (?:(going|time|striking|chiming|musical|alarm) )?train runs")
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """How a planned line stands, and why."""
+
+    due: Due
+    why: str
+
+
+def standing(books: Books, line: OrderLine) -> Standing:
+    """Say whether a planned line is due, waits, is off for good, or has a trigger that cannot be read.
+
+    A trigger is empty or `now`; `if stage 1 is too weak`; `if O-0031 is too weak` (or D-0004);
+    `after N-0003`; `after the train runs` (or `after the striking train runs`).
+    A line that waits is off once a spring of the same barrel ran well or was too strong.
+    """
+    said = " ".join(line.trigger.casefold().split())
+    if said in ("", "now"):
+        return Standing("due", "now")
+    if match := _STAGE_WEAK.fullmatch(said):
+        return _after_stage(books, line, int(match[1]))
+    if match := _SPRING_WEAK.fullmatch(said):
+        return _after_spring(books, line, tidy(match[1]))
+    if match := _AFTER_NEED.fullmatch(said):
+        return _after_need(books, tidy(match[1]))
+    if match := _TRAIN_RUNS.fullmatch(said):
+        return _after_train(books, line, {"time": "going", None: ""}.get(match[1], match[1]))
+    return Standing("not read", f"“{line.trigger}” is not understood")
+
+
+def is_staged(line: OrderLine) -> bool:
+    """Return whether a line waits for the verdict on another spring."""
+    said = " ".join(line.trigger.casefold().split())
+    return bool(_STAGE_WEAK.fullmatch(said) or _SPRING_WEAK.fullmatch(said))
+
+
+def same_choice(books: Books, line: OrderLine) -> tuple[OrderLine, ...]:
+    """Return the order lines that are springs to choose from for the same barrel, the line itself too."""
+    barrel, need = barrel_of(books, line), line.need
+
+    def alike(other: OrderLine) -> bool:
+        if other.stage is None:
+            return False
+        return barrel_of(books, other) == barrel if barrel else other.need == need
+
+    return tuple(other for other in index(books).orders_of[line.restoration] if alike(other))
+
+
+def _after_stage(books: Books, line: OrderLine, stage: int) -> Standing:
+    before = [other for other in same_choice(books, line) if other.stage == stage and other.order != line.order]
+    tried = [trial for other in before if (trial := last_trial(books, other.order))]
+    if tried:
+        return _by_verdict(books, line, tried[-1], f"stage {stage} ({tried[-1].order})")
+    if settled := _settled(books, line):
+        return settled
+    if not before:
+        return Standing("waits", f"for stage {stage}, which is not in Orders")
+    lost = [other for other in before if other.state in ("cancelled", "returned")]
+    if len(lost) == len(before):
+        return Standing("waits", f"for stage {stage} ({lost[-1].order}), which was {lost[-1].state} without a trial")
+    return Standing("waits", f"for the verdict on stage {stage} ({before[-1].order})")
+
+
+def _after_spring(books: Books, line: OrderLine, spring: str) -> Standing:
+    if trial := last_trial(books, spring):
+        return _by_verdict(books, line, trial, spring)
+    return _settled(books, line) or Standing("waits", f"for the verdict on {spring}")
+
+
+def _by_verdict(books: Books, line: OrderLine, trial: Trial, name: str) -> Standing:
+    if side_of(trial.verdict) == "weak":
+        return _settled(books, line) or Standing("due", f"{name}: {trial.verdict}")
+    return Standing("off", f"{name}: {trial.verdict}")
+
+
+def _settled(books: Books, line: OrderLine) -> Standing | None:
+    """Say that the choice is over: a spring of this barrel ran well, or was too strong already."""
+    barrel = barrel_of(books, line)
+    mine = {other.order for other in same_choice(books, line)} - {line.order}
+    tried = index(books).trials_of[line.restoration]
+    for spring in {trial.order for trial in tried if trial.order in mine or (barrel and trial.barrel == barrel)}:
+        trial = last_trial(books, spring)
+        if trial and spring != line.order and side_of(trial.verdict) in ("kept", "strong"):
+            return Standing("off", f"{spring}: {trial.verdict}")
+    return None
+
+
+def _after_need(books: Books, name: str) -> Standing:
+    need = index(books).needs.get(name)
+    if need is None:
+        return Standing("waits", f"for {name}, which is not in Needs")
+    if need.state == "withdrawn":
+        return Standing("off", f"{name} ({need.part}) was withdrawn")
+    return Standing("due", f"{name} is done") if need.state == "done" else Standing("waits", f"for {name} ({need.part})")
+
+
+def _after_train(books: Books, line: OrderLine, train: str) -> Standing:
+    own = barrel_of(books, line)
+    for spring in dict.fromkeys(trial.order for trial in index(books).trials_of[line.restoration]):
+        trial = last_trial(books, spring)
+        if trial is None:
+            continue
+        barrel = index(books).barrels.get(trial.barrel)
+        fits = barrel is not None and barrel.train == train if train else trial.barrel != own
+        if fits and side_of(trial.verdict) == "kept":
+            return Standing("due", f"{trial.barrel}: {trial.order} {trial.verdict}")
+    return Standing("waits", f"until the {train + ' ' if train else ''}train runs")

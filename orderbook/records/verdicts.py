@@ -1,0 +1,29 @@
+"""What a verdict means for the springs that were to follow."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import Literal
+
+from orderbook.records.books import Books
+from orderbook.records.index import index
+from orderbook.records.tables import Trial
+
+Side = Literal["weak", "kept", "strong"]
+
+
+def side_of(verdict: str) -> Side | None:
+    """Return on which side of the need a verdict lies; nothing for a word that is none of the verdicts.
+
+    >>> side_of("stopped after 2 turns"), side_of("ran well"), side_of("too strong"), side_of("hm")
+    ('weak', 'kept', 'strong', None)
+    """
+    if verdict in ("too weak", "never ran") or verdict.startswith("stopped"):
+        return "weak"
+    return {"ran well": "kept", "too strong": "strong"}.get(verdict)  # type: ignore[return-value]
+
+
+def last_trial(books: Books, spring: str) -> Trial | None:
+    """Return the last trial of a spring: the latest by date, of one day the lower row."""
+    mine = [trial for trial in index(books).trials_with[spring] if side_of(trial.verdict)]
+    return max(mine, key=lambda trial: (trial.date or date.min, trial.row.place.row), default=None)
