@@ -1,9 +1,9 @@
-"""What a restoration costs: by category and by barrel, with every row that could not be added named beside the total."""
+"""What a restoration costs: by category and by barrel, each row that could not be added named beside the total."""
 
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
@@ -168,7 +168,9 @@ def work_value(work: Work, book_currency: str) -> int | Finding:
         if getattr(work, key) is None:
             seen = work.row.get(key)
             saw = f"no {key}" if seen in (None, "") else f"{key} “{seen}” is not a number"
-            return finding("row_not_added", where=work.row.place.of(key), saw=saw, try_this=f"Type the {key} as a number.")
+            return finding(
+                "row_not_added", where=work.row.place.of(key), saw=saw, try_this=f"Type the {key} as a number."
+            )
     return rounded(((work.hours or 0) * (work.rate or Decimal(0))).scaleb(minor_digits(book_currency)))
 
 
@@ -194,5 +196,3 @@ def to_come_cost(books: Books, line: OrderLine, rates: DatedRates) -> int | None
 def _late(line: OrderLine, on: date) -> int:
     late = line.state == "ordered" and line.expected is not None and line.expected < on
     return (on - line.expected).days if late and line.expected else 0
-
-

@@ -17,7 +17,7 @@ from orderbook.records.conversion import DatedRates, dated_rates
 from orderbook.records.costs import Cost, costs_of, currency_of, supplier_named
 from orderbook.records.identifiers import next_identifiers
 from orderbook.records.index import barrel_of, index
-from orderbook.records.rows import Append, Change, Clear, Put
+from orderbook.records.rows import Append, Change, Clear, Put, Value
 from orderbook.records.stages import standing
 from orderbook.records.states import PAID
 from orderbook.records.tables import LedgerLine, OrderLine
@@ -108,7 +108,7 @@ def _part(category: str) -> str:
 
 def _new_row(books: Books, line: OrderLine, cost: Cost, kind: str, rate: Decimal | None, on: date) -> Step:
     day = on if kind == "credit" else line.ordered_on or line.received_on or on
-    values = {
+    values: dict[str, Value] = {
         "date": day,
         "restoration": line.restoration,
         "category": cost.category,
@@ -147,7 +147,7 @@ def _credits(
 
 
 def _credit_of(line: OrderLine, row: LedgerLine, on: date) -> Step:
-    values = {
+    values: dict[str, Value] = {
         "date": on, "restoration": row.restoration, "category": row.category, "kind": "credit", "amount": row.amount,
         "currency": row.currency, "rate": row.rate, "order": line.order,
         "note": f"{line.supplier} {line.item}".strip() + " returned",
@@ -184,7 +184,7 @@ def _drawer(books: Books, line: OrderLine, labels: Iterator[str]) -> Iterator[St
 
 
 def _into_drawer(books: Books, line: OrderLine, label: str) -> Step:
-    values = {
+    values: dict[str, Value] = {
         "drawer": label,
         "label": f"{line.supplier} {line.item}".strip(),
         "width_mm": line.width_mm,

@@ -12,7 +12,6 @@ from orderbook.records import tables as t
 from orderbook.records.rows import Change, Row, Tables, changed, is_blank, rows_from
 
 
-
 @dataclass(frozen=True, slots=True, eq=False)  # two books are compared with `plain`; each is its own key for indexes
 class Books:
     """Everything a book holds, in the book's currency; `tables` are the rows as typed."""
@@ -39,14 +38,16 @@ class Books:
 
         Raises: OrderbookError(not_in_the_book).
         """
-        return _found("Restorations", name, self.restorations, "restoration")
+        found: t.Restoration = _found("Restorations", name, self.restorations, "restoration")
+        return found
 
     def order(self, name: str) -> t.OrderLine:
         """Return an order line by its identifier.
 
         Raises: OrderbookError(not_in_the_book).
         """
-        return _found("Orders", name, self.orders, "order")
+        found: t.OrderLine = _found("Orders", name, self.orders, "order")
+        return found
 
     def after(self, changes: Iterable[Change]) -> Books:
         """Return the book with changes made to its rows."""

@@ -19,7 +19,7 @@ _ISO = re.compile(r"(\d{4})-(\d{1,2})-(\d{1,2})")
 _DOTTED = re.compile(r"(\d{1,2})\.\s?(\d{1,2})\.\s?(\d{4})")
 _SLASHED = re.compile(r"(\d{1,2})[/-](\d{1,2})[/-](\d{4})")
 _NAMED = re.compile(r"(\d{1,2})\.?\s+([A-Za-z]{3})[a-z]*\.?,?\s+(\d{4})")
-_MONTHS = "jan feb mar apr may jun jul aug sep oct nov dec".split()
+_MONTHS = ["jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec"]
 _NUMBER = re.compile(r"[+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+)")
 _GROUPED = re.compile(r"[+-]?\d{1,3}(?:([ '.,])\d{3})(?:\1\d{3})*(?:[.,]\d+)?")
 
@@ -35,24 +35,27 @@ def text(value: Any, row: Row, key: str, found: list[Finding]) -> str:
 
 def number(value: Any, row: Row, key: str, found: list[Finding]) -> Decimal | None:
     """Read a cell as an exact decimal: comma or point, thousands only where both marks or a gap leave no doubt."""
-    if value is None or value == "":
-        return None
+    exact = _decimal_of(value)
+    if exact is not None and exact.is_finite():
+        return exact
+    if value is not None and str(value).strip():
+        _tell("cell_not_a_number", value, row, key, found)
+    return None
+
+
+def _decimal_of(value: Any) -> Decimal | None:
     if isinstance(value, (int, float, Decimal)) and not isinstance(value, bool):
-        exact = Decimal(str(value))
-        return exact if exact.is_finite() else _lost("cell_not_a_number", value, row, key, found)
-    if isinstance(value, str):
-        plain = value.strip()
-        if not plain:
-            return None
-        if _NUMBER.fullmatch(plain):
-            return Decimal(plain.replace(",", "."))
-        if (grouped := _GROUPED.fullmatch(plain)) and _is_clear(plain, grouped[1]):
-            return Decimal(plain.replace(grouped[1], "").replace(",", "."))
-    return _lost("cell_not_a_number", value, row, key, found)
+        return Decimal(str(value))
+    plain = value.strip() if isinstance(value, str) else ""
+    if _NUMBER.fullmatch(plain):
+        return Decimal(plain.replace(",", "."))
+    if (grouped := _GROUPED.fullmatch(plain)) and _is_clear(plain, grouped[1]):
+        return Decimal(plain.replace(grouped[1], "").replace(",", "."))
+    return None
 
 
 def _is_clear(plain: str, mark: str) -> bool:
-    others = {"." , ","} - {mark}
+    others = {".", ","} - {mark}
     return mark in " '" or any(other in plain for other in others) or plain.count(mark) > 1
 
 
@@ -61,14 +64,19 @@ def whole(value: Any, row: Row, key: str, found: list[Finding]) -> int | None:
     exact = number(value, row, key, found)
     if exact is None:
         return None
-    return int(exact) if exact == exact.to_integral_value() else _lost("cell_not_whole", value, row, key, found)
+    if exact == exact.to_integral_value():
+        return int(exact)
+    _tell("cell_not_whole", value, row, key, found)
+    return None
 
 
 def yes(value: Any, row: Row, key: str, found: list[Finding]) -> bool:
     """Read a cell as yes or no; empty is no."""
     said = text(value, row, key, found).casefold()
     if said not in {"", "no", "false", "0", "n", "yes", "true", "1", "y", "x"}:
-        found.append(finding("word_not_listed", where=row.place.of(key), saw=f"“{value}”", expected="Expected yes or no."))
+        found.append(
+            finding("word_not_listed", where=row.place.of(key), saw=f"“{value}”", expected="Expected yes or no.")
+        )
     return said in {"yes", "true", "1", "y", "x"}
 
 
@@ -82,7 +90,8 @@ def day(value: Any, row: Row, key: str, found: list[Finding]) -> date | None:
         return value
     if isinstance(value, str):
         return _day_of_text(value.strip(), row, key, found)
-    return _lost("date_not_read", value, row, key, found)
+    _tell("date_not_read", value, row, key, found)
+    return None
 
 
 def _day_of_text(plain: str, row: Row, key: str, found: list[Finding]) -> date | None:
@@ -105,9 +114,12 @@ def _day_of_text(plain: str, row: Row, key: str, found: list[Finding]) -> date |
     else:
         read = None
     if read is None:
-        return _lost("date_not_read", plain, row, key, found)
+        _tell("date_not_read", plain, row, key, found)
+        return None
     if row.place.sheet:  # in a workbook a date is a number with a format; text sorts and sums wrongly
-        found.append(finding("date_typed_as_text", where=row.place.of(key), saw=f"“{plain}” (text), read as {_said(read)}"))
+        found.append(
+            finding("date_typed_as_text", where=row.place.of(key), saw=f"“{plain}” (text), read as {_said(read)}")
+        )
     return read
 
 
@@ -151,11 +163,13 @@ def one_of(*words: str, begins: tuple[str, ...] = ()) -> Reader:
         if said and said not in words and not said.startswith(begins or ("\0",)):
             listed = ", ".join(words + tuple(f"{b} …" for b in begins))
             saw = f"“{value}” is not one of the words used here"
-            found.append(finding("word_not_listed", where=row.place.of(key), saw=saw, expected=f"Expected one of: {listed}."))
+            found.append(
+                finding("word_not_listed", where=row.place.of(key), saw=saw, expected=f"Expected one of: {listed}.")
+            )
         return said
 
     return read
 
 
-def _lost(code: str, value: Any, row: Row, key: str, found: list[Finding]) -> None:
+def _tell(code: str, value: Any, row: Row, key: str, found: list[Finding]) -> None:
     found.append(finding(code, where=row.place.of(key), saw=f"“{value}”"))

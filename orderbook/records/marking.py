@@ -59,7 +59,12 @@ def tried(books: Books, spring: str, verdict: str, *, on: date, barrel: str = ""
     name, said = tidy(spring), " ".join(verdict.casefold().split())
     if side_of(said) is None:
         raise error("verdict_not_known", where="verdict", saw=f"“{verdict}”")
-    row = {"order": name, "barrel": _barrel_tried(books, name, tidy(barrel)), "date": on, "verdict": said}
+    row: dict[str, Value] = {
+        "order": name,
+        "barrel": _barrel_tried(books, name, tidy(barrel)),
+        "date": on,
+        "verdict": said,
+    }
     changes: tuple[Change, ...] = (Append("Trials", row | {key: value for key, value in seen.items() if value}),)
     if name in index(books).drawer and side_of(said) == "kept":
         changes += (Put("Drawer", index(books).drawer[name].row.place.row, {"state": "fitted"}),)
@@ -149,7 +154,9 @@ def _barrel_tried(books: Books, name: str, barrel: str) -> str:
     else:
         line = books.order(name)
         if line.state not in IN_HAND:
-            raise error("not_in_hand", where=line.row.place.of("state"), saw=f"{name} is {line.state or 'without state'}")
+            raise error(
+                "not_in_hand", where=line.row.place.of("state"), saw=f"{name} is {line.state or 'without state'}"
+            )
         barrel = barrel or barrel_of(books, line)
     if not barrel:
         raise error("barrel_missing", where=name, saw="the barrel it was fitted to is not known")

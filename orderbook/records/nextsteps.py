@@ -103,7 +103,9 @@ def _in_hand(books: Books, line: OrderLine, on: date) -> Iterator[NextStep]:
         yield NextStep("try", line.restoration, line.order, named(line), "it has come; let the spring down fully first")
     elif line.state != "fitted" and spare and line.return_by and line.return_by >= on:
         soon = ", soon" if line.return_by - on <= RETURN_SOON else ""
-        yield NextStep("send back", line.restoration, line.order, named(line), f"not needed; until {line.return_by}{soon}")
+        yield NextStep(
+            "send back", line.restoration, line.order, named(line), f"not needed; until {line.return_by}{soon}"
+        )
     elif line.state == "received" and trial and side_of(trial.verdict) != "kept":
         until = f"; may go back until {line.return_by}" if line.return_by else ""
         why = f"{trial.verdict}: mark it drawer or returned{until}"

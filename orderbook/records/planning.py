@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
+from itertools import pairwise
 
 from orderbook.errors import Finding, finding
 from orderbook.records.books import Books
@@ -39,8 +40,9 @@ def planned(
     """
     new = [s for s in sorted(stages, key=lambda s: s.stage) if not _is_there(books, restoration, barrel, s)]
     lines = [s for s in new if not _from_drawer(s)]
-    names = dict(zip((s.stage for s in lines), next_identifiers("O", (o.order for o in books.orders), len(lines))))
-    before = {after.stage: first for first, after in zip(_sorted(stages), _sorted(stages)[1:])}
+    free = next_identifiers("O", (o.order for o in books.orders), len(lines))
+    names = dict(zip((s.stage for s in lines), free, strict=True))
+    before = {after.stage: first for first, after in pairwise(_sorted(stages))}
     need = _need_of(books, restoration, barrel)
     changes = [
         Append(
@@ -93,7 +95,9 @@ def _is_there(books: Books, restoration: str, barrel: str, stage: Stage) -> bool
 
 
 def _need_of(books: Books, restoration: str, barrel: str) -> str:
-    open_needs = [n for n in index(books).needs_of[restoration] if n.barrel == barrel and n.state in ("open", "decided")]
+    open_needs = [
+        n for n in index(books).needs_of[restoration] if n.barrel == barrel and n.state in ("open", "decided")
+    ]
     return next((n.need for n in open_needs if "spring" in n.part.casefold()), "")
 
 

@@ -6,11 +6,9 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
-from types import MappingProxyType
 from typing import Any
 
 Value = str | int | float | Decimal | date | bool | None
-NOTHING: Mapping[str, str] = MappingProxyType({})
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,7 +26,7 @@ class Place:
     table: str
     row: int
     sheet: str = ""
-    columns: Mapping[str, str] = field(default=NOTHING, compare=False, hash=False, repr=False)
+    columns: Mapping[str, str] = field(default_factory=dict, compare=False, hash=False, repr=False)
     below: bool = False  # typed under the last row of the table, where its totals do not reach
 
     def of(self, key: str = "") -> str:
@@ -80,7 +78,9 @@ Change = Append | Put | Clear
 Tables = Mapping[str, tuple[Row, ...]]
 
 
-def rows_from(table: str, dicts: Iterable[Mapping[str, Any]], *, sheet: str = "", first_row: int = 2) -> tuple[Row, ...]:
+def rows_from(
+    table: str, dicts: Iterable[Mapping[str, Any]], *, sheet: str = "", first_row: int = 2
+) -> tuple[Row, ...]:
     """Make rows of plain dictionaries, numbered from `first_row` as under a header line.
 
     >>> rows_from("Orders", [{"order": "O-0001"}])[0].place.of()

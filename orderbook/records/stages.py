@@ -111,7 +111,9 @@ def _after_need(books: Books, name: str) -> Standing:
         return Standing("waits", f"for {name}, which is not in Needs")
     if need.state == "withdrawn":
         return Standing("off", f"{name} ({need.part}) was withdrawn")
-    return Standing("due", f"{name} is done") if need.state == "done" else Standing("waits", f"for {name} ({need.part})")
+    return (
+        Standing("due", f"{name} is done") if need.state == "done" else Standing("waits", f"for {name} ({need.part})")
+    )
 
 
 def _after_train(books: Books, line: OrderLine, train: str) -> Standing:

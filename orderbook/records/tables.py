@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, field, fields
 from datetime import date
 from decimal import Decimal
@@ -17,11 +18,7 @@ KINDS = ("estimate", "committed", "paid", "credit")
 ORDER_STATES = ("planned", "ordered", "received", "fitted", "in drawer", "returned", "cancelled")
 VERDICTS = ("too weak", "never ran", "ran well", "too strong")
 TRAINS = ("going", "striking", "chiming", "musical", "alarm")
-_NOWHERE = Row({}, Place("", 0))
-
-
-def _row() -> Any:
-    return field(default=_NOWHERE, compare=False, repr=False)
+NOWHERE = Row({}, Place("", 0))
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,7 +37,7 @@ class Restoration:
     closed: date | None = None
     state: str = ""
     note: str = ""
-    row: Row = _row()
+    row: Row = field(default=NOWHERE, compare=False, repr=False)
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,7 +49,7 @@ class Barrel:
     train: str = ""
     drive: str = ""
     note: str = ""
-    row: Row = _row()
+    row: Row = field(default=NOWHERE, compare=False, repr=False)
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,7 +63,7 @@ class Reading:
     instrument: str = ""
     date: date | None = None
     note: str = ""
-    row: Row = _row()
+    row: Row = field(default=NOWHERE, compare=False, repr=False)
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,7 +80,7 @@ class Need:
     depends_on: tuple[str, ...] = ()
     state: str = ""
     note: str = ""
-    row: Row = _row()
+    row: Row = field(default=NOWHERE, compare=False, repr=False)
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,7 +100,7 @@ class DrawerSpring:
     currency: str = ""
     state: str = ""
     note: str = ""
-    row: Row = _row()
+    row: Row = field(default=NOWHERE, compare=False, repr=False)
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,7 +132,7 @@ class OrderLine:
     wrong: str = ""
     state: str = ""
     note: str = ""
-    row: Row = _row()
+    row: Row = field(default=NOWHERE, compare=False, repr=False)
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,7 +150,7 @@ class Trial:
     ran_days: Decimal | None = None
     amplitude: Decimal | None = None
     seen: str = ""
-    row: Row = _row()
+    row: Row = field(default=NOWHERE, compare=False, repr=False)
 
 
 @dataclass(frozen=True, slots=True)
@@ -165,7 +162,7 @@ class Work:
     hours: Decimal | None = None
     rate: Decimal | None = None
     done: str = ""
-    row: Row = _row()
+    row: Row = field(default=NOWHERE, compare=False, repr=False)
 
 
 @dataclass(frozen=True, slots=True)
@@ -181,7 +178,7 @@ class LedgerLine:
     rate: Decimal | None = None
     order: str = ""
     note: str = ""
-    row: Row = _row()
+    row: Row = field(default=NOWHERE, compare=False, repr=False)
 
 
 @dataclass(frozen=True, slots=True)
@@ -196,7 +193,7 @@ class Supplier:
     lead_days: int | None = None
     column_map: str = ""
     note: str = ""
-    row: Row = _row()
+    row: Row = field(default=NOWHERE, compare=False, repr=False)
 
 
 @dataclass(frozen=True, slots=True)
@@ -207,7 +204,7 @@ class RateOfDay:
     currency: str = ""
     rate: Decimal | None = None
     source: str = ""
-    row: Row = _row()
+    row: Row = field(default=NOWHERE, compare=False, repr=False)
 
 
 @dataclass(frozen=True, slots=True)
@@ -223,7 +220,7 @@ class ListedSpring:
     currency: str = ""
     pack: int | None = None
     stock: int | None = None
-    row: Row = _row()
+    row: Row = field(default=NOWHERE, compare=False, repr=False)
 
 
 @dataclass(frozen=True, slots=True)
@@ -232,10 +229,10 @@ class Setting:
 
     setting: str = ""
     value: str = ""
-    row: Row = _row()
+    row: Row = field(default=NOWHERE, compare=False, repr=False)
 
 
-RECORDS: dict[str, type[Any]] = {
+RECORDS: dict[str, Any] = {
     "Restorations": Restoration,
     "Barrels": Barrel,
     "Readings": Reading,
@@ -256,7 +253,13 @@ KEYS = {
     "Drawer": "drawer", "Orders": "order", "Trials": "order", "Work": "need", "Ledger": "restoration",
     "Suppliers": "supplier", "Rates": "currency", "Settings": "setting",
 }  # fmt: skip
-IDENTIFIED = {"Restorations": "restoration", "Barrels": "barrel", "Needs": "need", "Drawer": "drawer", "Orders": "order"}
+IDENTIFIED = {
+    "Restorations": "restoration",
+    "Barrels": "barrel",
+    "Needs": "need",
+    "Drawer": "drawer",
+    "Orders": "order",
+}
 
 _BY_TYPE: dict[str, cells.Reader] = {
     "str": cells.text,
@@ -285,12 +288,12 @@ Record = TypeVar("Record")
 
 
 @cache
-def readers(cls: type[Any]) -> tuple[tuple[str, cells.Reader], ...]:
+def readers(cls: Any) -> tuple[tuple[str, cells.Reader], ...]:
     """Return the reader of each column of a record."""
     return tuple((f.name, _reader(cls, f.name, str(f.type))) for f in fields(cls) if f.name != "row")
 
 
-def _reader(cls: type[Any], name: str, kind: str) -> cells.Reader:
+def _reader(cls: Any, name: str, kind: str) -> cells.Reader:
     if reader := _WORDS.get((cls.__name__, name)):
         return reader
     if name in _IDENTIFIERS:
@@ -298,7 +301,7 @@ def _reader(cls: type[Any], name: str, kind: str) -> cells.Reader:
     return cells.currency if name == "currency" else _BY_TYPE[kind]
 
 
-def record_of(cls: type[Record], row: Row, found: list[Finding]) -> Record:
+def record_of(cls: Callable[..., Record], row: Row, found: list[Finding]) -> Record:
     """Read a row as a record; what cannot be read is left empty and added to `found`."""
     values, typed = row.values, {}
     for name, reader in readers(cls):

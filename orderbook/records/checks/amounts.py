@@ -15,7 +15,7 @@ from orderbook.records.conversion import dated_rates
 from orderbook.records.costs import costs_of, currency_of
 from orderbook.records.index import index
 from orderbook.records.rows import Put
-from orderbook.records.tables import LedgerLine
+from orderbook.records.tables import LedgerLine, OrderLine
 
 _NOT_BELOW_ZERO = {
     "orders": ("qty", "qty_received", "price", "postage", "tax", "rate", "stage"),
@@ -76,7 +76,8 @@ def missing_rates(books: Books) -> Iterator[Step]:
 
 def own_rate(books: Books, on: date) -> Iterator[Finding]:
     """A rate other than one for the book's own currency."""
-    for record in (*books.ledger, *books.orders):
+    rated: tuple[LedgerLine | OrderLine, ...] = (*books.ledger, *books.orders)
+    for record in rated:
         if record.currency == books.currency and record.rate not in (None, Decimal(1)):
             saw = f"{record.rate} for {books.currency}, the book's own currency"
             yield finding("rate_of_own_currency", where=record.row.place.of("rate"), saw=saw)
@@ -123,7 +124,11 @@ def ledger_against_orders(books: Books, on: date) -> Iterator[Finding]:
             saw = f"{name}: {have} {currency} in Ledger, {wanted} {currency} in Orders"
             yield finding("ledger_differs", where=mine[-1].row.place.of("amount"), saw=saw)
     for row in books.ledger:
-        if row.kind == "credit" and row.order in found.orders and found.orders[row.order].state in ("planned", "ordered"):
+        if (
+            row.kind == "credit"
+            and row.order in found.orders
+            and found.orders[row.order].state in ("planned", "ordered")
+        ):
             saw = f"a credit for {row.order}, which is {found.orders[row.order].state}"
             yield finding("credit_too_early", where=row.row.place.of("kind"), saw=saw)
 

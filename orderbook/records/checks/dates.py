@@ -31,7 +31,9 @@ def late(books: Books, on: date) -> Iterator[Finding]:
     """Deliveries that should have come."""
     for line in books.orders:
         if line.state == "ordered" and line.expected and line.expected < on:
-            saw = f"{line.order} from {line.supplier} was expected {line.expected}, {(on - line.expected).days} days ago"
+            saw = (
+                f"{line.order} from {line.supplier} was expected {line.expected}, {(on - line.expected).days} days ago"
+            )
             yield finding("delivery_late", where=line.row.place.of("expected"), saw=saw)
 
 

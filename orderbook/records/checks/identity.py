@@ -43,7 +43,7 @@ def without_identifier(books: Books, on: date) -> Iterator[Finding]:
 
 
 def _typed(record: Any) -> bool:
-    return any(getattr(record, key) not in (None, "", ()) for key, _ in t.readers(type(record)))
+    return any(getattr(record, key) not in (None, "", ()) for key, _ in t.readers(record.__class__))
 
 
 def misshapen(books: Books, on: date) -> Iterator[Finding]:
@@ -104,7 +104,8 @@ def of_another_piece(books: Books, on: date) -> Iterator[Finding]:
         if is_shaped("barrel", b.barrel) and b.restoration and restoration_of(b.barrel) != b.restoration:
             saw = f"{b.barrel} is given to {b.restoration}"
             yield finding("of_another_piece", where=b.row.place.of("restoration"), saw=saw)
-    for record in (*books.needs, *books.orders):
+    placed: tuple[t.Need | t.OrderLine, ...] = (*books.needs, *books.orders)
+    for record in placed:
         barrel = found.barrels.get(record.barrel)
         if barrel and barrel.restoration and record.restoration and barrel.restoration != record.restoration:
             saw = f"{record.barrel} belongs to {barrel.restoration}, not to {record.restoration}"

@@ -52,7 +52,9 @@ def closed_restorations(books: Books, on: date) -> Iterator[Finding]:
             yield finding("restoration_closed", where=line.row.place.of("state"), saw=saw)
     for r in books.restorations:
         if r.state == "closed" and not r.closed:
-            yield finding("state_impossible", where=r.row.place.of("closed"), saw=f"{r.restoration} is closed on no day")
+            yield finding(
+                "state_impossible", where=r.row.place.of("closed"), saw=f"{r.restoration} is closed on no day"
+            )
         if r.state in ("open", "waiting") and r.closed:
             saw = f"{r.restoration} is {r.state}, but has a day it was closed"
             yield finding("state_impossible", where=r.row.place.of("state"), saw=saw)
