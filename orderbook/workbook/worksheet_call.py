@@ -1,0 +1,227 @@
+"""One call of a worksheet function: from cell values to cell values, whatever stands in the cells.
+
+A cell value is a number, a text, a truth value or None; a range is a list of rows. Whatever fails becomes one short
+line of text that begins with `#`.
+"""
+
+from __future__ import annotations
+
+import datetime
+import math
+from collections.abc import Sequence
+from decimal import Decimal
+from typing import Any
+
+from orderbook.errors import OrderbookError, error
+from orderbook.measures import length_mm, number
+from orderbook.workbook.functions import FUNCTIONS, Argument, Function, verb_of
+
+Cell = float | str | bool | None
+Answer = Cell | list[list[Cell]]
+LINE = 200  # letters of one line in a cell
+MOST_ROWS = 200_000
+
+
+def answer(name: str, values: Sequence[Any]) -> Answer:
+    """Give what a cell (or a block of cells) shows for this call; never raises for what a user may type.
+
+    >>> answer("LENGTH_MM", ["12 thou"])
+    0.3048
+    >>> answer("LENGTH_MM", [[["12 thou"], [""], ["a bit"]]])
+    [[0.3048], [None], ["#length: 'a bit'. Write one number and one unit; a bare number is millimetres."]]
+    """
+    try:
+        return shaped(_answer(name, values))
+    except OrderbookError as problem:
+        return one_line(problem)
+    except Exception as problem:  # a defect of ours must not become a traceback or a dialog in somebody's book
+        return trimmed(f"#{name} failed inside: {type(problem).__name__} {problem}. Please report it.")
+
+
+def one_line(problem: OrderbookError) -> str:
+    """Say an error in one line that begins with `#`; a line that came in from another cell stays as it is."""
+    if problem.code == "cell_holds_error" and problem.saw.startswith("#"):
+        return trimmed(problem.saw)
+    return trimmed(f"#{problem.where}: {problem.saw.rstrip('.')}. {problem.try_this}")
+
+
+def trimmed(line: str) -> str:
+    """Keep a line to the length a cell can show, cut between words.
+
+    >>> trimmed("#a\\nb"), len(trimmed("#word " * 90)) <= LINE
+    ('#a b', True)
+    """
+    line = " ".join(line.split())
+    return line if len(line) <= LINE else line[: LINE - 1].rsplit(" ", 1)[0] + "…"
+
+
+def _answer(name: str, values: Sequence[Any]) -> Any:
+    function = FUNCTIONS.get(name)
+    if function is None:
+        raise error("function_not_known", where=name, saw="this version of orderbook has no such function")
+    given = list(values)
+    while given and _is_empty(given[-1]):
+        given.pop()
+    if len(given) > len(function.arguments):
+        raise error("arguments_do_not_fit", where=name, saw=f"{len(given)} arguments", try_this=function.syntax)
+    given += [None] * (len(function.arguments) - len(given))
+    return _block(function, given) if function.block else _each_row(function, given)
+
+
+def _is_empty(value: Any) -> bool:
+    return value is None or (isinstance(value, str) and not value.strip())
+
+
+def _block(function: Function, given: list[Any]) -> Any:
+    arguments = zip(function.arguments, given, strict=True)
+    keywords = {a.keyword: _table(a, v) if a.kind == "table" else _value(a, _single(a, v)) for a, v in arguments}
+    return verb_of(function.name)(**{key: value for key, value in keywords.items() if value is not None})
+
+
+def _table(argument: Argument, value: Any) -> list[list[Cell]] | None:
+    """Take a range as it is, without the blank rows below it."""
+    if _is_empty(value) and argument.optional:
+        return None
+    if not _is_range(value):
+        raise error("table_expected", where=argument.name, saw="one cell" if not _is_empty(value) else "empty")
+    last = next((n for n in range(len(value), 0, -1) if not all(map(_is_empty, value[n - 1]))), 0)
+    if last > MOST_ROWS:
+        raise error("too_many_rows", where=argument.name, saw=f"{last:,} rows")
+    return list(value[:last])
+
+
+def _is_range(value: Any) -> bool:
+    return isinstance(value, (list, tuple))
+
+
+def _single(argument: Argument, value: Any) -> Cell:
+    if not _is_range(value):
+        return value  # type: ignore[no-any-return]
+    if len(value) == 1 and len(value[0]) == 1:
+        return value[0][0]  # type: ignore[no-any-return]
+    raise error("one_cell_expected", where=argument.name, saw=_size(value))
+
+
+def _size(rows: Sequence[Sequence[Any]]) -> str:
+    return f"a range of {len(rows)} × {len(rows[0]) if rows else 0} cells"
+
+
+def _each_row(function: Function, given: list[Any]) -> Any:
+    """Answer once for single cells, or once a row for columns of equal length."""
+    columns = {i: value for i, value in enumerate(given) if _is_range(value) and not (len(value) == len(value[0]) == 1)}
+    if not columns:
+        return _scalar(function, [_single(a, v) for a, v in zip(function.arguments, given, strict=True)])
+    count = _common_length(function, columns)
+    cells = [[row[0] for row in value] if i in columns else [value] * count for i, value in enumerate(given)]
+    return [[value] for value in _rows(function, cells, count)]
+
+
+def _common_length(function: Function, columns: dict[int, Any]) -> int:
+    lengths = {}
+    for i, rows in columns.items():
+        if any(len(row) != 1 for row in rows):
+            raise error("column_expected", where=function.arguments[i].name, saw=_size(rows))
+        lengths[function.arguments[i].name] = len(rows)
+    if len(set(lengths.values())) > 1:
+        saw = ", ".join(f"{name} {length}" for name, length in lengths.items())
+        raise error("columns_differ", where=function.name, saw=f"rows: {saw}")
+    count: int = next(iter(lengths.values()))
+    if count > MOST_ROWS:
+        raise error("too_many_rows", where=function.name, saw=f"{count:,} rows")
+    return count
+
+
+def _rows(function: Function, cells: list[list[Any]], count: int) -> list[Any]:
+    """Answer all rows in one call where every cell is a number; else sort the rows out one by one."""
+    if function.by_column and all(_all_numbers(column) or column == [None] * count for column in cells):
+        return _many(function, cells, 0, count)
+    return [_one(function, [column[n] for column in cells]) for n in range(count)]
+
+
+def _all_numbers(column: list[Any]) -> bool:
+    return set(map(type, column)) <= {float, int}
+
+
+def _many(function: Function, cells: list[list[Any]], first: int, last: int) -> list[Any]:
+    """Call the verb for rows first…last at once; where one of them is bad, halve until it stands alone."""
+    import numpy
+
+    if last - first == 1:
+        return [_one(function, [column[first] for column in cells])]
+    used = zip(function.arguments, cells, strict=True)
+    keywords = {a.keyword: numpy.array(c[first:last], dtype=float) for a, c in used if c[first] is not None}
+    try:
+        found = verb_of(function.name)(**keywords)
+    except OrderbookError:
+        middle = (first + last) // 2
+        return _many(function, cells, first, middle) + _many(function, cells, middle, last)
+    values: list[Any] = numpy.broadcast_to(numpy.asarray(found), (last - first,)).tolist()
+    return values
+
+
+def _one(function: Function, values: list[Any]) -> Cell:
+    """Answer one row of a column call; a blank row gives a blank answer, a bad one its own line."""
+    needed = [v for a, v in zip(function.arguments, values, strict=True) if not a.optional]
+    if all(map(_is_empty, needed)):
+        return None
+    try:
+        return plain(_scalar(function, values))
+    except OrderbookError as problem:
+        return one_line(problem)
+
+
+def _scalar(function: Function, values: list[Any]) -> Any:
+    keywords = {a.keyword: _value(a, v) for a, v in zip(function.arguments, values, strict=True)}
+    return verb_of(function.name)(**{key: value for key, value in keywords.items() if value is not None})
+
+
+def _value(argument: Argument, value: Any) -> float | str | None:
+    """Read one cell as this argument wants it; None where an optional one is empty."""
+    if _is_empty(value):
+        if argument.optional:
+            return None
+        raise error("cell_empty", where=argument.name, saw="empty")
+    if isinstance(value, str) and value.lstrip().startswith("#"):
+        raise error("cell_holds_error", where=argument.name, saw=value.strip())
+    if argument.kind == "text":
+        return value if isinstance(value, str) else float(value)
+    if isinstance(value, (bool, datetime.date)):
+        raise error("number_not_read", where=argument.name, saw=str(value))
+    if isinstance(value, str):
+        read = length_mm if argument.kind == "length" else number
+        return read(value, where=argument.name)
+    return float(value)
+
+
+def shaped(found: Any) -> Answer:
+    """Make an answer rectangular and plain: what Excel and Calc can both take.
+
+    >>> shaped([[1, None], ["a"]]), shaped(float("nan")), shaped([])
+    ([[1.0, None], ['a', None]], None, '#nothing to show')
+    """
+    if not isinstance(found, (list, tuple)):
+        return plain(found)
+    if not found or not any(found):
+        return "#nothing to show"
+    if all(len(row) == 1 and type(row[0]) is float and math.isfinite(row[0]) for row in found):
+        return list(found)  # the common case of a column of numbers needs no copy of each
+    width = max(map(len, found))
+    return [[plain(value) for value in row] + [None] * (width - len(row)) for row in found]
+
+
+def plain(value: Any) -> Cell:
+    """Make one value plain: numbers as float, missing as None, what is not finite as one line.
+
+    >>> plain(Decimal("18.50")), plain(float("inf"))
+    (18.5, '#the answer is not a finite number')
+    """
+    if value is None or isinstance(value, (bool, str)):
+        return value
+    if isinstance(value, datetime.date):
+        return value.isoformat()
+    if isinstance(value, (int, float, Decimal)) or hasattr(value, "__float__"):
+        value = float(value)
+        if math.isnan(value):
+            return None
+        return value if math.isfinite(value) else "#the answer is not a finite number"
+    return str(value)
