@@ -65,12 +65,15 @@ class Office:
         *,
         environment: dict[str, str] | None = None,
         settings: tuple[tuple[str, str, str], ...] = (),
+        profile: Path | None = None,
     ) -> None:
         self.soffice, self.python = need_office()
-        self.profile = Path(tempfile.mkdtemp(prefix="office-"))
+        self.throw_away = profile is None
+        self.profile = profile or Path(tempfile.mkdtemp(prefix="office-"))
         self.environment = {k: v for k, v in os.environ.items() if k not in NOT_OURS}
         self.environment |= {"SAL_USE_VCLPLUGIN": "svp", "TMPDIR": str(self.profile), **(environment or {})}
-        self._write_settings(settings)
+        if profile is None:
+            self._write_settings(settings)
         self.process: subprocess.Popen[bytes] | None = None
         self.driver: subprocess.Popen[str] | None = None
         try:
@@ -183,9 +186,10 @@ class Office:
         self.driver = self.process = None
 
     def close(self) -> None:
-        """End LibreOffice and throw its profile away."""
+        """End LibreOffice and throw its profile away, unless it was given."""
         self._stop()
-        shutil.rmtree(self.profile, ignore_errors=True)
+        if self.throw_away:
+            shutil.rmtree(self.profile, ignore_errors=True)
 
     def __enter__(self) -> Self:
         return self

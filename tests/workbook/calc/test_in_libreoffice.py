@@ -1,11 +1,11 @@
 """The built extension in a real LibreOffice: every function, every kind of value."""
 
 import pytest
-from tests.office import Office
 
 from orderbook.workbook.calc.extension import build
 from orderbook.workbook.functions import FUNCTIONS
 from orderbook.workbook.worksheet_call import answer
+from tests.office import Office
 
 pytestmark = pytest.mark.libreoffice
 
