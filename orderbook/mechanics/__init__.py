@@ -2,3 +2,59 @@
 
 Plain floats and arrays in, plain out; mm, N, N·mm, MPa, turns.
 """
+
+from orderbook.mechanics.barrel import (
+    coils,
+    handbook_turns,
+    most_turns,
+    spring_fill,
+    spring_length,
+    spring_length_for_turns,
+    spring_strength,
+    spring_strength_for_length,
+    spring_turns,
+    spring_width,
+    strength_by_arbor,
+    usual_clearance,
+)
+from orderbook.mechanics.drive import (
+    DriveAndLoad,
+    Reference,
+    Run,
+    drive_and_load,
+    drive_index,
+    load_index,
+    reference_spring,
+    strongest_useful,
+)
+from orderbook.mechanics.fusee import Cone, usual_cone
+from orderbook.mechanics.torque import FLOW_STRESS_MPA, MODULUS_MPA, spring_slack, spring_torque
+
+__all__ = [
+    "FLOW_STRESS_MPA",
+    "MODULUS_MPA",
+    "Cone",
+    "DriveAndLoad",
+    "Reference",
+    "Run",
+    "coils",
+    "drive_and_load",
+    "drive_index",
+    "handbook_turns",
+    "load_index",
+    "most_turns",
+    "reference_spring",
+    "spring_fill",
+    "spring_length",
+    "spring_length_for_turns",
+    "spring_slack",
+    "spring_strength",
+    "spring_strength_for_length",
+    "spring_torque",
+    "spring_turns",
+    "spring_width",
+    "strength_by_arbor",
+    "strongest_useful",
+    "usual_clearance",
+    "usual_cone",
+]

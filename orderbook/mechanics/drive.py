@@ -1,0 +1,359 @@
+"""Drive and load: the least and the greatest torque over the run, and the strongest useful spring of a barrel.
+
+What stops a train is the least torque over the run; what wears it is the greatest. A thicker spring has fewer turns,
+so over the same run its least torque rises with strength to a peak and then falls, while its greatest only grows.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, fields
+from typing import Any, Literal
+
+import numpy as np
+import numpy.typing as npt
+
+from orderbook.errors import error
+from orderbook.mechanics.arithmetic import COLUMNS
+from orderbook.mechanics.barrel import band_growth, floor_area
+from orderbook.mechanics.fusee import Cone, best_set_up, torque_at_fusee, usual_cone
+from orderbook.mechanics.given import Number, above_zero, as_given, barrel_is_right, fill_is_right
+from orderbook.mechanics.table import TorqueTable, tabulate
+from orderbook.mechanics.torque import FLOW_STRESS_MPA, MODULUS_MPA
+from orderbook.mechanics.winding import Winding, moment_at, winding
+
+Array = npt.NDArray[np.float64]
+RESERVE_TURNS = {
+    "going": 0.5,
+    "fusee": 0.75,
+}  # going: common practice, no source; fusee: Spon, *Workshop Receipts*, 1885
+SET_UP_TURNS = 0.5  # with stop-work, where none is given; common practice, no source
+THINNEST_MM = 0.03  # no thinner strip is sold for barrels; common practice, no source
+LEAST_SET_UP_TURNS = 0.5  # a chain must stay tight when the piece has run down; common practice, no source
+
+
+@dataclass(frozen=True, slots=True)
+class Run:
+    """What one winding must do: turns used between windings, and how the barrel is kept within them.
+
+    Set-up and reserve not given are the usual ones; with a fusee each spring gets its own best set-up.
+    """
+
+    used_turns: float
+    drive: Literal["going", "fusee"] = "going"
+    set_up_turns: float | None = None
+    reserve_turns: float | None = None
+    stop_work: bool = False
+    fusee: Cone | None = None
+    ratchet_teeth: int | None = None
+
+    @property
+    def reserve(self) -> float:
+        """Turns kept back: as given, else the usual ones."""
+        return RESERVE_TURNS[self.drive] if self.reserve_turns is None else self.reserve_turns
+
+    @property
+    def least_set_up(self) -> float:
+        """Turns of set-up that a spring must leave room for."""
+        if self.set_up_turns is not None:
+            return self.set_up_turns
+        if self.drive == "fusee":
+            return LEAST_SET_UP_TURNS
+        return SET_UP_TURNS if self.stop_work else 0.0
+
+    @property
+    def from_run_down(self) -> bool:
+        """Whether the window is counted from the set-up, and not back from fully wound."""
+        return self.drive == "fusee" or self.stop_work or self.set_up_turns is not None
+
+    @property
+    def cone(self) -> Cone:
+        """The cone as measured, else the usual one."""
+        return self.fusee or usual_cone()
+
+
+@dataclass(frozen=True, slots=True)
+class DriveAndLoad:
+    """For each spring: least, greatest and mean torque over the run (with a fusee: at the fusee), and the turns."""
+
+    drive_nmm: Array
+    load_nmm: Array
+    mean_nmm: Array
+    slack_turns: Array
+    delivered_turns: Array
+    turns: Array
+    fill: Array
+    set_up_turns: Array
+    eligible: npt.NDArray[np.bool_]
+    short_by_turns: Array
+
+
+@dataclass(frozen=True, slots=True)
+class Reference:
+    """The strongest useful spring of a barrel: beyond it more load, no more drive."""
+
+    width_mm: Any
+    strength_mm: Any
+    length_mm: Any
+    drive_nmm: Any
+    load_nmm: Any
+
+
+def drive_and_load(
+    bore_mm: Number,
+    arbor_mm: Number,
+    width_mm: Number,
+    strength_mm: Number,
+    length_mm: Number,
+    run: Run,
+    *,
+    flow_stress_mpa: Number = FLOW_STRESS_MPA,
+    modulus_mpa: Number = MODULUS_MPA,
+) -> DriveAndLoad:
+    """Least and greatest torque of each spring over the run, frictionless.
+
+    Going barrel: M over N − used … N. With set-up: over θ0 + set-up … θ0 + set-up + used, and with a fusee M·r_f/R_c.
+
+    Parameters: lengths in mm, columns that broadcast, barrel dimensions included; MPa.
+    Returns: columns; springs that do not go in, or leave too few turns, have nan torque or eligible False.
+    Raises: OrderbookError for a barrel or run that makes no sense; a spring never raises.
+    Source: definition of this project; the torque as `spring_torque`.
+
+    >>> thin_and_thick = drive_and_load(15.6, 5.2, 2.9, [0.15, 0.21], [566.3, 404.4], Run(3.5))
+    >>> thin_and_thick.drive_nmm.round(1), thin_and_thick.load_nmm.round(1)
+    (array([18.9, 26.6]), array([27. , 53.6]))
+    """
+    bore, arbor = as_given(bore=bore_mm, arbor=arbor_mm)
+    barrel_is_right(bore, arbor)
+    above_zero(unit="turns", turns_used=run.used_turns)
+    given = as_given(width=width_mm, strength=strength_mm, length=length_mm, flow=flow_stress_mpa, modulus=modulus_mpa)
+    columns = [np.atleast_1d(c) for c in np.broadcast_arrays(bore, arbor, *given)]
+    shape = columns[0].shape
+    bore, arbor, width, strength, length, flow, modulus = (c.ravel() for c in columns)
+    with np.errstate(invalid="ignore", divide="ignore"):
+        fill = length * strength / floor_area(bore, arbor)
+        fits = (fill > 0) & (fill < 1) & (width > 0) & (strength > 0)
+    if not fits.any():
+        return _shaped(_nothing(fill), shape)
+    kept = [c[fits] for c in (bore / 2, arbor / 2, width, strength, length, flow, modulus)]
+    found = _window(winding(COLUMNS, *kept), run)
+    return _shaped(_put_back(found, fits, fill), shape)
+
+
+def reference_spring(
+    bore_mm: Number,
+    arbor_mm: Number,
+    width_mm: Number,
+    run: Run,
+    fill: Number = 0.5,
+    *,
+    flow_stress_mpa: Number = FLOW_STRESS_MPA,
+    modulus_mpa: Number = MODULUS_MPA,
+) -> Reference:
+    """The spring of greatest drive in this barrel over this run: the strongest useful one.
+
+    Parameters: lengths in mm, floats or columns; fill 0…1.
+    Returns: width, strength and length in mm, drive and load in N·mm; floats if all that is given is.
+    Raises: OrderbookError(run_not_possible) where no spring can give the turns.
+    Source: definition of this project.
+
+    >>> best = reference_spring(15.6, 5.2, 2.9, Run(3.5))
+    >>> round(best.strength_mm, 3), round(best.drive_nmm, 1)
+    (0.21, 26.6)
+    """
+    bore, arbor, width, fill = as_given(bore=bore_mm, arbor=arbor_mm, width=width_mm, fill=fill)
+    barrel_is_right(bore, arbor)
+    above_zero(width=width)
+    fill_is_right(fill)
+    flow, modulus = as_given(flow_stress=flow_stress_mpa, modulus=modulus_mpa)
+    above_zero(unit="turns", turns_used=run.used_turns)
+    columns = np.broadcast_arrays(bore, arbor, width, fill, flow, modulus)
+    bore, arbor, width, fill, flow, modulus = (np.atleast_1d(c).ravel()[:, None] for c in columns)
+    thickest = band_growth(bore, arbor, fill) / (run.used_turns + run.reserve + run.least_set_up)
+
+    def springs(strength: Array) -> DriveAndLoad:
+        length = fill * floor_area(bore, arbor) / strength
+        return drive_and_load(bore, arbor, width, strength, length, run, flow_stress_mpa=flow, modulus_mpa=modulus)
+
+    strength = _peak(springs, thickest)
+    best = springs(strength)
+    if (impossible := ~best.eligible | (strength < THINNEST_MM)).any():
+        strength = np.where(impossible, np.nan, strength)
+        if columns[0].shape == ():
+            raise _not_possible(run, float(band_growth(bore, arbor, fill).flat[0]))
+    length = fill * floor_area(bore, arbor) / strength
+    answer = (width, strength, length, best.drive_nmm, best.load_nmm)
+    shape = columns[0].shape
+    return Reference(*(float(a.flat[0]) if shape == () else a.reshape(shape) for a in answer))
+
+
+def strongest_useful(bore_mm: Number, arbor_mm: Number, used_turns: float, fill: Number = 0.5) -> Any:
+    """Strength of the strongest useful spring of a going barrel: beyond it more load, no more drive.
+
+    Parameters: bore and arbor in mm; turns used between windings.
+    Returns: mm.
+    Raises, Source: as `reference_spring`.
+
+    >>> round(strongest_useful(15.6, 5.2, 3.5), 3)
+    0.21
+    """
+    return reference_spring(bore_mm, arbor_mm, 1.0, Run(used_turns), fill).strength_mm
+
+
+def drive_index(
+    bore_mm: Number,
+    arbor_mm: Number,
+    used_turns: float,
+    width_mm: Number,
+    strength_mm: Number,
+    length_mm: Number,
+    set_up_turns: float | None = None,
+    ref_width_mm: Number | None = None,
+    ref_strength_mm: Number | None = None,
+    ref_length_mm: Number | None = None,
+) -> Any:
+    """Least torque at the barrel over the run, in per cent of the strongest useful spring's.
+
+    Parameters: lengths in mm; turns; set-up given: over θ0 + set-up … + used, left out: over N − used … N.
+    Returns: per cent; nan where the spring does not go in or leaves too few turns.
+    Raises: as `drive_and_load`.
+    Source: definition of this project.
+
+    >>> round(drive_index(15.6, 5.2, 3.5, 2.9, 0.15, 566.3), 1)
+    71.1
+    """
+    spring = (width_mm, strength_mm, length_mm)
+    return _index(
+        "drive_nmm", bore_mm, arbor_mm, used_turns, spring, set_up_turns, (ref_width_mm, ref_strength_mm, ref_length_mm)
+    )
+
+
+def load_index(
+    bore_mm: Number,
+    arbor_mm: Number,
+    used_turns: float,
+    width_mm: Number,
+    strength_mm: Number,
+    length_mm: Number,
+    set_up_turns: float | None = None,
+    ref_width_mm: Number | None = None,
+    ref_strength_mm: Number | None = None,
+    ref_length_mm: Number | None = None,
+) -> Any:
+    """Greatest torque at the barrel over the run, in per cent of the strongest useful spring's: as `drive_index`.
+
+    >>> round(load_index(15.6, 5.2, 3.5, 2.9, 0.15, 566.3), 1)
+    50.3
+    """
+    spring = (width_mm, strength_mm, length_mm)
+    return _index(
+        "load_nmm", bore_mm, arbor_mm, used_turns, spring, set_up_turns, (ref_width_mm, ref_strength_mm, ref_length_mm)
+    )
+
+
+def _index(
+    which: str, bore: Any, arbor: Any, used: float, spring: tuple[Any, Any, Any], set_up: float | None, reference: Any
+) -> Any:
+    run = Run(used, set_up_turns=set_up)
+    here = drive_and_load(bore, arbor, *spring, run)
+    width, strength, length = reference
+    if strength is None:
+        best = reference_spring(bore, arbor, spring[0] if width is None else width, run)
+        of = getattr(best, which)
+    else:
+        length = length if length is not None else 0.5 * floor_area(bore, arbor) / strength
+        of = getattr(drive_and_load(bore, arbor, spring[0] if width is None else width, strength, length, run), which)
+    percent = np.where(here.eligible, 100 * getattr(here, which) / of, np.nan)
+    return float(percent.flat[0]) if all(np.ndim(v) == 0 for v in (bore, arbor, *spring)) else percent
+
+
+def _window(strip: Winding, run: Run) -> DriveAndLoad:
+    used, delivered = run.used_turns, strip.turns - strip.slack
+    short = np.maximum(run.least_set_up + used + run.reserve - delivered, 0.0)
+    able = short <= 0
+    if run.drive == "fusee":
+        set_up, torque = _at_fusee(tabulate(strip), run, delivered)
+    else:
+        set_up = np.full_like(delivered, run.least_set_up) if run.from_run_down else delivered - used
+        start = strip.slack + set_up
+        ends = [_torque(strip, start + part * used) for part in _ALONG]
+        torque = np.stack(ends, axis=-1)
+    drive, load = torque.min(axis=-1), torque.max(axis=-1)
+    mean = torque @ _WEIGHTS if run.drive == "going" else torque.mean(axis=-1)
+    lost = np.where(delivered >= used, 1.0, np.nan)
+    return DriveAndLoad(
+        drive * lost, load * lost, mean * lost, strip.slack, delivered, strip.turns, delivered, set_up, able, short
+    )
+
+
+def _at_fusee(table: TorqueTable, run: Run, delivered: Array) -> tuple[Array, Array]:
+    most = np.maximum(delivered - run.used_turns - run.reserve, 0.0)
+    if run.set_up_turns is not None:
+        set_up = np.full_like(delivered, run.set_up_turns)
+    else:
+        set_up = best_set_up(table, run.cone, run.used_turns, most, min(run.least_set_up, float(most.max(initial=0.0))))
+    return set_up, torque_at_fusee(table, run.cone, run.used_turns, set_up)
+
+
+def _torque(strip: Winding, turns: Array) -> Array:
+    turns = np.clip(turns, 0.0, strip.turns)
+    moment = strip.stiffness * moment_at(strip, turns, COLUMNS)
+    return np.where(turns > strip.slack, np.maximum(moment, 0.0), 0.0)
+
+
+# the ends of the window, and Simpson's five points for the mean
+_ALONG = (0.0, 0.25, 0.5, 0.75, 1.0)
+_WEIGHTS = np.array([7, 32, 12, 32, 7]) / 90
+
+
+def _peak(springs: Any, thickest: Array) -> Array:
+    """Find the strength of greatest drive: a grid, then closer grids around its best point."""
+    low, high = np.minimum(np.maximum(0.02 * thickest, THINNEST_MM), thickest), thickest
+    for points in (64, 17, 17, 17, 17):
+        strength = low + (high - low) * np.linspace(0.0, 1.0, points)
+        found = springs(strength)
+        able = found.eligible & (strength >= THINNEST_MM)
+        best = np.argmax(np.where(able, found.drive_nmm, -np.inf), axis=-1)[:, None]
+        here = np.take_along_axis(strength, best, axis=-1)
+        step = (high - low) / (points - 1)
+        low, high = np.maximum(here - step, low), np.minimum(here + step, high)
+    return np.asarray(here)
+
+
+def _not_possible(run: Run, growth: float) -> Exception:
+    most = max(growth / THINNEST_MM - run.reserve - run.least_set_up, 0.0)
+    saw = (
+        f"{run.used_turns:g} turns between windings, {run.reserve:g} of reserve, {run.least_set_up:g} of set-up; "
+        f"the thinnest strip of {THINNEST_MM:g} mm leaves at most {most:.1f}, its slack not yet taken off"
+    )
+    return error("run_not_possible", where="turns used", saw=saw)
+
+
+def _nothing(fill: Array) -> DriveAndLoad:
+    none = np.full_like(fill, np.nan)
+    return DriveAndLoad(none, none, none, none, none, none, fill, none, np.zeros(fill.shape, bool), none)
+
+
+def _put_back(found: DriveAndLoad, fits: npt.NDArray[np.bool_], fill: Array) -> DriveAndLoad:
+    def back(values: Array) -> Array:
+        whole = np.full(fits.shape, np.nan)
+        whole[fits] = values
+        return whole
+
+    eligible = np.zeros(fits.shape, bool)
+    eligible[fits] = found.eligible
+    return DriveAndLoad(
+        drive_nmm=back(found.drive_nmm),
+        load_nmm=back(found.load_nmm),
+        mean_nmm=back(found.mean_nmm),
+        slack_turns=back(found.slack_turns),
+        delivered_turns=back(found.delivered_turns),
+        turns=back(found.turns),
+        fill=fill,
+        set_up_turns=back(found.set_up_turns),
+        eligible=eligible,
+        short_by_turns=back(found.short_by_turns),
+    )
+
+
+def _shaped(found: DriveAndLoad, shape: tuple[int, ...]) -> DriveAndLoad:
+    return DriveAndLoad(*(getattr(found, f.name).reshape(shape) for f in fields(DriveAndLoad)))

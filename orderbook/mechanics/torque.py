@@ -1,0 +1,102 @@
+"""The torque of a spring at the barrel: slack, delivered turns and the moment at any turn, frictionless."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+
+from orderbook.errors import error
+from orderbook.mechanics.arithmetic import COLUMNS, FLOATS, Arithmetic
+from orderbook.mechanics.barrel import spring_goes_in
+from orderbook.mechanics.given import Number, above_zero, as_given, barrel_is_right
+from orderbook.mechanics.winding import Winding, moment_at, winding
+
+MODULUS_MPA = 206_000.0  # hardened carbon strip, from memory
+FLOW_STRESS_MPA = 1_700.0  # near 3–4 % surface strain, from memory; not the 0.2 % proof stress
+
+
+def spring_slack(
+    bore_mm: Number,
+    arbor_mm: Number,
+    strength_mm: Number,
+    length_mm: Number,
+    flow_stress_mpa: Number = FLOW_STRESS_MPA,
+    modulus_mpa: Number = MODULUS_MPA,
+) -> Any:
+    """Turns from run down below which a set strip hangs slack and gives no torque.
+
+    θ0 = the largest θ at which M ≤ 0, with the free shape left by springback; 0 where there is none.
+
+    Parameters: bore, arbor, strength, length in mm; flow stress and modulus in MPa; they broadcast.
+    Returns: turns. Delivered turns are `spring_turns` less this.
+    Raises: OrderbookError(spring_too_big | arbor_not_below_bore | length_not_sensible | number_not_sensible).
+    Source: elastic–perfectly-plastic springback, Kalpakjian & Schmid, *Manufacturing Processes* (from memory).
+
+    >>> round(spring_slack(15.6, 5.2, 0.21, 404.4), 2)
+    0.63
+    """
+    return ready(bore_mm, arbor_mm, 1.0, strength_mm, length_mm, flow_stress_mpa, modulus_mpa)[0].slack
+
+
+def spring_torque(
+    bore_mm: Number,
+    arbor_mm: Number,
+    width_mm: Number,
+    strength_mm: Number,
+    length_mm: Number,
+    turns_up: Number,
+    flow_stress_mpa: Number = FLOW_STRESS_MPA,
+    modulus_mpa: Number = MODULUS_MPA,
+) -> Any:
+    """Torque at the barrel, `turns_up` turns from run down, without friction.
+
+    M solves θ(M) = (1/2π)·∫(κ − κb) ds = turns_up, with κ = κ0 + M/(E·I) kept between κb (on the wall) and κa
+    (wound), and I = b·e³/12.
+
+    Parameters: lengths in mm; turns counted from run down, slack turns included; MPa; they broadcast.
+    Returns: N·mm; 0 up to `spring_slack`.
+    Raises: OrderbookError(turns_not_in_barrel) above `spring_turns`, and as `spring_slack`.
+    Source: plane strip in bending, built in at both ends; free shape by springback (see `spring_slack`).
+
+    >>> round(spring_torque(15.6, 5.2, 2.9, 0.21, 404.4, 2.345), 1)
+    26.6
+    """
+    given = (bore_mm, arbor_mm, width_mm, strength_mm, length_mm, flow_stress_mpa, modulus_mpa)
+    strip, ways, turns = ready(*given, *as_given(turns_up=turns_up))
+    turns_are_in_barrel(turns, strip.turns)
+    moment = strip.stiffness * moment_at(strip, turns, ways)
+    return ways.choose(turns > strip.slack, ways.greatest(moment, 0.0), 0.0)
+
+
+def ready(
+    bore_mm: Number,
+    arbor_mm: Number,
+    width_mm: Number,
+    strength_mm: Number,
+    length_mm: Number,
+    flow_stress_mpa: Number,
+    modulus_mpa: Number,
+    turns: Any = 0.0,
+) -> tuple[Winding, Arithmetic, Any]:
+    """Check what is given and prepare the strip: in floats if all are numbers, else in columns as long as `turns`."""
+    bore, arbor, width, strength, length = as_given(
+        bore=bore_mm, arbor=arbor_mm, width=width_mm, strength=strength_mm, length=length_mm
+    )
+    flow_stress, modulus = as_given(flow_stress=flow_stress_mpa, modulus=modulus_mpa)
+    barrel_is_right(bore, arbor)
+    above_zero(width=width, strength=strength, length=length)
+    above_zero(unit="MPa", flow_stress=flow_stress, modulus=modulus)
+    spring_goes_in(bore, arbor, strength, length)
+    given = (bore / 2, arbor / 2, width, strength, length, flow_stress, modulus, turns)
+    ways = FLOATS if all(type(value) is float for value in given) else COLUMNS
+    *strip, turns = given if ways is FLOATS else np.broadcast_arrays(*given)
+    return winding(ways, *strip), ways, turns
+
+
+def turns_are_in_barrel(turns: Any, most: Any) -> None:
+    """Raise where turns are below zero or above what the spring gives."""
+    if np.any(wrong := np.logical_not((turns >= 0) & (turns <= most * (1 + 1e-9)))):
+        turns, most, wrong = np.broadcast_arrays(turns, most, wrong)
+        saw = f"{turns[wrong].flat[0]:.4g} turns up; this spring gives {most[wrong].flat[0]:.4g} in this barrel"
+        raise error("turns_not_in_barrel", where="turns up", saw=saw)
