@@ -78,4 +78,5 @@ def best_set_up(strip: TorqueTable, cone: Cone, used: Any, most: Any, least: flo
 
 def _evenness(torque: Array) -> Array:
     least = torque.min(axis=-1)
-    return np.divide(torque.max(axis=-1), least, out=np.full(least.shape, np.inf), where=least > 0)
+    uneven: Array = np.divide(torque.max(axis=-1), least, out=np.full(least.shape, np.inf), where=least > 0)
+    return uneven
