@@ -1,0 +1,53 @@
+"""Rows that say the same twice, and items that say two things."""
+
+from __future__ import annotations
+
+from dataclasses import fields
+
+import numpy as np
+from numpy.typing import NDArray
+
+from orderbook.catalogue.springs import Catalogue
+
+SAME = tuple(field.name for field in fields(Catalogue) if field.name not in ("file", "line"))
+SHOWN = 5
+
+
+def first_of_each(springs: Catalogue) -> NDArray[np.bool_]:
+    """Mark the rows that are not the repeat of an earlier row in everything but file and line.
+
+    >>> two = Catalogue.of(item=["a", "a", "b"], width_mm=[2, 2, 2], strength_mm=[1, 1, 1], length_mm=[9, 9, 9])
+    >>> first_of_each(two).tolist()
+    [True, False, True]
+    """
+    if len(springs) < 2 or len(set(springs.item.tolist())) == len(springs):
+        return np.ones(len(springs), dtype=bool)
+    key = np.zeros(len(springs), dtype=np.int64)
+    for name in SAME:
+        codes = _codes(getattr(springs, name))
+        if not codes.any():
+            continue
+        _, key = np.unique(key * (int(codes.max()) + 1) + codes, return_inverse=True)
+    _, first = np.unique(key, return_index=True)
+    mask = np.zeros(len(springs), dtype=bool)
+    mask[first] = True
+    return mask
+
+
+def items_that_differ(springs: Catalogue) -> list[tuple[str, str, list[int]]]:
+    """Items of one supplier that stand there with different sizes or prices: supplier, item, lines."""
+    items = springs.item.tolist()
+    if len(set(items)) == len(items):
+        return []
+    places: dict[tuple[str, str], list[int]] = {}
+    for line, key in zip(springs.line.tolist(), zip(springs.supplier.tolist(), items, strict=True), strict=True):
+        places.setdefault(key, []).append(line)
+    return [(*key, lines) for key, lines in places.items() if len(lines) > 1]
+
+
+def _codes(values: NDArray[np.generic]) -> NDArray[np.int64]:
+    if values.dtype != object:
+        _, codes = np.unique(values, return_inverse=True)
+        return np.asarray(codes, dtype=np.int64)
+    places: dict[str, int] = {}
+    return np.fromiter((places.setdefault(v, len(places)) for v in values.tolist()), np.int64, count=len(values))

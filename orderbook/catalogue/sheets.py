@@ -1,0 +1,135 @@
+"""Spreadsheet exports and Parquet: rows of cells, guarded against files that unpack into more than they seem."""
+
+from __future__ import annotations
+
+import datetime
+import io
+import re
+import zipfile
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any
+
+from orderbook.catalogue.blocks import Cell
+from orderbook.catalogue.opening import MEGABYTE, Limits
+from orderbook.errors import error
+
+_CELL = re.compile(rb'<c [^>]*?r="([A-Z]{1,3})([0-9]{1,7})"')
+_REPEATS = re.compile(rb'number-(?:rows|columns)-repeated="([0-9]+)"')
+MOST_CELLS = 50_000_000
+PIECE = 4 * MEGABYTE
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """A sheet's rows as cells, and its name."""
+
+    name: str
+    rows: list[list[Cell]]
+
+
+def read_sheet(data: bytes, where: str, limits: Limits, name: str | None = None) -> Sheet:
+    """Read one sheet of an .xlsx, .xlsm or .ods: the named one, or the first with anything in it.
+
+    Raises: OrderbookError(list_too_large | list_damaged | list_not_readable | sheet_not_found).
+    """
+    _refuse_bombs(data, where, limits)
+    from python_calamine import CalamineError, CalamineWorkbook
+
+    try:
+        workbook = CalamineWorkbook.from_filelike(io.BytesIO(data))
+        names = workbook.sheet_names
+        if name is not None and name not in names:
+            raise error("sheet_not_found", where=where, saw=f"no sheet {name!r}; there are {', '.join(names)}")
+        for candidate in [name] if name is not None else names:
+            rows = workbook.get_sheet_by_name(candidate).to_python(skip_empty_area=False)
+            if any(cell != "" for row in rows for cell in row):
+                return Sheet(candidate, [[_cell(cell) for cell in row] for row in rows])
+    except CalamineError as problem:
+        raise error("list_damaged", where=where, saw=f"the spreadsheet cannot be read ({problem})") from problem
+    raise error("list_empty", where=where, saw=f"nothing in the sheet {name!r}" if name else "no sheet has anything")
+
+
+def read_parquet(data: bytes, where: str, limits: Limits) -> Sheet:
+    """Read a Parquet file as a header row and rows.
+
+    Raises: OrderbookError(parquet_needs_pyarrow | list_too_large | list_damaged | too_many_columns).
+    """
+    try:
+        import pyarrow as pa
+        import pyarrow.parquet as pq
+    except ImportError as problem:
+        raise error("parquet_needs_pyarrow", where=where, saw="pyarrow is not installed") from problem
+    try:
+        file = pq.ParquetFile(io.BytesIO(data))
+        if file.metadata.num_rows > limits.rows:
+            raise error("list_too_large", where=where, saw=f"more than {limits.rows:,} rows")
+        if file.metadata.num_columns > limits.columns:
+            raise error("too_many_columns", where=where, saw=f"{file.metadata.num_columns:,} columns")
+        unpacked = sum(file.metadata.row_group(i).total_byte_size for i in range(file.metadata.num_row_groups))
+        if unpacked > 4 * limits.size_bytes:
+            raise error("list_too_large", where=where, saw=f"{unpacked // MEGABYTE} MB unpacked")
+        table = file.read()
+    except pa.ArrowException as problem:
+        raise error("list_damaged", where=where, saw=f"the Parquet file cannot be read ({problem})") from problem
+    columns = [[_cell(value) for value in column.to_pylist()] for column in table.columns]
+    return Sheet("", [list(table.column_names), *(list(row) for row in zip(*columns, strict=True))])
+
+
+def _cell(value: Any) -> Cell:
+    if value is None:
+        return ""
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, (int, float)):
+        return float(value) if value == value else ""
+    if isinstance(value, (datetime.date, datetime.time, datetime.timedelta)):
+        return None
+    return str(value)
+
+
+def _refuse_bombs(data: bytes, where: str, limits: Limits) -> None:
+    """Unpack piece by piece, keeping nothing, and stop where the file would fill the memory."""
+    try:
+        with zipfile.ZipFile(io.BytesIO(data)) as archive:
+            names = archive.namelist()
+            if not any(name in ("[Content_Types].xml", "content.xml", "mimetype") for name in names):
+                raise error("list_not_readable", where=where, saw="a ZIP archive that is no spreadsheet")
+            size = 0
+            for info in archive.infolist():
+                for piece in _pieces(archive, info):
+                    if (size := size + len(piece)) > 4 * limits.size_bytes:
+                        raise error("list_too_large", where=where, saw=f"more than {size // MEGABYTE} MB unpacked")
+                    _refuse_far_cells(piece, where, limits)
+    except (zipfile.BadZipFile, EOFError, ValueError, NotImplementedError, RuntimeError) as problem:
+        raise error("list_damaged", where=where, saw=f"the spreadsheet cannot be unpacked ({problem})") from problem
+    except Exception as problem:
+        if type(problem).__module__ == "zlib":
+            raise error("list_damaged", where=where, saw="the spreadsheet cannot be unpacked") from problem
+        raise
+
+
+def _pieces(archive: zipfile.ZipFile, info: zipfile.ZipInfo) -> Iterator[bytes]:
+    with archive.open(info) as stream:
+        tail = b""
+        while piece := stream.read(PIECE):
+            yield tail + piece if len(tail) < 200 else piece
+            tail = piece[-100:]
+
+
+def _refuse_far_cells(piece: bytes, where: str, limits: Limits) -> None:
+    """A single cell far out makes a reader fill all the cells before it."""
+    rows = columns = 0
+    for match in _CELL.finditer(piece):
+        rows, columns = max(rows, int(match[2])), max(columns, _number(match[1]))
+    if rows > limits.rows:
+        raise error("list_too_large", where=where, saw=f"a cell in row {rows:,}")
+    if columns > limits.columns or rows * columns > MOST_CELLS:
+        raise error("too_many_columns", where=where, saw=f"a cell in column {columns:,}, row {rows:,}")
+
+
+def _number(letters: bytes) -> int:
+    number = 0
+    for letter in letters:
+        number = number * 26 + letter - 64
+    return number
