@@ -1,3 +1,65 @@
-"""orderbook: from caliper readings of a spring barrel to the springs to order, weakest first."""
+"""orderbook: from caliper readings of a spring barrel to the springs to order, weakest first.
+
+Names are imported from their rooms when they are first used, so that `import orderbook` costs nothing.
+
+>>> import orderbook
+>>> round(orderbook.spring_turns(11.40, 2.40, 0.105, 464.507), 2)
+12.74
+"""
+
+from __future__ import annotations
+
+import importlib
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from orderbook.catalogue import read_catalogue as read_catalogue
+    from orderbook.errors import Finding as Finding
+    from orderbook.errors import OrderbookError as OrderbookError
+    from orderbook.measures import Measured as Measured
+    from orderbook.measures import length_mm as length_mm
+    from orderbook.mechanics import drive_index as drive_index
+    from orderbook.mechanics import load_index as load_index
+    from orderbook.mechanics import spring_fill as spring_fill
+    from orderbook.mechanics import spring_length as spring_length
+    from orderbook.mechanics import spring_slack as spring_slack
+    from orderbook.mechanics import spring_strength as spring_strength
+    from orderbook.mechanics import spring_torque as spring_torque
+    from orderbook.mechanics import spring_turns as spring_turns
+    from orderbook.mechanics import spring_width as spring_width
+    from orderbook.mechanics import strongest_useful as strongest_useful
+    from orderbook.money import Money as Money
 
 __version__ = "0.1.0"
+
+# name → the room it lives in
+ROOMS = {
+    "Finding": "errors",
+    "Measured": "measures",
+    "Money": "money",
+    "OrderbookError": "errors",
+    "drive_index": "mechanics",
+    "length_mm": "measures",
+    "load_index": "mechanics",
+    "read_catalogue": "catalogue",
+    "spring_fill": "mechanics",
+    "spring_length": "mechanics",
+    "spring_slack": "mechanics",
+    "spring_strength": "mechanics",
+    "spring_torque": "mechanics",
+    "spring_turns": "mechanics",
+    "spring_width": "mechanics",
+    "strongest_useful": "mechanics",
+}
+
+
+def __getattr__(name: str) -> Any:
+    """Import a name from its room when it is first asked for."""
+    if name not in ROOMS:
+        raise AttributeError(f"module 'orderbook' has no attribute {name!r}")
+    return getattr(importlib.import_module(f"orderbook.{ROOMS[name]}"), name)
+
+
+def __dir__() -> list[str]:
+    """List the names a user may import."""
+    return sorted([*globals(), *ROOMS])
