@@ -7,24 +7,49 @@ so structured references are turned into addresses first.
 from __future__ import annotations
 
 import datetime as dt
+import re
 from collections.abc import Iterable, Mapping, Sequence
 from decimal import Decimal
 from typing import Any
 
 from orderbook.workbook.definition import BookDefinition
 from orderbook.workbook.page import Formula, Page, Place
+from orderbook.workbook.sheet_reading import CellError
 from orderbook.workbook.structured import PlacedTable, to_addresses
 
 _ERRORS = {"Div": "#DIV/0!", "Na": "#N/A", "Name": "#NAME?", "Null": "#NULL!", "Num": "#NUM!", "Ref": "#REF!",
            "Value": "#VALUE!", "Spill": "#SPILL!"}  # fmt: skip
+_FIRST = re.compile(r"INDEX\(('(?:[^']|'')*'!)(\$[A-Z]+\$\d+)(?::\$[A-Z]+\$\d+)?,1\):")
 EPOCH = dt.date(1899, 12, 30)
 
 
 def values_of(pages: Sequence[Page], book: BookDefinition) -> dict[str, dict[Place, Any]]:
     """Return sheet → place (from 0) → value of every formula on `pages`."""
     tables = placed_tables(pages, book)
-    cells = ((p.name, place, cell.value) for p in pages for place, cell in p.cells.items())
-    return evaluate([p.name for p in pages], cells, tables)
+    cells = []
+    found: dict[str, dict[Place, Any]] = {}
+    for page in pages:
+        blank = _blank_cells(page, book)
+        for place, cell in page.cells.items():
+            if place in blank and isinstance(cell.value, Formula):
+                found.setdefault(page.name, {})[place] = ""
+            elif cell.value is not None:
+                cells.append((page.name, place, cell.value))
+    for sheet, values in evaluate([p.name for p in pages], cells, tables).items():
+        found.setdefault(sheet, {}).update(values)
+    return found
+
+
+def _blank_cells(page: Page, book: BookDefinition) -> set[Place]:
+    """Return the cells of table rows that do not count; worked columns show nothing there, by definition."""
+    blank = set()
+    for laid in page.tables:
+        table = book.tables[laid.name]
+        counts = laid.left + [c.key for c in table.columns].index(table.counts_when)
+        for row in range(laid.top + 1, laid.bottom + 1):
+            if page.cells[row, counts].value in (None, ""):
+                blank |= {(row, col) for col in range(laid.left, laid.right + 1)}
+    return blank
 
 
 def placed_tables(pages: Sequence[Page], book: BookDefinition) -> list[PlacedTable]:
@@ -56,7 +81,7 @@ def evaluate(
     for sheet, (row, col), value in cells:
         if isinstance(value, Formula):
             formulas.append((sheet, (row, col)))
-            engine.set_formula(sheet, row + 1, col + 1, to_addresses(value.text, tables, sheet, row, col))
+            _set_formula(engine, sheet, (row, col), to_addresses(value.text, tables, sheet, row, col))
         elif value is not None and value != "":
             engine.set_value(sheet, row + 1, col + 1, _given(value))
     engine.evaluate_all()
@@ -64,6 +89,20 @@ def evaluate(
     for sheet, (row, col) in formulas:
         found.setdefault(sheet, {})[row, col] = _plain(engine.get_value(sheet, row + 1, col + 1))
     return found
+
+
+def _set_formula(engine: Any, sheet: str, place: Place, text: str) -> None:
+    """Give the engine a formula; one that it cannot read becomes an error, which leaves the stored value alone."""
+    row, col = place
+    try:
+        engine.set_formula(sheet, row + 1, col + 1, _first_of(text))
+    except Exception:  # the engine's own exception type is not exported
+        engine.set_formula(sheet, row + 1, col + 1, "=NA()")
+
+
+def _first_of(text: str) -> str:
+    """Return `INDEX(range,1):cell` as `first cell:cell`, which the engine can read."""
+    return _FIRST.sub(r"\1\2:", text)
 
 
 def _given(value: Any) -> Any:
@@ -79,7 +118,7 @@ def _given(value: Any) -> Any:
 def _plain(value: Any) -> Any:
     """Return an engine's value as a cell holds it; errors as a program writes them, an empty result as 0."""
     if isinstance(value, dict) and value.get("type") == "Error":
-        return _ERRORS.get(value["kind"], "#VALUE!")
+        return CellError(_ERRORS.get(value["kind"], "#VALUE!"))
     if value is None:
         return 0
     return float((value - EPOCH).days) if isinstance(value, dt.date) and not isinstance(value, dt.datetime) else value

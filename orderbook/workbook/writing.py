@@ -11,8 +11,8 @@ from pathlib import Path
 from typing import Any, ClassVar
 
 from orderbook.workbook.definition import BookDefinition
+from orderbook.workbook.finishing import finished
 from orderbook.workbook.look import color, look_definition, properties
-from orderbook.workbook.named_styles import name_the_styles
 from orderbook.workbook.page import Formula, LaidTable, Look, Page, Place, address
 
 PAPERS = {"a4": 9, "letter": 1}
@@ -54,7 +54,7 @@ def book_bytes(
         for chart in page.charts:
             chart["add"](workbook, sheets[page.name])
     workbook.close()
-    return name_the_styles(buffer.getvalue(), formats.indices())
+    return finished(buffer.getvalue(), formats.indices())
 
 
 @cache

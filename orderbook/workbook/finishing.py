@@ -1,27 +1,33 @@
-"""Gives the cell formats of a freshly written book names, so that a person can restyle it in one place.
+"""Finishes a book that XlsxWriter wrote: named cell styles, and empty results typed as text.
 
-XlsxWriter writes only the style "Normal"; the other styles of `look.toml` are added to the styles part afterwards.
+XlsxWriter knows only the style "Normal"; the others of `look.toml` let a person restyle the book in one place.
 """
 
 from __future__ import annotations
 
 import copy
 import io
+import re
 import zipfile
 from collections.abc import Mapping, Sequence
 from typing import Any
 
 _MAIN = "http://schemas.openxmlformats.org/spreadsheetml/2006/main"
+_EMPTY_RESULT = re.compile(rb"<c ([^>]*)>(<f>[^<]*</f>)<v></v>")
 _PART = "xl/styles.xml"
 
 
-def name_the_styles(book: bytes, indices: Mapping[str, Sequence[int]]) -> bytes:
-    """Return the book with a named cell style for each name; `indices` are its cell formats, the base first."""
+def finished(book: bytes, indices: Mapping[str, Sequence[int]]) -> bytes:
+    """Return the book with a named style for each name; `indices` are its cell formats, the base first."""
     out = io.BytesIO()
     with zipfile.ZipFile(io.BytesIO(book)) as source, zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as target:
         for info in source.infolist():
             data = source.read(info)
-            target.writestr(info, _named(data, indices) if info.filename == _PART else data, zipfile.ZIP_DEFLATED)
+            if info.filename == _PART:
+                data = _named(data, indices)
+            elif info.filename.startswith("xl/worksheets/sheet"):
+                data = _EMPTY_RESULT.sub(rb'<c \1 t="str">\2<v></v>', data)
+            target.writestr(info, data, zipfile.ZIP_DEFLATED)
     return out.getvalue()
 
 
