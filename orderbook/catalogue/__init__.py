@@ -3,12 +3,14 @@
 Own code only for what the columns of a spring list mean.
 """
 
-from orderbook.catalogue.maps import ColumnMap, MapEntry, map_text, read_map
+from orderbook.catalogue.maps import ColumnMap, MapEntry, map_of, map_text, read_map
 from orderbook.catalogue.opening import Limits
 from orderbook.catalogue.reading import read_catalogue
 from orderbook.catalogue.springs import Catalogue, CatalogueReading, ColumnTaken, Reject
+from orderbook.catalogue.writing import CANONICAL, canonical_rows, write_catalogue, write_rejects
 
 __all__ = [
+    "CANONICAL",
     "Catalogue",
     "CatalogueReading",
     "ColumnMap",
@@ -16,7 +18,11 @@ __all__ = [
     "Limits",
     "MapEntry",
     "Reject",
+    "canonical_rows",
+    "map_of",
     "map_text",
     "read_catalogue",
     "read_map",
+    "write_catalogue",
+    "write_rejects",
 ]

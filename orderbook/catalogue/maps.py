@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
+from orderbook.catalogue.springs import CatalogueReading, ColumnTaken
 from orderbook.catalogue.words import MEANINGS
 from orderbook.errors import error
 
@@ -83,6 +84,24 @@ def map_text(columns: ColumnMap) -> str:
         said = {key: getattr(entry, key) for key in ENTRY_KEYS if getattr(entry, key)}
         lines.append(f"{_text(heading)} = {{ {', '.join(f'{key} = {_text(value)}' for key, value in said.items())} }}")
     return "\n".join(lines) + "\n"
+
+
+def map_of(reading: CatalogueReading) -> ColumnMap:
+    """Make the column map of one list from what was guessed.
+
+    A heading that stands there twice cannot be told apart in a map and is left out.
+    """
+    headings = [column.header for column in reading.columns]
+    once = [column for column in reading.columns if column.header and headings.count(column.header) == 1]
+    suppliers = set(reading.catalogue.supplier.tolist())
+    entries = {column.header: _guessed(column) for column in once}
+    return ColumnMap(columns=entries, supplier=suppliers.pop() if len(suppliers) == 1 else "")
+
+
+def _guessed(column: ColumnTaken) -> MapEntry:
+    unit = column.unit if column.meaning in ("width", "strength", "length", "sizes") else ""
+    decimal = column.decimal if column.meaning != "unused" else ""
+    return MapEntry(column.meaning, unit, decimal, column.pack, column.each)
 
 
 def _text(value: str | int | bool) -> str:

@@ -112,7 +112,7 @@ def both_readings(digits: str) -> str:
 def _by_size(undecided: list[str], sensible: Callable[[str], bool]) -> Mark:
     fits = [mark for mark in (".", ",") if all(sensible(plain_number(d, mark) or "") for d in undecided)]
     if len(fits) == 1:
-        return Mark(fits[0], f"{both_readings(undecided[0])}; only one is a size such a spring has")
+        return Mark(fits[0], f"{both_readings(undecided[0])}, and only one is a size that such a spring has")
     return Mark("", "no cell decides", undecided[0])
 
 

@@ -6,11 +6,12 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from typing import Any, Protocol
 
+from orderbook.catalogue.blocks import Cell
 from orderbook.catalogue.gauges import GaugeTable, gauge_number
 from orderbook.catalogue.marks import both_readings, decide
 from orderbook.catalogue.naming import SIZES, Column
 from orderbook.catalogue.prices import price_text
-from orderbook.catalogue.sizes import SENSIBLE_MM, UNITS_TRIED, Written, in_mm, in_order, is_missing, known_unit, pieces
+from orderbook.catalogue.sizes import SENSIBLE_MM, UNITS_TRIED, Written, in_mm, is_missing, known_unit, pieces
 from orderbook.catalogue.words import Words
 from orderbook.errors import OrderbookError, error
 from orderbook.money import minor_digits
@@ -21,6 +22,10 @@ FITS = 0.9
 
 class Seen(Protocol):
     """What is known of a column's cells: the distinct ones and how often each stands there."""
+
+    @property
+    def cells(self) -> list[Cell]:
+        """The distinct cells as they are: a number of a spreadsheet says nothing of the marks of texts."""
 
     @property
     def texts(self) -> list[str]:
@@ -78,7 +83,8 @@ def _size_column(column: Column, seen: Seen, file: str, other: str) -> Column:
         return _without_a_size(column, seen, file)
     unit, why = _bare_unit(column, known, file, other)
     low, high = SENSIBLE_MM[column.meaning]
-    numbers = [size.number for size, _ in known if not size.is_fraction]
+    typed = [size for size, cell in zip(seen.sizes, seen.cells, strict=True) if isinstance(cell, str)]
+    numbers = [size.number for size in typed if size is not None and not size.is_fraction]
     decimal, decided_by = _mark(column, numbers, file, lambda n: low <= float(n) * _factor(unit) <= high)
     sized = [(in_mm(size, decimal, unit), count) for size, count in known]
     right = sum(count for mm, count in sized if mm is not None and low <= mm <= high)
@@ -169,14 +175,18 @@ def _combined_column(column: Column, seen: Seen, file: str) -> Column:
     unit = column.unit or ("mm" if all(known_unit(p.unit) == 1 for f in apart for p in f if p.unit) else "")
     numbers = [piece.number for found in apart for piece in found if not piece.is_fraction]
     decimal, why = _mark(column, numbers, file, lambda n: True)
-    sized = [tuple(in_mm(piece, decimal, unit) for piece in found) for found in apart]
-    right = sum(in_order(tuple(v for v in values if v)) is not None and None not in values for values in sized)
-    strengths = [min(v for v in values if v) for values in sized if any(values)]
+    sized = [known for found in apart if (known := _all_mm(found, decimal, unit))]
     low, high = SENSIBLE_MM["strength"]
-    if strengths and sum(low <= s <= high for s in strengths) < ENOUGH * len(strengths):
+    if sized and sum(low <= min(sizes) <= high for sizes in sized) < ENOUGH * len(sized):
         saw = f"the column {column.header!r} in {unit or 'its units'}: {' x '.join(p.number for p in apart[0])}"
         raise error("unit_not_sensible", where=file, saw=saw)
-    return replace(column, unit=unit, decimal=decimal, why=_joined(column.why, f"{right} cells come apart", why))
+    return replace(column, unit=unit, decimal=decimal, why=_joined(column.why, why))
+
+
+def _all_mm(found: tuple[Written, ...], decimal: str, unit: str) -> list[float]:
+    sizes = [in_mm(piece, decimal, unit) if piece.unit or unit else None for piece in found]
+    known = [size for size in sizes if size is not None]
+    return known if len(known) == len(sizes) else []
 
 
 def _price_column(column: Column, seen: Seen, plan: Plan) -> Column:

@@ -16,7 +16,7 @@ from orderbook.catalogue.naming import Column, columns_not_found, name_columns
 from orderbook.catalogue.opening import Limits, Opened, open_list
 from orderbook.catalogue.plan import Plan, decided
 from orderbook.catalogue.rows import Converted, convert
-from orderbook.catalogue.sheets import Sheet, read_parquet, read_sheet
+from orderbook.catalogue.sheets import Sheet, read_parquet, read_sheets
 from orderbook.catalogue.springs import Catalogue, CatalogueReading, ColumnTaken, Reject
 from orderbook.catalogue.tables import Table, find_header, guess_dialect, tables_of, trimmed
 from orderbook.catalogue.words import Words, is_currency, shipped_words
@@ -147,7 +147,8 @@ def part_of(table: Table, ways: Ways) -> Part:
     """Read one table: name its columns, decide how they are read, read its rows."""
     plan = decided(draft(table.header, table.file, ways), table.block.columns)
     converted = convert(table.block, plan)
-    taken = tuple(_taken(column, table, plan) for column in plan.columns)
+    said = sorted(set(converted.catalogue.currency.tolist()) - {""})
+    taken = tuple(_taken(column, table, plan, " ".join(said)) for column in plan.columns)
     return Part(converted, taken, table.rejects, tuple(_set_aside(table, converted)))
 
 
@@ -172,14 +173,18 @@ def _tables_of_text(opened: Opened, file: str, ways: Ways) -> tuple[list[Table],
 
 
 def _tables_of_sheet(opened: Opened, file: str, ways: Ways) -> tuple[list[Table], tuple[Finding, ...]]:
-    read = read_parquet if opened.kind == "parquet" else None
-    sheet = read(opened.data, file, ways.limits) if read else read_sheet(opened.data, file, ways.limits, ways.sheet)
+    """The named sheet, or the first one in which a header is found."""
     known = ways.column_map.headings
-    found = find_header(sheet.rows, ways.words, known)
-    if found is None:
-        raise columns_not_found(("item", "width", "strength", "length"), (), file)
-    header = trimmed(found.cells)
-    return [_sheet_table(sheet, found.at, header, file)], ()
+    for sheet in _sheets(opened, file, ways):
+        if (found := find_header(sheet.rows, ways.words, known)) is not None:
+            return [_sheet_table(sheet, found.at, trimmed(found.cells), file)], ()
+    raise columns_not_found(("item", "width", "strength", "length"), (), file)
+
+
+def _sheets(opened: Opened, file: str, ways: Ways) -> Iterable[Sheet]:
+    if opened.kind == "parquet":
+        return [read_parquet(opened.data, file, ways.limits)]
+    return read_sheets(opened.data, file, ways.limits, ways.sheet)
 
 
 def _sheet_table(sheet: Sheet, at: int, header: tuple[str, ...], file: str) -> Table:
@@ -213,13 +218,15 @@ def _names_supplier(table: Table, ways: Ways) -> bool:
     return any(c.meaning == "supplier" for c in draft(table.header, table.file, ways).columns)
 
 
-def _taken(column: Column, table: Table, plan: Plan) -> ColumnTaken:
+def _taken(column: Column, table: Table, plan: Plan, currencies: str) -> ColumnTaken:
     texts = table.block.columns[column.index].texts
     samples = tuple(text for text in texts if text)[:SAMPLES]
     unit = column.unit
     if column.meaning == "price":
-        unit = column.currency or ""
-    return ColumnTaken(column.header, column.meaning, unit, samples, table.file, column.decimal, column.why)
+        unit = currencies
+    return ColumnTaken(
+        column.header, column.meaning, unit, samples, plan.file, column.decimal, column.why, column.pack, column.each
+    )
 
 
 def _set_aside(table: Table, converted: Converted) -> list[Finding]:
@@ -248,7 +255,7 @@ def _about_prices(part: Part) -> list[Finding]:
     if part.converted.prices_unread:
         count = sum(part.converted.prices_unread.values())
         shown = ", ".join(repr(text) for text in list(part.converted.prices_unread)[:SHOWN])
-        found.append(finding("price_is_words", where=file, saw=f"{count} rows have {shown} for a price"))
+        found.append(finding("price_is_words", where=file, saw=f"{shown} for a price, {count} times"))
     if part.converted.currency_unsaid:
         saw = f"{part.converted.currency_unsaid} prices do not say their currency"
         found.append(finding("price_currency_not_said", where=file, saw=saw))

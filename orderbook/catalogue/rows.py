@@ -258,7 +258,9 @@ def _combined(coded: Coded, column: Column, faults: Faults) -> dict[str, Floats]
 
 def _come_apart(text: str, column: Column) -> tuple[float, float, float] | Trouble:
     found = pieces(text)
-    sizes = [in_mm(piece, column.decimal, column.unit) if piece.unit or column.unit else None for piece in found]
+    if any(not piece.unit and not column.unit for piece in found):
+        return Trouble(f"{text!r} has no unit, while other cells have", "Write the unit, or say it in a column map.")
+    sizes = [in_mm(piece, column.decimal, column.unit) for piece in found]
     known = tuple(size for size in sizes if size is not None)
     ordered = in_order(known) if found and len(known) == len(found) else None
     if ordered is None:

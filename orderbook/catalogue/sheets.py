@@ -28,14 +28,15 @@ class Sheet:
     rows: list[list[Cell]]
 
 
-def read_sheet(data: bytes, where: str, limits: Limits, name: str | None = None) -> Sheet:
-    """Read one sheet of an .xlsx, .xlsm or .ods: the named one, or the first with anything in it.
+def read_sheets(data: bytes, where: str, limits: Limits, name: str | None = None) -> Iterator[Sheet]:
+    """Read the sheets of an .xlsx, .xlsm or .ods that have anything in them; only the named one if a name is given.
 
-    Raises: OrderbookError(list_too_large | list_damaged | list_not_readable | sheet_not_found).
+    Raises: OrderbookError(list_too_large | list_damaged | list_not_readable | list_empty | sheet_not_found).
     """
     _refuse_bombs(data, where, limits)
     from python_calamine import CalamineError, CalamineWorkbook
 
+    found = 0
     try:
         workbook = CalamineWorkbook.from_filelike(io.BytesIO(data))
         names = workbook.sheet_names
@@ -44,10 +45,14 @@ def read_sheet(data: bytes, where: str, limits: Limits, name: str | None = None)
         for candidate in [name] if name is not None else names:
             rows = workbook.get_sheet_by_name(candidate).to_python(skip_empty_area=False)
             if any(cell != "" for row in rows for cell in row):
-                return Sheet(candidate, [[_cell(cell) for cell in row] for row in rows])
+                found += 1
+                yield Sheet(candidate, [[_cell(cell) for cell in row] for row in rows])
     except CalamineError as problem:
         raise error("list_damaged", where=where, saw=f"the spreadsheet cannot be read ({problem})") from problem
-    raise error("list_empty", where=where, saw=f"nothing in the sheet {name!r}" if name else "no sheet has anything")
+    if not found:
+        raise error(
+            "list_empty", where=where, saw=f"nothing in the sheet {name!r}" if name else "no sheet has anything"
+        )
 
 
 def read_parquet(data: bytes, where: str, limits: Limits) -> Sheet:

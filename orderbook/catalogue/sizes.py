@@ -22,7 +22,8 @@ FRACTION = r"(?:[0-9]+(?:\s+|-))?[0-9]+\s*/\s*[0-9]+"
 _NUMBER = rf"(?P<number>{FRACTION}|{DIGITS})"
 _ONE = re.compile(rf"(?:(?:ca|approx|about|abt|circa)\.?\s*|[~≈Øø]\s*)?{_NUMBER}\s*(?P<unit>[^0-9]{{0,24}})")
 _TIMES = re.compile(r"\s*(?:[x×✕*]|\bby\b|\bmal\b)\s*", re.IGNORECASE)
-_PIECE = rf"(?:{FRACTION}|(?:{DIGITS}))\s*(?:mm|cm|m|in\.?|inch|thou|ligne|\"|″|''|‴|'''|lig\.?)?"
+_UNIT = r"mm\b|cm\b|m\b|inches|inch|in\b\.?|thou|ft\b\.?|lignes?|lig\b\.?|'''|‴|''|″|\""
+_PIECE = rf"(?:{FRACTION}|(?:{DIGITS}))\s*(?:{_UNIT})?"
 _TIMES_WORD = r"\s*(?:[x×✕*]|\bby\b)\s*"
 _WITHIN = re.compile(rf"(?<![0-9.,/]){_PIECE}(?:{_TIMES_WORD}{_PIECE}){{1,2}}(?![0-9/])", re.IGNORECASE)
 MARGIN = 3.0  # a strip is more than three times as wide as it is thick, and longer than three times its width
@@ -115,7 +116,7 @@ def known_unit(unit: str) -> Fraction | None:
     if (known := unit_mm(word)) is not None:
         return known
     try:
-        return Fraction(repr(length_mm("1", unit=word)))
+        return Fraction(length_mm("1", unit=word)).limit_denominator(10**6)  # pint gives 304.79999999999995 for a foot
     except OrderbookError:
         return None
 

@@ -121,6 +121,8 @@ class ColumnTaken:
     file: str = ""
     decimal: str = ""
     why: str = ""
+    pack: int = 0
+    each: bool = False
 
     def as_dict(self) -> dict[str, Any]:
         """Return the column as the JSON keys of the `catalogue` command."""

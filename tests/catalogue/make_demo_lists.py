@@ -10,6 +10,9 @@ import sys
 from collections.abc import Iterable, Iterator
 from pathlib import Path
 
+sys.path.insert(0, str(Path(__file__).parent))
+from messy_lists import write_messy
+
 ROOT = Path(__file__).resolve().parents[2]
 Spring = tuple[float, float, int]  # width, strength, length in mm
 
@@ -109,6 +112,7 @@ def write(path: Path, rows: list[list[str]], delimiter: str = ",") -> None:
 
 
 def main(folder: Path) -> None:
+    write_messy(folder)
     write(folder / "supplier_north_watch.csv", north_watch(random.Random(1820)))
     write(folder / "supplier_north_clock.csv", north_clock(random.Random(1821)))
     write(folder / "supplier_east.csv", east(random.Random(1822)), ";")

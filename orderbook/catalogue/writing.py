@@ -1,0 +1,86 @@
+"""Springs and rejects as CSV: the canonical columns, and text that looks like a formula kept as text."""
+
+from __future__ import annotations
+
+import csv
+from collections.abc import Iterable, Sequence
+from pathlib import Path
+
+from orderbook.catalogue.springs import Catalogue, Reject
+from orderbook.errors import error
+from orderbook.money import Money
+
+CANONICAL = (
+    "supplier", "item", "width_mm", "strength_mm", "length_mm", "end", "material",
+    "price", "currency", "pack", "stock", "note",
+)  # fmt: skip
+REJECTS = ("file", "line", "column", "text", "reason", "try_this")
+FORMULA_SIGNS = ("=", "+", "-", "@", "\t", "\r")
+
+
+def canonical_rows(springs: Catalogue) -> Iterable[list[str]]:
+    """Yield springs as texts of the canonical columns; what is missing is empty.
+
+    >>> one = Catalogue.of(supplier=["S"], item=["=1+1"], width_mm=[2.5], strength_mm=[0.16], length_mm=[340],
+    ...                    price_minor=[1250], currency=["GBP"])
+    >>> list(canonical_rows(one))
+    [['S', '=1+1', '2.5', '0.16', '340', '', '', '12.50', 'GBP', '1', '', '']]
+    """
+    for at in range(len(springs)):
+        row = springs.row(at)
+        row["price"] = price_text(row["price_minor"], row["currency"])
+        row["stock"] = "" if row["stock"] < 0 else row["stock"]
+        yield [_number(row[name]) if isinstance(row[name], float) else str(row[name]) for name in CANONICAL]
+
+
+def price_text(minor: int, currency: str) -> str:
+    """Return an amount as text, "" for a missing one; a currency nobody said has two decimals.
+
+    >>> price_text(1250, "GBP"), price_text(1250, ""), price_text(-1, "GBP")
+    ('12.50', '12.50', '')
+    """
+    return "" if minor < 0 else Money(minor, currency or "GBP").text
+
+
+def write_catalogue(springs: Catalogue, path: Path) -> None:
+    """Write springs as a CSV of the canonical columns.
+
+    Raises: OrderbookError(file_is_not_ours) rather than write over a file that is something else.
+    """
+    _write(path, CANONICAL, canonical_rows(springs))
+
+
+def write_rejects(rejects: Sequence[Reject], path: Path) -> None:
+    """Write rejects as CSV.
+
+    Raises: OrderbookError(file_is_not_ours) rather than write over a file that is something else.
+    """
+    _write(path, REJECTS, ([str(value) for value in reject.as_dict().values()] for reject in rejects))
+
+
+def guarded(text: str) -> str:
+    """Put a quote before text that a spreadsheet would take for a formula; `read_catalogue` takes it off again.
+
+    >>> guarded("=HYPERLINK(1)"), guarded("NW-1000"), guarded("-")
+    ("'=HYPERLINK(1)", 'NW-1000', '-')
+    """
+    return f"'{text}" if len(text) > 1 and text.startswith(FORMULA_SIGNS) else text
+
+
+def is_ours(path: Path, columns: Sequence[str]) -> bool:
+    """Whether a file begins with exactly these columns, so that it is one we wrote."""
+    with path.open(encoding="utf-8-sig", errors="replace", newline="") as stream:
+        return stream.readline(1000).strip() == ",".join(columns)
+
+
+def _write(path: Path, columns: Sequence[str], rows: Iterable[list[str]]) -> None:
+    if path.exists() and not is_ours(path, columns):
+        raise error("file_is_not_ours", where=str(path), saw="another file is there already")
+    with path.open("w", encoding="utf-8", newline="") as stream:
+        writer = csv.writer(stream, lineterminator="\n")
+        writer.writerow(columns)
+        writer.writerows([guarded(cell) for cell in row] for row in rows)
+
+
+def _number(value: float) -> str:
+    return repr(int(value)) if value == int(value) else repr(value)

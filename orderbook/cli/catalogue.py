@@ -1,0 +1,167 @@
+"""`orderbook catalogue`: read suppliers' lists and show what was understood."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from orderbook.cli import console
+from orderbook.errors import Finding, error
+
+if TYPE_CHECKING:
+    from orderbook.catalogue import CatalogueReading, ColumnTaken, Reject
+
+SHOWN = 12
+PATH = click.Path(path_type=Path)
+MAP_HELP = "What each heading means (TOML): used if the file is there, else written from what was guessed."
+GAUGE_HELP = "Gauge numbers to mm: a CSV file gauge,number,mm, or one of swg, bwg, awg, stubs_steel."
+
+
+@click.command(name="catalogue", short_help="Read a supplier's list and show what was understood.")
+@click.argument("lists", metavar="FILE...", nargs=-1, required=True, type=PATH)
+@click.option("--supplier", metavar="NAME", help="Whose list it is, where the list does not say.")
+@click.option("--currency", metavar="GBP", help="Currency of prices that do not say theirs.")
+@click.option("--map", "map_file", metavar="MAP", type=PATH, help=MAP_HELP)
+@click.option("--gauge", metavar="TABLE.csv", help=GAUGE_HELP)
+@click.option("--sheet", metavar="NAME", help="Which sheet of a spreadsheet file; else the first that holds a list.")
+@click.option("--words", metavar="WORDS.toml", help="Further words for headings, in the form of the shipped lists.")
+@click.option("--into", metavar="FILE.csv", type=PATH, help="Write the springs in mm as one tidy CSV.")
+@click.option("--json", "as_json", is_flag=True, help="Print the answer as JSON.")
+def command(
+    lists: tuple[Path, ...],
+    supplier: str | None,
+    currency: str | None,
+    map_file: Path | None,
+    gauge: str | None,
+    sheet: str | None,
+    words: str | None,
+    into: Path | None,
+    as_json: bool,
+) -> int:
+    """Read suppliers' lists of springs and show what every column was taken for.
+
+    CSV (any delimiter and encoding, .gz too), .xlsx, .ods and Parquet. Rows that cannot be used go to
+    FILE.rejects.csv in this folder, with the reason of each.
+    """
+    from orderbook.catalogue import read_catalogue
+
+    known_map = map_file if map_file is not None and map_file.exists() else None
+    _refuse_first(lists, map_file, known_map, into)
+    reading = read_catalogue(
+        lists, supplier=supplier, column_map=known_map, gauge=gauge, sheet=sheet, currency=currency, words=words
+    )
+    written = _write(reading, lists, map_file if known_map is None else None, into)
+    if as_json:
+        console.say_json(_answer(reading, written))
+    else:
+        _say(reading, written)
+    return console.status_of(reading.findings)
+
+
+def _refuse_first(lists: Sequence[Path], map_file: Path | None, known_map: Path | None, into: Path | None) -> None:
+    if map_file is not None and known_map is None and len(lists) > 1:
+        raise error("map_for_one_list", where="--map", saw=f"{map_file} is not there, and there are {len(lists)} lists")
+    if into is not None and into.suffix.lower() != ".csv":
+        saw = f"{into.name}; a book takes its springs from a tidy CSV"
+        raise error("into_not_a_list", where="--into", saw=saw)
+
+
+def _write(reading: CatalogueReading, lists: Sequence[Path], map_file: Path | None, into: Path | None) -> list[str]:
+    from orderbook.catalogue import map_of, map_text, write_catalogue, write_rejects
+
+    said = []
+    for name in dict.fromkeys(path.name for path in lists):
+        own = [reject for reject in reading.rejects if reject.file == name]
+        place = Path(f"{name}.rejects.csv")
+        if own or place.exists():
+            write_rejects(own, place)
+        if own:
+            said.append(f"Rows that cannot be used, with their reasons: {place}")
+    if map_file is not None:
+        map_file.write_text(map_text(map_of(reading)), encoding="utf-8")
+        said.append(f"What each heading means: {map_file}. Look it over; it is used when you name it again.")
+    if into is not None:
+        write_catalogue(reading.catalogue, into)
+        said.append(f"{len(reading.catalogue)} springs in mm: {into}")
+    return said
+
+
+def _answer(reading: CatalogueReading, written: list[str]) -> dict[str, Any]:
+    from orderbook.catalogue.writing import price_text
+
+    springs = [reading.catalogue.row(at) for at in range(len(reading.catalogue))]
+    for spring in springs:
+        spring["price"] = price_text(spring["price_minor"], spring["currency"]) or None
+        spring["price_each"] = price_text(spring["price_each_minor"], spring["currency"]) or None
+        spring["stock"] = None if spring["stock"] < 0 else spring["stock"]
+        del spring["price_minor"], spring["price_each_minor"]
+    return {
+        "springs": springs,
+        "columns": [column.as_dict() for column in reading.columns],
+        "rejects": [reject.as_dict() for reject in reading.rejects],
+        **reading.counts(),
+        "written": written,
+        "findings": [finding.as_dict() for finding in reading.findings],
+    }
+
+
+def _say(reading: CatalogueReading, written: list[str]) -> None:
+    for name in dict.fromkeys(column.file for column in reading.columns):
+        click.echo(f"{name}\n{_columns_table([c for c in reading.columns if c.file == name])}\n")
+    counts = reading.counts()
+    click.echo(
+        f"{counts['rows_in']:,} rows: {counts['rows_kept']:,} springs kept, {counts['rows_rejected']:,} rejected, "
+        f"{counts['rows_duplicate']:,} {'duplicate' if counts['rows_duplicate'] == 1 else 'duplicates'}."
+    )
+    if reading.rejects:
+        click.echo(f"\n{_rejects_table(reading.rejects)}")
+    for finding in reading.findings:
+        click.echo(_finding_line(finding))
+    for line in written:
+        click.echo(line)
+
+
+def _columns_table(columns: Sequence[ColumnTaken]) -> str:
+    from orderbook.reports.tables import Column, table
+
+    used = [column for column in columns if column.meaning != "unused"]
+    rows = [[c.header, c.meaning, _unit(c), " · ".join(_short(s, 24) for s in c.samples)] for c in used]
+    text = table(["heading", "taken for", "unit", Column("for example", wraps=True)], rows)
+    if unused := [repr(_short(c.header, 30)) for c in columns if c.meaning == "unused" and c.header]:
+        text += f"\nNot used: {', '.join(unused[:SHOWN])}{' …' if len(unused) > SHOWN else ''}"
+    guessed = [(c.header, part) for c in used for part in c.why.split("; ") if "could be" in part or "unit" in part]
+    return text + "".join(f"\n{header}: {part}." for header, part in guessed)
+
+
+def _unit(column: ColumnTaken) -> str:
+    unit = column.unit
+    if column.meaning in ("width", "strength", "length", "sizes") and not unit:
+        unit = "as in each cell"
+    if column.meaning == "price" and (column.pack or column.each):
+        unit = f"{unit} each" if column.each else f"{unit} per {column.pack}"
+    mark = {",": "decimal comma", "mixed": "points and commas"}.get(column.decimal, "")
+    return ", ".join(part.strip() for part in (unit, mark) if part)
+
+
+def _rejects_table(rejects: Sequence[Reject]) -> str:
+    from orderbook.reports.tables import Column, table
+
+    several = len({reject.file for reject in rejects}) > 1
+    rows = [
+        [f"{reject.file} {reject.line}" if several else str(reject.line), _short(reject.text, 34), reject.reason]
+        for reject in rejects[:SHOWN]
+    ]
+    more = f"\n… and {len(rejects) - SHOWN:,} more" if len(rejects) > SHOWN else ""
+    return table([Column("line", "right"), "text", Column("why it cannot be used", wraps=True)], rows) + more
+
+
+def _finding_line(finding: Finding) -> str:
+    return {"note": "Note: ", "warning": "Warning: ", "error": "Error: "}[finding.severity] + str(finding)
+
+
+def _short(text: str, letters: int) -> str:
+    line = " ".join(text.split())
+    return line if len(line) <= letters else line[: letters - 1] + "…"
