@@ -126,23 +126,39 @@ def ledger_value(line: LedgerLine, book_currency: str, rates: DatedRates | None 
     amount × rate, rounded half away from zero once, per row: as the book's own formula does.
     """
     where = line.row.place.of
-    if line.amount is None:
-        seen = line.row.get("amount")
-        saw = "no amount" if seen in (None, "") else f"amount “{seen}” is not a number"
-        return finding("row_not_added", where=where("amount"), saw=saw, try_this="Type the amount as a number.")
-    if line.category not in CATEGORIES or line.kind not in KINDS:
-        key, seen = ("category", line.category) if line.category not in CATEGORIES else ("kind", line.kind)
-        saw = f"{key} “{seen}”" if seen else f"no {key}"
-        return finding("row_not_added", where=where(key), saw=saw, try_this=f"Choose a {key} from the list.")
+    for key, seen, words in (("category", line.category, CATEGORIES), ("kind", line.kind, KINDS)):
+        if seen not in words:
+            saw = f"{key} “{seen}”" if seen else f"no {key}"
+            return finding("row_not_added", where=where(key), saw=saw, try_this=f"Choose a {key} from the list.")
     if line.category == "labour" and line.kind != "estimate":
         saw = f"labour that is {line.kind}"
         return finding("row_not_added", where=where("category"), saw=saw, try_this="Enter labour done in Work.")
+    if trouble := not_a_number(line, "amount"):
+        return trouble
+    assert line.amount is not None
+    if line.amount < 0:
+        try_this = "Take the minus away; a credit is a kind of row, not a negative amount."
+        return finding("row_not_added", where=where("amount"), saw=f"{line.amount} is below zero", try_this=try_this)
+    if line.row.get("rate") not in (None, "") and (trouble := not_a_number(line, "rate")):
+        return trouble
     rate = line.rate
     if rate is None and line.currency == book_currency:
         rate = Decimal(1)
     if rate is None or rate <= 0:
         return _no_rate(line, rates)
     return rounded((line.amount * rate).scaleb(minor_digits(book_currency)))
+
+
+def not_a_number(record: LedgerLine | Work, key: str) -> Finding | None:
+    """Say why a cell cannot be added: nothing, no number, or (in a workbook) a number typed as text."""
+    seen, where = record.row.get(key), record.row.place.of(key)
+    if getattr(record, key) is None:
+        saw = f"no {key}" if seen in (None, "") else f"{key} “{seen}” is not a number"
+        return finding("row_not_added", where=where, saw=saw, try_this=f"Type the {key} as a number.")
+    if isinstance(seen, str) and record.row.place.sheet:  # a sheet's own sums do not see it either
+        try_this = f"Type {getattr(record, key)} there again; `orderbook check --fix` does it."
+        return finding("row_not_added", where=where, saw=f"{key} “{seen}” is text", try_this=try_this)
+    return None
 
 
 def _no_rate(line: LedgerLine, rates: DatedRates | None) -> Finding:
@@ -165,12 +181,8 @@ def _no_rate(line: LedgerLine, rates: DatedRates | None) -> Finding:
 def work_value(work: Work, book_currency: str) -> int | Finding:
     """Return hours × rate in minor units of the book's currency, or why they cannot be added."""
     for key in ("hours", "rate"):
-        if getattr(work, key) is None:
-            seen = work.row.get(key)
-            saw = f"no {key}" if seen in (None, "") else f"{key} “{seen}” is not a number"
-            return finding(
-                "row_not_added", where=work.row.place.of(key), saw=saw, try_this=f"Type the {key} as a number."
-            )
+        if trouble := not_a_number(work, key):
+            return trouble
     return rounded(((work.hours or 0) * (work.rate or Decimal(0))).scaleb(minor_digits(book_currency)))
 
 

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from datetime import date
+from dataclasses import fields
+from typing import Any
 
 from orderbook.errors import Finding, finding
 from orderbook.records import tables as t
@@ -13,17 +14,25 @@ from orderbook.records.rows import Put, is_blank
 
 
 def fixes(books: Books) -> Iterator[Step]:
-    """Turn a date typed as text, of which there is only one reading, into a date."""
-    by_place = {f.where: f for f in books.unread if f.code == "date_typed_as_text"}
-    if not by_place:
-        return
+    """Turn numbers and dates typed as text, of which there is only one reading, into numbers and dates."""
     for table, cls in t.RECORDS.items():
-        keys = [key for key, _ in t.readers(cls)]
+        keys = [(key, _NUMBERS) for key in _of_type(cls, "Decimal | None", "int | None")]
+        keys += [(key, _DATES) for key in _of_type(cls, "date | None")]
         for record in getattr(books, table.lower()):
-            for key in keys:
-                place = record.row.place
-                if isinstance(when := getattr(record, key), date) and (found := by_place.get(place.of(key))):
-                    yield Step(Put(table, place.row, {key: when}), found)
+            values, place = record.row.values, record.row.place
+            if not place.sheet:
+                continue  # a file of text has nothing but text
+            for key, (code, called) in keys:
+                if type(seen := values.get(key)) is str and (value := getattr(record, key)) is not None:
+                    found = finding(code, where=place.of(key), saw=f"“{seen}” is text, read as the {called} {value}")
+                    yield Step(Put(table, place.row, {key: value}), found)
+
+
+_NUMBERS, _DATES = ("number_typed_as_text", "number"), ("date_typed_as_text", "date")
+
+
+def _of_type(cls: Any, *kinds: str) -> list[str]:
+    return [f.name for f in fields(cls) if f.type in kinds]
 
 
 def below_tables(books: Books) -> list[Finding]:
