@@ -97,30 +97,33 @@ def day(value: Any, row: Row, key: str, found: list[Finding]) -> date | None:
 def _day_of_text(plain: str, row: Row, key: str, found: list[Finding]) -> date | None:
     if not plain:
         return None
-    if match := _ISO.fullmatch(plain):
-        read = _a_day(*match.groups())
-    elif match := _DOTTED.fullmatch(plain):
-        read = _a_day(match[3], match[2], match[1])
-    elif match := _NAMED.fullmatch(plain):
-        month = match[2].casefold()
-        read = _a_day(match[3], _MONTHS.index(month) + 1, match[1]) if month in _MONTHS else None
-    elif match := _SLASHED.fullmatch(plain):
-        day_first, month_first = _a_day(match[3], match[2], match[1]), _a_day(match[3], match[1], match[2])
-        if day_first and month_first and day_first != month_first:
-            saw = f"“{plain}” may be {_said(day_first)} or {_said(month_first)}"
-            found.append(finding("date_in_two_orders", where=row.place.of(key), saw=saw))
-            return None
-        read = day_first or month_first
-    else:
-        read = None
+    day_first, month_first = day_of(plain, day_first=True), day_of(plain, day_first=False)
+    if day_first and month_first and day_first != month_first:
+        saw = f"“{plain}” may be {_said(day_first)} or {_said(month_first)}"
+        found.append(finding("date_in_two_orders", where=row.place.of(key), saw=saw))
+        return None
+    read = day_first or month_first
     if read is None:
         _tell("date_not_read", plain, row, key, found)
-        return None
-    if row.place.sheet:  # in a workbook a date is a number with a format; text sorts and sums wrongly
-        found.append(
-            finding("date_typed_as_text", where=row.place.of(key), saw=f"“{plain}” (text), read as {_said(read)}")
-        )
     return read
+
+
+def day_of(plain: str, *, day_first: bool | None) -> date | None:
+    """Read a text as a date: 2026-03-04, 4.3.2026, 4 Mar 2026, or with strokes in the order given.
+
+    >>> day_of("04/03/2026", day_first=True), day_of("4 March 2026", day_first=None), day_of("March", day_first=None)
+    (datetime.date(2026, 3, 4), datetime.date(2026, 3, 4), None)
+    """
+    if match := _ISO.fullmatch(plain):
+        return _a_day(*match.groups())
+    if match := _DOTTED.fullmatch(plain):
+        return _a_day(match[3], match[2], match[1])
+    if match := _NAMED.fullmatch(plain):
+        month = match[2].casefold()
+        return _a_day(match[3], _MONTHS.index(month) + 1, match[1]) if month in _MONTHS else None
+    if (match := _SLASHED.fullmatch(plain)) and day_first is not None:
+        return _a_day(match[3], match[2], match[1]) if day_first else _a_day(match[3], match[1], match[2])
+    return None
 
 
 def _a_day(year: Any, month: Any, day_of_month: Any) -> date | None:

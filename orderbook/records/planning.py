@@ -7,11 +7,12 @@ from dataclasses import dataclass
 from decimal import Decimal
 from itertools import pairwise
 
-from orderbook.errors import Finding, finding
+from orderbook.errors import Finding, error, finding
+from orderbook.records import cells
 from orderbook.records.books import Books
 from orderbook.records.identifiers import is_shaped, next_identifiers, tidy
 from orderbook.records.index import barrel_of, index
-from orderbook.records.rows import Append, Change
+from orderbook.records.rows import Append, Change, Row
 
 LIVE = frozenset({"planned", "ordered", "received", "fitted", "in drawer"})
 
@@ -105,3 +106,31 @@ def _unpriced(lines: Sequence[Stage], names: dict[int, str]) -> Iterable[Finding
     for s in lines:
         if s.price is None:
             yield finding("price_missing", where=names[s.stage], saw=f"{s.supplier} {s.item} has no price in the list")
+
+
+def stored_stages(books: Books, restoration: str) -> list[tuple[str, list[Stage]]]:
+    """Return the graded orders kept in the book's table Stages, by barrel of a restoration."""
+    by_barrel: dict[str, list[Stage]] = {}
+    for row in books.tables.get("Stages", ()):
+        barrel = tidy(str(row.get("barrel") or ""))
+        known = index(books).barrels.get(barrel)
+        if known and known.restoration == restoration and row.get("stage"):
+            by_barrel.setdefault(barrel, []).append(stage_of(row))
+    return list(by_barrel.items())
+
+
+def stage_of(row: Row) -> Stage:
+    """Read one stage of a graded order from a row.
+
+    Raises: OrderbookError(stage_not_read).
+    """
+    found: list[Finding] = []
+    stage = cells.whole(row.get("stage"), row, "stage", found)
+    sizes = {
+        key: cells.number(row.get(key), row, key, found) for key in ("width_mm", "strength_mm", "length_mm", "price")
+    }
+    supplier, item = (cells.text(row.get(key), row, key, found) for key in ("supplier", "item"))
+    if stage is None or found:
+        saw = found[0].saw if found else "no stage number"
+        raise error("stage_not_read", where=found[0].where if found else row.place.of("stage"), saw=saw)
+    return Stage(stage, supplier, item, **sizes, currency=cells.text(row.get("currency"), row, "currency", found))

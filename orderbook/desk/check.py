@@ -1,0 +1,42 @@
+"""Look a whole book over; put right what is safe to put right, and only when asked."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+
+from orderbook.desk.opened import opened
+from orderbook.errors import Finding
+from orderbook.records.bookkeeping import Step
+from orderbook.records.checks import checked
+
+MAX_ROUNDS = 4  # a cure may call for another: a rate filled in, then a stage dropped
+
+
+@dataclass(frozen=True, slots=True)
+class Look:
+    """What `check` found, and what it put right."""
+
+    findings: tuple[Finding, ...]
+    could_fix: tuple[Step, ...]
+    fixed: tuple[Step, ...]
+
+
+def check(book: Path, *, on: date, fix: bool = False) -> Look:
+    """Return every finding of a book; with `fix`, do the safe cures first and return what is left."""
+    at_hand = opened(book)
+    found = checked(at_hand.books, on=on)
+    if not fix or not found.fixes:
+        return Look((*at_hand.findings, *found.findings), found.fixes, ())
+    books, fixed = at_hand.books, found.fixes
+    changes = [step.change for step in found.fixes]
+    for _ in range(MAX_ROUNDS):
+        books = at_hand.books.after(changes)
+        if not (more := checked(books, on=on).fixes):
+            break
+        changes += [step.change for step in more]
+        fixed += more
+    at_hand.save(changes)
+    left = checked(books, on=on)
+    return Look((*at_hand.findings, *left.findings), left.fixes, fixed)
