@@ -91,3 +91,10 @@ def _finite(value: Any) -> Any:
     if isinstance(value, float) and (value != value or value in (float("inf"), float("-inf"))):
         return None
     return value
+
+
+def fields_of(record: Any) -> dict[str, Any]:
+    """Return a frozen record as JSON keys."""
+    import dataclasses
+
+    return dataclasses.asdict(record)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import tomllib
+from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
@@ -140,22 +141,23 @@ def _plain(value: Any) -> Value:
 
 
 def _without_known(books: Books, table: str, rows: Sequence[dict[str, Value]]) -> list[dict[str, Value]]:
+    """Leave out what is in the book: by its identifier, or, where it has none, by every other cell, each row once."""
     cls, identifier = t.RECORDS[table], t.IDENTIFIED.get(table)
-    names = {getattr(record, identifier) for record in getattr(books, table.lower())} if identifier else set()
-    there = {_as_key(record, cls) for record in getattr(books, table.lower())}
+    records = getattr(books, table.lower())
+    names = {getattr(record, identifier) for record in records} if identifier else set()
+    there = Counter(_as_key(record, cls, identifier) for record in records)
+    new = []
+    for values in rows:
+        name = values.get(identifier) if identifier else None
+        key = _as_key(t.record_of(cls, Row(values, Place(table, 0)), []), cls, identifier)
+        if name in names if name else there[key]:
+            there[key] -= not name
+        else:
+            new.append(values)
+    return new
 
-    def is_new(values: dict[str, Value]) -> bool:
-        if identifier and values.get(identifier):
-            return values[identifier] not in names
-        record = t.record_of(cls, Row(values, Place(table, 0)), [])
-        return _as_key(record, cls, without=identifier) not in (
-            {_as_key(r, cls, without=identifier) for r in getattr(books, table.lower())} if identifier else there
-        )
 
-    return [values for values in rows if is_new(values)]
-
-
-def _as_key(record: Any, cls: Any, without: str | None = None) -> tuple[Any, ...]:
+def _as_key(record: Any, cls: Any, without: str | None) -> tuple[Any, ...]:
     return tuple(getattr(record, key) for key, _ in t.readers(cls) if key != without)
 
 

@@ -8,6 +8,7 @@ from datetime import date
 from pathlib import Path
 
 from orderbook.desk.opened import opened
+from orderbook.desk.own_folder import fill
 from orderbook.errors import Finding, error
 from orderbook.records.books import Books
 from orderbook.records.identifiers import tidy
@@ -15,7 +16,7 @@ from orderbook.records.marking import marked
 from orderbook.records.planning import Stage, planned, stored_stages
 from orderbook.records.rows import Change
 from orderbook.records.tables import OrderLine
-from orderbook.reports.orders import OrderSheet, due_lines, order_sheets, waiting_lines
+from orderbook.reports.orders import OrderSheet, as_csv, as_text, due_lines, order_sheets, waiting_lines
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,3 +77,15 @@ def _of_this_restoration(books: Books, restoration: str, names: Sequence[str]) -
         if line.restoration != restoration:
             saw = f"{line.order} belongs to {line.restoration}, not to {restoration}"
             raise error("of_another_piece", where=line.row.place.of("restoration"), saw=saw)
+
+
+def write_sheets(sheets: Sequence[OrderSheet], folder: Path, *, on: date) -> Path:
+    """Write each sheet as text and as CSV into a folder.
+
+    Raises: OrderbookError(folder_not_ours).
+    """
+    files = {}
+    for sheet in sheets:
+        files[f"{sheet.name}.txt"] = as_text(sheet, on=on).encode("utf-8")
+        files[f"{sheet.name}.csv"] = as_csv(sheet).encode("utf-8-sig")
+    return fill(folder, files)

@@ -2,13 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+from io import BytesIO
 from pathlib import Path
 from typing import Any
 
+from orderbook.catalogue.cutting import DELIMITERS, Dialect, Lines, lines_of, records
+from orderbook.catalogue.letters import decode
+from orderbook.catalogue.opening import Limits, open_list
+from orderbook.catalogue.sheets import read_sheet
 from orderbook.errors import error
 
-MAX_BYTES = 200_000_000
+LOOKED_AT = 30  # lines from which the mark between cells is told
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,57 +27,53 @@ class OutsideList:
 
 
 def outside_list(path: Path, *, sheet: str | None = None) -> OutsideList:
-    """Read a list; its first row that has a text in it holds the headers.
+    """Read a list; its first row that holds two texts or more has the headers.
 
-    Raises: OrderbookError(list_not_read).
+    Raises: OrderbookError(list_not_read, and what the reading of suppliers' lists raises).
     """
-    if not path.is_file():
+    if not path.exists():
         raise error("list_not_read", where=str(path), saw="no such file")
-    if path.stat().st_size > MAX_BYTES:
-        raise error("list_not_read", where=str(path), saw=f"larger than {MAX_BYTES // 1_000_000} MB")
-    is_text = path.suffix.lower() in (".csv", ".txt", ".tsv")
-    grid = _text_grid(path) if is_text else _sheet_grid(path, sheet)
-    for number, cells in enumerate(grid, 1):
-        if any(isinstance(cell, str) and cell.strip() for cell in cells):
+    limits = Limits()
+    grid: list[tuple[int, list[Any]]]
+    found = open_list(path, limits)
+    if found.kind == "sheet":
+        grid = _sheet(found.data, read_sheet(found.data, str(path), limits, sheet).name)
+    else:
+        lines = lines_of(decode(found.data, str(path)).text, limits, str(path))
+        grid = [(record.line, list(record.cells)) for record in records(lines, Dialect(delimiter_of(lines)))]
+    return _headed(path, grid)
+
+
+def _sheet(data: bytes, name: str) -> list[tuple[int, list[Any]]]:
+    """Read a sheet that has been looked over for size, this time with its dates: suppliers' lists have none."""
+    from python_calamine import CalamineWorkbook
+
+    rows = CalamineWorkbook.from_filelike(BytesIO(data)).get_sheet_by_name(name).to_python(skip_empty_area=False)
+    return list(enumerate(rows, 1))
+
+
+def delimiter_of(lines: Lines) -> str:
+    """Find the mark between cells: the one that cuts most rows into equally many cells, at least two.
+
+    >>> delimiter_of(Lines(["part;price", "hands;18,50", "dial feet, two;4,00"]))
+    ';'
+    """
+    sample = Lines(lines.lines[:LOOKED_AT])
+
+    def score(mark: str) -> tuple[int, int]:
+        widths = [len(record.cells) for record in records(sample, Dialect(mark))]
+        usual = max(set(widths), key=widths.count, default=0)
+        return (widths.count(usual) if usual > 1 else 0, usual)
+
+    return max(DELIMITERS, key=score)
+
+
+def _headed(path: Path, grid: Sequence[tuple[int, Sequence[Any]]]) -> OutsideList:
+    for place, (_, cells) in enumerate(grid):
+        if sum(isinstance(cell, str) and bool(cell.strip()) for cell in cells) >= 2:
             headers = tuple(str(cell).strip() if cell is not None else "" for cell in cells)
             body = [
-                (n, tuple(row))
-                for n, row in enumerate(grid[number:], number + 1)
-                if any(c not in (None, "") for c in row)
+                (line, tuple(row)) for line, row in grid[place + 1 :] if any(cell not in (None, "") for cell in row)
             ]
             return OutsideList(path.name, headers, tuple(body))
     raise error("list_not_read", where=str(path), saw="no row with headers")
-
-
-def _text_grid(path: Path) -> list[list[Any]]:
-    import csv
-
-    import charset_normalizer
-    import clevercsv
-
-    raw = path.read_bytes()
-    try:
-        text = raw.decode("utf-8-sig")
-    except UnicodeDecodeError:
-        best = charset_normalizer.from_bytes(raw).best()
-        if best is None:
-            raise error("list_not_read", where=str(path), saw="its letters cannot be told") from None
-        text = str(best)
-    dialect = clevercsv.Sniffer().sniff(text[:20_000])
-    if dialect is None or not dialect.delimiter:
-        return [[cell] for cell in text.splitlines()]
-    return [list(row) for row in csv.reader(text.splitlines(keepends=True), dialect.to_csv_dialect())]
-
-
-def _sheet_grid(path: Path, sheet: str | None) -> list[list[Any]]:
-    import python_calamine
-
-    try:
-        book = python_calamine.CalamineWorkbook.from_path(str(path))
-        names = book.sheet_names
-        if sheet is not None and sheet not in names:
-            expected = f"Expected one of {', '.join(names)}."
-            raise error("list_not_read", where=str(path), saw=f"no sheet “{sheet}”", expected=expected)
-        return [list(row) for row in book.get_sheet_by_name(sheet or names[0]).to_python(skip_empty_area=False)]
-    except (python_calamine.CalamineError, OSError, IndexError) as problem:
-        raise error("list_not_read", where=str(path), saw=str(problem) or "not a spreadsheet") from problem

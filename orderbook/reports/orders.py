@@ -22,8 +22,8 @@ from orderbook.records.tables import OrderLine
 from orderbook.reports.tables import Column, table
 
 CSV_HEADERS = (
-    "order", "restoration", "item", "quantity", "width_mm", "strength_mm", "length_mm", "price_each", "currency", "goods",
-    "postage_share", "tax", "note",
+    "order", "restoration", "item", "quantity", "width_mm", "strength_mm", "length_mm", "price_each", "currency",
+    "goods", "postage_share", "tax", "note",
 )  # fmt: skip
 
 
@@ -126,11 +126,8 @@ def _worth_knowing(
 
 def as_text(sheet: OrderSheet, *, on: date) -> str:
     """Write an order sheet as plain text to paste in a message."""
-    heads = [
-        Column("item", wraps=True), Column("qty", "right"), Column("width\nmm", "right"), Column("strength\nmm", "right"),
-        Column("length\nmm", "right"), Column(f"each\n{sheet.currency}", "right"), Column(f"sum\n{sheet.currency}", "right"),
-        Column("our no."),
-    ]  # fmt: skip
+    right = ("qty", "width\nmm", "strength\nmm", "length\nmm", f"each\n{sheet.currency}", f"sum\n{sheet.currency}")
+    heads = [Column("item", wraps=True), *(Column(head, "right") for head in right), Column("our no.")]
     rows = [_text_row(x) for x in sheet.lines]
     sums = f"Goods {sheet.goods}, postage {sheet.postage}" + (f", tax {sheet.tax}" if sheet.tax.minor else "")
     return "\n".join(
