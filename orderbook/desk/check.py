@@ -29,14 +29,12 @@ def check(book: Path, *, on: date, fix: bool = False) -> Look:
     found = checked(at_hand.books, on=on)
     if not fix or not found.fixes:
         return Look((*at_hand.findings, *found.findings), found.fixes, ())
-    books, fixed = at_hand.books, found.fixes
-    changes = [step.change for step in found.fixes]
+    fixed: tuple[Step, ...] = ()
     for _ in range(MAX_ROUNDS):
-        books = at_hand.books.after(changes)
-        if not (more := checked(books, on=on).fixes):
+        at_hand.save([step.change for step in found.fixes])
+        fixed += found.fixes
+        at_hand = opened(book)  # rows added have their places only now
+        found = checked(at_hand.books, on=on)
+        if not found.fixes:
             break
-        changes += [step.change for step in more]
-        fixed += more
-    at_hand.save(changes)
-    left = checked(books, on=on)
-    return Look((*at_hand.findings, *left.findings), left.fixes, fixed)
+    return Look((*at_hand.findings, *found.findings), found.fixes, fixed)

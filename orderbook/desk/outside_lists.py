@@ -11,7 +11,7 @@ from typing import Any
 from orderbook.catalogue.cutting import DELIMITERS, Dialect, Lines, lines_of, records
 from orderbook.catalogue.letters import decode
 from orderbook.catalogue.opening import Limits, open_list
-from orderbook.catalogue.sheets import read_sheet
+from orderbook.catalogue.sheets import read_sheets
 from orderbook.errors import error
 
 LOOKED_AT = 30  # lines from which the mark between cells is told
@@ -37,7 +37,8 @@ def outside_list(path: Path, *, sheet: str | None = None) -> OutsideList:
     grid: list[tuple[int, list[Any]]]
     found = open_list(path, limits)
     if found.kind == "sheet":
-        grid = _sheet(found.data, read_sheet(found.data, str(path), limits, sheet).name)
+        first = next(read_sheets(found.data, str(path), limits, sheet), None)
+        grid = _sheet(found.data, first.name) if first else []
     else:
         lines = lines_of(decode(found.data, str(path)).text, limits, str(path))
         grid = [(record.line, list(record.cells)) for record in records(lines, Dialect(delimiter_of(lines)))]
