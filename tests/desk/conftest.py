@@ -1,4 +1,4 @@
-"""The invented book as a folder of CSV files."""
+"""The invented book, as a folder of CSV files and as a workbook."""
 
 import importlib.util
 from collections.abc import Callable
@@ -10,7 +10,9 @@ import pytest
 from orderbook.cli import cli
 from orderbook.cli.console import run
 from orderbook.desk.csv_folder import put_whole, text_of
-from orderbook.records.rows import rows_from
+from orderbook.desk.new import new
+from orderbook.desk.opened import opened
+from orderbook.records.rows import Append, rows_from
 
 
 def _invented() -> dict[str, list[dict[str, Any]]]:
@@ -36,9 +38,27 @@ def rows() -> dict[str, list[dict[str, Any]]]:
     return _invented()
 
 
+def fill_workbook(path: Path, tables: dict[str, list[dict[str, Any]]]) -> Path:
+    new(path)
+    opened(path).save([Append(table, row) for table, rows in tables.items() if table != "Settings" for row in rows])
+    return path
+
+
 @pytest.fixture
 def folder(tmp_path: Path, rows: dict[str, list[dict[str, Any]]]) -> Path:
     return fill_folder(tmp_path / "book", rows)
+
+
+@pytest.fixture
+def workbook(tmp_path: Path, rows: dict[str, list[dict[str, Any]]]) -> Path:
+    return fill_workbook(tmp_path / "book.xlsx", rows)
+
+
+@pytest.fixture(params=["folder", "workbook"])
+def book(request: pytest.FixtureRequest) -> Path:
+    """The invented book in both forms."""
+    path: Path = request.getfixturevalue(request.param)
+    return path
 
 
 @pytest.fixture
