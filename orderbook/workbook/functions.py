@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import importlib
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from typing import Any, Literal
 
@@ -19,6 +19,7 @@ class Argument:
     """One argument: its worksheet word, the verb's keyword, its unit and meaning.
 
     `empty_as_zero` marks an optional argument for which 0 makes no sense: Calc hands an empty cell over as 0.
+    `one_value` says that the verb takes one number for all rows of a column call.
     """
 
     name: str
@@ -28,6 +29,7 @@ class Argument:
     kind: Kind = "number"
     optional: bool = False
     empty_as_zero: bool = False
+    one_value: bool = False
 
     @property
     def shown(self) -> str:
@@ -50,7 +52,7 @@ class Function:
     """One worksheet function.
 
     `verb` is `module:name`; `by_column` says that the verb takes whole arrays (else it is called once a row);
-    a `block` answers with rows of its own.
+    a `block` answers with rows of its own; `if_none` is what a cell says where the verb has no number to give.
     """
 
     name: str
@@ -61,6 +63,7 @@ class Function:
     example: Example | None = None
     by_column: bool = True
     block: bool = False
+    if_none: str = ""
 
     @property
     def syntax(self) -> str:
@@ -98,11 +101,49 @@ def _in_mm(word: str, meaning: str, **more: Any) -> Argument:
     return Argument(word, f"{word}_mm", "mm", meaning, kind="length", **more)
 
 
+def _may(argument: Argument, **more: Any) -> Argument:
+    return replace(argument, optional=True, empty_as_zero=True, **more)
+
+
 BORE = _in_mm("bore", "inside diameter of the barrel")
 ARBOR = _in_mm("arbor", "diameter where the spring wraps, not the squared end")
+DEPTH = _in_mm("depth", "from the floor of the barrel to the underside of its cover")
 WIDTH = _in_mm("width", "height of the strip")
 STRENGTH = _in_mm("strength", "thickness of the strip")
 LENGTH = _in_mm("length", "length of the strip inside the barrel")
+TURNS = Argument("turns", "turns", "turns", "turns between run down and fully wound")
+USED = Argument("used", "used_turns", "turns", "turns used between windings", one_value=True)
+FILL = _may(
+    Argument("fill", "fill", "", "share of the free room the spring takes; 0.5 unless given, for the most turns")
+)
+FLOW_STRESS = _may(
+    Argument("flow_stress", "flow_stress_mpa", "MPa", "stress at which the strip yields; 1700 unless given")
+)
+MODULUS = _may(Argument("modulus", "modulus_mpa", "MPa", "modulus of the strip; 206000 unless given"))
+SET_UP = Argument(
+    "set_up",
+    "set_up_turns",
+    "turns",
+    "turns of set-up; left out: the run ends fully wound",
+    optional=True,
+    one_value=True,
+)
+REFERENCE = tuple(
+    _may(
+        _in_mm(
+            f"ref_{part.name}",
+            f"{part.meaning} of the spring that counts as 100; the strongest useful one unless given",
+        )
+    )
+    for part in (WIDTH, STRENGTH, LENGTH)
+)
+SPRING = (WIDTH, STRENGTH, LENGTH)
+REYMONDIN = "Reymondin, Monnier, Jeanneret, Pelaratti, The Theory of Horology, pp. 48–49 (from memory)"
+INTEGRATED = "integration along the strip, independent of the program's closed form"
+HALF_WIDTH = Example(
+    (15.6, 5.2, 3.5, 1.45, 0.21, 404.4, 1, 2.9, 0.21, 404.4), 50, 9, "exact: half the width has half the torque"
+)
+LOST = "#it does not go in, or leaves too few turns"
 
 _TABLE = (
     Function(
@@ -113,6 +154,88 @@ _TABLE = (
         (Argument("text", "text", "", "a length with its unit; a bare number is millimetres", kind="text"),),
         Example(("17 ligne",), 38.3491, 4, "exact: 17 × 1000/443.296 (the metre of 1799 is 443.296 lignes)"),
         by_column=False,
+    ),
+    Function(
+        "SPRING_WIDTH",
+        "orderbook.mechanics:spring_width",
+        "Width of the spring for a barrel of this depth.",
+        "mm",
+        (DEPTH, _may(_in_mm("clearance", "room between spring and cover; 0.12 mm or 2.5 % of the depth unless given"))),
+        Example((3.1, 0.2), 2.9, 6, "exact: depth less clearance"),
+    ),
+    Function(
+        "SPRING_STRENGTH",
+        "orderbook.mechanics:spring_strength",
+        "Strength of the spring that gives these turns; at half fill the thickest that does.",
+        "mm",
+        (BORE, ARBOR, TURNS, FILL),
+        Example((11.4, 2.4, 12.74), 0.105, 3, REYMONDIN),
+    ),
+    Function(
+        "SPRING_LENGTH",
+        "orderbook.mechanics:spring_length",
+        "Length of spring that gives this fill; what the hooking needs is extra.",
+        "mm",
+        (BORE, ARBOR, STRENGTH, FILL),
+        Example((11.4, 2.4, 0.105), 464.51, 2, REYMONDIN),
+    ),
+    Function(
+        "SPRING_TURNS",
+        "orderbook.mechanics:spring_turns",
+        "Turns of the barrel between run down and fully wound, slack turns included.",
+        "turns",
+        (BORE, ARBOR, STRENGTH, LENGTH),
+        Example((11.4, 2.4, 0.105, 464.51), 12.74, 2, REYMONDIN),
+    ),
+    Function(
+        "SPRING_FILL",
+        "orderbook.mechanics:spring_fill",
+        "Share of the free room of the barrel that the spring takes; the turns are greatest at 0.5.",
+        "0…1",
+        (BORE, ARBOR, STRENGTH, LENGTH),
+        Example((20, 7, 0.25, 540), 0.48971, 5, "exact: 4·length·strength/(π(bore² − arbor²))"),
+    ),
+    Function(
+        "SPRING_SLACK",
+        "orderbook.mechanics:spring_slack",
+        "Turns from run down at which the torque begins: a set spring hangs slack up to there.",
+        "turns",
+        (BORE, ARBOR, STRENGTH, LENGTH, FLOW_STRESS, MODULUS),
+        Example((15.6, 5.2, 0.21, 404.4), 0.63, 2, INTEGRATED),
+    ),
+    Function(
+        "SPRING_TORQUE",
+        "orderbook.mechanics:spring_torque",
+        "Torque at the barrel, without friction, so many turns from run down.",
+        "N·mm",
+        (BORE, ARBOR, *SPRING, Argument("turns_up", "turns_up", "turns", "turns from run down"), FLOW_STRESS, MODULUS),
+        Example((15.6, 5.2, 2.9, 0.21, 404.4, 2.345), 26.6, 1, INTEGRATED),
+    ),
+    Function(
+        "DRIVE_INDEX",
+        "orderbook.mechanics:drive_index",
+        "Least torque at the barrel over the run, in per cent of the strongest useful spring's.",
+        "%",
+        (BORE, ARBOR, USED, *SPRING, SET_UP, *REFERENCE),
+        HALF_WIDTH,
+        if_none=LOST,
+    ),
+    Function(
+        "LOAD_INDEX",
+        "orderbook.mechanics:load_index",
+        "Greatest torque at the barrel over the run, in per cent of the strongest useful spring's.",
+        "%",
+        (BORE, ARBOR, USED, *SPRING, SET_UP, *REFERENCE),
+        HALF_WIDTH,
+        if_none=LOST,
+    ),
+    Function(
+        "STRONGEST_USEFUL",
+        "orderbook.mechanics:strongest_useful",
+        "Strength of the strongest useful spring of this barrel: beyond it more load, no more drive.",
+        "mm",
+        (BORE, ARBOR, USED, FILL),
+        Example((15.6, 5.2, 3.5), 0.21, 3, "search over all strengths, with the torque from SPRING_TORQUE"),
     ),
 )  # fmt: skip
 

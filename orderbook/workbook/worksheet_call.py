@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import datetime
 import math
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from decimal import Decimal
 from typing import Any
 
@@ -112,8 +112,11 @@ def _each_row(function: Function, given: list[Any]) -> Any:
     if not columns:
         return _scalar(function, [_single(a, v) for a, v in zip(function.arguments, given, strict=True)])
     count = _common_length(function, columns)
-    cells = [[row[0] for row in value] if i in columns else [value] * count for i, value in enumerate(given)]
-    return [[value] for value in _rows(function, cells, count)]
+    cells = [
+        [row[0] for row in value] if i in columns else _single(function.arguments[i], value)
+        for i, value in enumerate(given)
+    ]
+    return [[value] for value in _rows(function, cells, columns.keys(), count)]
 
 
 def _common_length(function: Function, columns: dict[int, Any]) -> int:
@@ -131,32 +134,36 @@ def _common_length(function: Function, columns: dict[int, Any]) -> int:
     return count
 
 
-def _rows(function: Function, cells: list[list[Any]], count: int) -> list[Any]:
+def _rows(function: Function, cells: list[Any], columns: Collection[int], count: int) -> list[Any]:
     """Answer all rows in one call where every cell is a number; else sort the rows out one by one."""
-    if function.by_column and all(_all_numbers(column) or column == [None] * count for column in cells):
-        return _many(function, cells, 0, count)
-    return [_one(function, [column[n] for column in cells]) for n in range(count)]
+    one_value = any(function.arguments[i].one_value for i in columns)
+    if function.by_column and not one_value and all(_all_numbers(cells[i]) for i in columns):
+        return _many(function, cells, columns, 0, count)
+    return [_one(function, [c[n] if i in columns else c for i, c in enumerate(cells)]) for n in range(count)]
 
 
 def _all_numbers(column: list[Any]) -> bool:
     return set(map(type, column)) <= {float, int}
 
 
-def _many(function: Function, cells: list[list[Any]], first: int, last: int) -> list[Any]:
+def _many(function: Function, cells: list[Any], columns: Collection[int], first: int, last: int) -> list[Any]:
     """Call the verb for rows first…last at once; where one of them is bad, halve until it stands alone."""
     import numpy
 
     if last - first == 1:
-        return [_one(function, [column[first] for column in cells])]
-    used = zip(function.arguments, cells, strict=True)
-    keywords = {a.keyword: numpy.array(c[first:last], dtype=float) for a, c in used if c[first] is not None}
+        return [_one(function, [c[first] if i in columns else c for i, c in enumerate(cells)])]
+    keywords = {}
+    for i, (argument, given) in enumerate(zip(function.arguments, cells, strict=True)):
+        value = numpy.array(given[first:last], dtype=float) if i in columns else _value(argument, given)
+        if value is not None:
+            keywords[argument.keyword] = value
     try:
         found = verb_of(function.name)(**keywords)
     except OrderbookError:
         middle = (first + last) // 2
-        return _many(function, cells, first, middle) + _many(function, cells, middle, last)
+        return [v for a, b in ((first, middle), (middle, last)) for v in _many(function, cells, columns, a, b)]
     values: list[Any] = numpy.broadcast_to(numpy.asarray(found), (last - first,)).tolist()
-    return values
+    return [value if value == value else function.if_none for value in values] if function.if_none else values
 
 
 def _one(function: Function, values: list[Any]) -> Cell:
@@ -172,7 +179,8 @@ def _one(function: Function, values: list[Any]) -> Cell:
 
 def _scalar(function: Function, values: list[Any]) -> Any:
     keywords = {a.keyword: _value(a, v) for a, v in zip(function.arguments, values, strict=True)}
-    return verb_of(function.name)(**{key: value for key, value in keywords.items() if value is not None})
+    found = verb_of(function.name)(**{key: value for key, value in keywords.items() if value is not None})
+    return function.if_none or found if found != found else found
 
 
 def _value(argument: Argument, value: Any) -> float | str | None:

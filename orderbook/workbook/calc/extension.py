@@ -13,7 +13,8 @@ from xml.sax.saxutils import escape, quoteattr
 import orderbook
 from orderbook.workbook.calc import names
 from orderbook.workbook.calc.typelib import type_library
-from orderbook.workbook.functions import FUNCTIONS, Argument, Function
+from orderbook.workbook.functions import FUNCTIONS, Function
+from orderbook.workbook.help_text import argument_help, function_help
 
 HEAD = '<?xml version="1.0" encoding="UTF-8"?>\n'
 SPACES = 'xmlns:oor="http://openoffice.org/2001/registry" xmlns:xs="http://www.w3.org/2001/XMLSchema"'
@@ -112,17 +113,6 @@ def _function(function: Function) -> str:
         + _property("CompatibilityName", function.name, "en-US")
         + f'<node oor:name="Parameters">{arguments}</node>',
     )
-
-
-def function_help(function: Function) -> str:
-    """Say what the function gives, with its unit, as the function wizard shows it."""
-    return f"{function.gives} [{function.unit}]" if function.unit else function.gives
-
-
-def argument_help(argument: Argument) -> str:
-    """Say what an argument means, with its unit and whether it may be left out."""
-    unit = f" [{argument.unit}]" if argument.unit else ""
-    return f"{argument.meaning}{unit}{'; may be left out' if argument.optional else ''}"
 
 
 def _jobs() -> str:
