@@ -191,10 +191,10 @@ def _value(argument: Argument, value: Any) -> float | str | None:
         raise error("cell_empty", where=argument.name, saw="empty")
     if isinstance(value, str) and value.lstrip().startswith("#"):
         raise error("cell_holds_error", where=argument.name, saw=value.strip())
-    if argument.kind == "text":
-        return value if isinstance(value, str) else float(value)
     if isinstance(value, (bool, datetime.date)):
         raise error("number_not_read", where=argument.name, saw=str(value))
+    if argument.kind == "text":
+        return value if isinstance(value, str) else float(value)
     if isinstance(value, str):
         read = length_mm if argument.kind == "length" else number
         return read(value, where=argument.name)
