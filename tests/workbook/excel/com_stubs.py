@@ -5,10 +5,12 @@ Nothing here talks to Excel. What is real: xlwings' generator of VBA text, its d
 
 from __future__ import annotations
 
+import contextlib
 import ctypes
 import importlib
 import sys
 import types
+from collections.abc import Iterator
 from typing import Any
 from unittest import mock
 
@@ -105,6 +107,20 @@ class _Components:
             self.text = file.read()
 
 
+@contextlib.contextmanager
+def published(module: str) -> Iterator[tuple[types.ModuleType, types.ModuleType]]:
+    """Import a module of worksheet functions as the Excel of these stand-ins does, and forget it afterwards."""
+    udfs, server = install()
+    before = sys.modules.pop(module, None)
+    udfs.udf_modules.pop(module, None)
+    udfs.get_udf_module(module, None)  # once without a book: it then does not look for code kept in sheets
+    yield udfs, server
+    udfs.udf_modules.pop(module, None)
+    sys.modules.pop(module, None)
+    if before is not None:
+        sys.modules[module] = before
+
+
 def generated(udfs: types.ModuleType, module: str) -> tuple[str, list[tuple[Any, ...]]]:
     """Let xlwings write its VBA for a module; return the text and the calls of MacroOptions."""
     calls: list[tuple[Any, ...]] = []
@@ -114,6 +130,5 @@ def generated(udfs: types.ModuleType, module: str) -> tuple[str, list[tuple[Any,
         VBProject=types.SimpleNamespace(VBComponents=components),
         Application=types.SimpleNamespace(Version="16.0", MacroOptions=lambda *a, **k: calls.append((a, k))),
     )
-    udfs.get_udf_module(module, None)  # once without a book: it then does not look for code kept in sheets
     udfs.import_udfs(module, book)
     return components.text, calls

@@ -147,10 +147,13 @@ def test_names_can_be_names_in_the_code():
 @pytest.fixture(scope="module")
 def interpreter():
     """An interpreter of the language runs the generated code; xlwings' own dispatcher answers `XLPy`."""
+    with com_stubs.published(UDF_MODULE) as (_, server):
+        yield _interpreter(server)
+
+
+def _interpreter(server):
     from pyopenvba.interpreter import MISSING, HostBridge, Interpreter, VBAObject, method
     from pyopenvba.interpreter._runtime import UNRESOLVED
-
-    _, server = com_stubs.install()
 
     class Server(VBAObject):
         vba_type_name = "XLPython"

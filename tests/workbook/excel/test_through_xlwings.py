@@ -20,10 +20,8 @@ SCALAR = [name for name, function in FUNCTIONS.items() if not function.block]
 @pytest.fixture(scope="module")
 def xlwings():
     """Stub COM, import xlwings' Windows parts, and publish our module anew under them."""
-    udfs, server = com_stubs.install()
-    sys.modules.pop(UDF_MODULE, None)
-    yield udfs, server.XLPython()
-    sys.modules.pop(UDF_MODULE, None)
+    with com_stubs.published(UDF_MODULE) as (udfs, server):
+        yield udfs, server.XLPython()
 
 
 @pytest.fixture
