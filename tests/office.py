@@ -242,6 +242,11 @@ class Document:
         self.office.ask("save", self.number, path.resolve().as_uri(), path.suffix[1:])
         return path
 
+    def store(self, path: Path) -> Path:
+        """Save the document itself under a name, as a person does with Save As."""
+        self.office.ask("store", self.number, path.resolve().as_uri(), path.suffix[1:])
+        return path
+
     def close(self) -> None:
         """Close without saving."""
         self.office.ask("close", self.number)

@@ -167,6 +167,11 @@ def save(number, url, kind):
     DOCUMENTS[number].storeToURL(url, _properties(FilterName=FILTERS[kind]))
 
 
+def store(number, url, kind):
+    """Save the document itself under a name, as a person does with Save As."""
+    DOCUMENTS[number].storeAsURL(url, _properties(FilterName=FILTERS[kind]))
+
+
 def describe(function):
     """Give what the function wizard knows of a function: category, description, arguments."""
     for entry in _function_descriptions():
@@ -209,6 +214,7 @@ VERBS = {
         put_array,
         named,
         save,
+        store,
         describe,
         close,
         finish,

@@ -5,6 +5,7 @@ Runs inside LibreOffice's Python (3.8 or later) with the standard library alone.
 
 from __future__ import annotations
 
+import contextlib
 import json
 import os
 import subprocess
@@ -41,7 +42,7 @@ class Memory:
     """
 
     def __init__(self, most_cells: int = MOST_CELLS) -> None:
-        """Start empty."""
+        """Start empty; a question is (function, arguments), an answer rows."""
         self.half = most_cells // 2
         self.young: dict[Any, Any] = {}
         self.old: dict[Any, Any] = {}
@@ -58,7 +59,7 @@ class Memory:
 
     def keep(self, question: Any, answer: Any) -> None:
         """Remember an answer."""
-        cells = sum(_cells(part) for part in question) + _cells(answer)
+        cells = 1 + sum(map(_cells, question[1])) + _cells(answer)
         if cells > min(LARGEST_KEPT, self.half):
             return
         if self.cells + cells > self.half:
@@ -160,5 +161,6 @@ class Messenger:
         if process is not None:
             process.kill()
             process.wait()
-            process.stdin.close()
-            process.stdout.close()
+            for pipe in (process.stdin, process.stdout):
+                with contextlib.suppress(OSError):  # what was still to be written has nobody to read it
+                    pipe.close()
