@@ -27,7 +27,10 @@ from orderbook.mechanics.drive import (
     reference_spring,
     strongest_useful,
 )
-from orderbook.mechanics.fusee import Cone, usual_cone
+from orderbook.mechanics.energy import stored_energy
+from orderbook.mechanics.fusee import Cone, cone, usual_cone
+from orderbook.mechanics.materials import Material, is_wide, material
+from orderbook.mechanics.rod_test import rod_test_torque
 from orderbook.mechanics.torque import FLOW_STRESS_MPA, MODULUS_MPA, spring_slack, spring_torque
 
 __all__ = [
@@ -35,15 +38,20 @@ __all__ = [
     "MODULUS_MPA",
     "Cone",
     "DriveAndLoad",
+    "Material",
     "Reference",
     "Run",
     "coils",
+    "cone",
     "drive_and_load",
     "drive_index",
     "handbook_turns",
+    "is_wide",
     "load_index",
+    "material",
     "most_turns",
     "reference_spring",
+    "rod_test_torque",
     "spring_fill",
     "spring_length",
     "spring_length_for_turns",
@@ -53,6 +61,7 @@ __all__ = [
     "spring_torque",
     "spring_turns",
     "spring_width",
+    "stored_energy",
     "strength_by_arbor",
     "strongest_useful",
     "usual_clearance",

@@ -20,6 +20,7 @@ class Arithmetic:
     """The few operations that differ between a float and a column."""
 
     sqrt: Callable[[Any], Any]
+    log: Callable[[Any], Any]
     least: Callable[[Any, Any], Any]
     greatest: Callable[[Any, Any], Any]
     choose: Callable[[Any, Any, Any], Any]
@@ -35,6 +36,18 @@ def _choose(condition: Any, then: Any, otherwise: Any) -> Any:
 
 
 FLOATS = Arithmetic(
-    math.sqrt, lambda a, b: a if a < b else b, lambda a, b: a if a > b else b, _choose, lambda condition: condition
+    sqrt=math.sqrt,
+    log=math.log,
+    least=lambda a, b: a if a < b else b,
+    greatest=lambda a, b: a if a > b else b,
+    choose=_choose,
+    every=lambda condition: condition,
 )
-COLUMNS = Arithmetic(np.sqrt, np.minimum, np.maximum, np.where, lambda condition: bool(np.all(condition)))
+COLUMNS = Arithmetic(
+    sqrt=np.sqrt,
+    log=np.log,
+    least=np.minimum,
+    greatest=np.maximum,
+    choose=np.where,
+    every=lambda condition: bool(np.all(condition)),
+)

@@ -6,7 +6,7 @@ so over the same run its least torque rises with strength to a peak and then fal
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 from typing import Any, Literal
 
 import numpy as np
@@ -15,6 +15,7 @@ import numpy.typing as npt
 from orderbook.errors import error
 from orderbook.mechanics.arithmetic import COLUMNS
 from orderbook.mechanics.barrel import band_growth, floor_area
+from orderbook.mechanics.energy import strain
 from orderbook.mechanics.fusee import Cone, best_set_up, torque_at_fusee, usual_cone
 from orderbook.mechanics.given import Number, above_zero, as_given, barrel_is_right, fill_is_right
 from orderbook.mechanics.table import TorqueTable, tabulate
@@ -38,7 +39,7 @@ class Run:
     Set-up and reserve not given are the usual ones; with a fusee each spring gets its own best set-up.
     """
 
-    used_turns: float
+    used_turns: Any  # a number, or one for each spring
     drive: Literal["going", "fusee"] = "going"
     set_up_turns: float | None = None
     reserve_turns: float | None = None
@@ -124,18 +125,19 @@ def drive_and_load(
     """
     bore, arbor = as_given(bore=bore_mm, arbor=arbor_mm)
     barrel_is_right(bore, arbor)
-    above_zero(unit="turns", turns_used=run.used_turns)
+    above_zero(unit="turns", turns_used=np.asarray(run.used_turns, dtype=float))
     given = as_given(width=width_mm, strength=strength_mm, length=length_mm, flow=flow_stress_mpa, modulus=modulus_mpa)
-    columns = [np.atleast_1d(c) for c in np.broadcast_arrays(bore, arbor, *given)]
+    (used,) = as_given(turns_used=run.used_turns)
+    columns = [np.atleast_1d(c) for c in np.broadcast_arrays(bore, arbor, *given, used)]
     shape = columns[0].shape
-    bore, arbor, width, strength, length, flow, modulus = (c.ravel() for c in columns)
+    bore, arbor, width, strength, length, flow, modulus, used = (c.ravel() for c in columns)
     with np.errstate(invalid="ignore", divide="ignore"):
         fill = length * strength / floor_area(bore, arbor)
         fits = (fill > 0) & (fill < 1) & (width > 0) & (strength > 0)
     if not fits.any():
         return _shaped(_nothing(fill), shape)
     kept = [c[fits] for c in (bore / 2, arbor / 2, width, strength, length, flow, modulus)]
-    found = _window(winding(COLUMNS, *kept), run)
+    found = _window(winding(COLUMNS, *kept), replace(run, used_turns=used[fits]))
     return _shaped(_put_back(found, fits, fill), shape)
 
 
@@ -165,10 +167,12 @@ def reference_spring(
     above_zero(width=width)
     fill_is_right(fill)
     flow, modulus = as_given(flow_stress=flow_stress_mpa, modulus=modulus_mpa)
-    above_zero(unit="turns", turns_used=run.used_turns)
-    columns = np.broadcast_arrays(bore, arbor, width, fill, flow, modulus)
-    bore, arbor, width, fill, flow, modulus = (np.atleast_1d(c).ravel()[:, None] for c in columns)
-    thickest = band_growth(bore, arbor, fill) / (run.used_turns + run.reserve + run.least_set_up)
+    (used,) = as_given(turns_used=run.used_turns)
+    above_zero(unit="turns", turns_used=used)
+    columns = np.broadcast_arrays(bore, arbor, width, fill, flow, modulus, used)
+    bore, arbor, width, fill, flow, modulus, used = (np.atleast_1d(c).ravel()[:, None] for c in columns)
+    thickest = band_growth(bore, arbor, fill) / (used + run.reserve + run.least_set_up)
+    run = replace(run, used_turns=used)
 
     def springs(strength: Array) -> DriveAndLoad:
         length = fill * floor_area(bore, arbor) / strength
@@ -186,7 +190,7 @@ def reference_spring(
     return Reference(*(float(a.flat[0]) if shape == () else a.reshape(shape) for a in answer))
 
 
-def strongest_useful(bore_mm: Number, arbor_mm: Number, used_turns: float, fill: Number = 0.5) -> Any:
+def strongest_useful(bore_mm: Number, arbor_mm: Number, used_turns: Number, fill: Number = 0.5) -> Any:
     """Strength of the strongest useful spring of a going barrel: beyond it more load, no more drive.
 
     Parameters: bore and arbor in mm; turns used between windings.
@@ -202,7 +206,7 @@ def strongest_useful(bore_mm: Number, arbor_mm: Number, used_turns: float, fill:
 def drive_index(
     bore_mm: Number,
     arbor_mm: Number,
-    used_turns: float,
+    used_turns: Number,
     width_mm: Number,
     strength_mm: Number,
     length_mm: Number,
@@ -230,7 +234,7 @@ def drive_index(
 def load_index(
     bore_mm: Number,
     arbor_mm: Number,
-    used_turns: float,
+    used_turns: Number,
     width_mm: Number,
     strength_mm: Number,
     length_mm: Number,
@@ -251,7 +255,7 @@ def load_index(
 
 
 def _index(
-    which: str, bore: Any, arbor: Any, used: float, spring: tuple[Any, Any, Any], set_up: float | None, reference: Any
+    which: str, bore: Any, arbor: Any, used: Any, spring: tuple[Any, Any, Any], set_up: float | None, reference: Any
 ) -> Any:
     run = Run(used, set_up_turns=set_up)
     here = drive_and_load(bore, arbor, *spring, run)
@@ -263,26 +267,40 @@ def _index(
         length = length if length is not None else 0.5 * floor_area(bore, arbor) / strength
         of = getattr(drive_and_load(bore, arbor, spring[0] if width is None else width, strength, length, run), which)
     percent = np.where(here.eligible, 100 * getattr(here, which) / of, np.nan)
-    return float(percent.flat[0]) if all(np.ndim(v) == 0 for v in (bore, arbor, *spring)) else percent
+    return float(percent.flat[0]) if all(np.ndim(v) == 0 for v in (bore, arbor, used, *spring)) else percent
 
 
 def _window(strip: Winding, run: Run) -> DriveAndLoad:
     used, delivered = run.used_turns, strip.turns - strip.slack
     short = np.maximum(run.least_set_up + used + run.reserve - delivered, 0.0)
-    able = short <= 0
     if run.drive == "fusee":
         set_up, torque = _at_fusee(tabulate(strip), run, delivered)
+        drive, load, mean = torque.min(axis=-1), torque.max(axis=-1), torque.mean(axis=-1)
     else:
         set_up = np.full_like(delivered, run.least_set_up) if run.from_run_down else delivered - used
-        start = strip.slack + set_up
-        ends = [_torque(strip, start + part * used) for part in _ALONG]
-        torque = np.stack(ends, axis=-1)
-    drive, load = torque.min(axis=-1), torque.max(axis=-1)
-    mean = torque @ _WEIGHTS if run.drive == "going" else torque.mean(axis=-1)
+        drive, load, mean = _at_barrel(strip, set_up, used)
     lost = np.where(delivered >= used, 1.0, np.nan)
     return DriveAndLoad(
-        drive * lost, load * lost, mean * lost, strip.slack, delivered, strip.turns, delivered, set_up, able, short
+        drive_nmm=drive * lost,
+        load_nmm=load * lost,
+        mean_nmm=mean * lost,
+        slack_turns=strip.slack,
+        delivered_turns=delivered,
+        turns=strip.turns,
+        fill=delivered,
+        set_up_turns=set_up,
+        eligible=short <= 0,
+        short_by_turns=short,
     )
+
+
+def _at_barrel(strip: Winding, set_up: Array, used: Any) -> tuple[Array, Array, Array]:
+    """Torque at the two ends of the window, and its mean by the work done between them."""
+    turns = np.clip(strip.slack + set_up, 0.0, strip.turns), np.clip(strip.slack + set_up + used, 0.0, strip.turns)
+    low, high = (np.maximum(moment_at(strip, t, COLUMNS), 0.0) for t in turns)
+    work = strain(strip, high, COLUMNS) - strain(strip, low, COLUMNS)
+    low = np.where(turns[0] > strip.slack, low, 0.0)
+    return low * strip.stiffness, high * strip.stiffness, work / (2 * np.pi * used)
 
 
 def _at_fusee(table: TorqueTable, run: Run, delivered: Array) -> tuple[Array, Array]:
@@ -294,35 +312,32 @@ def _at_fusee(table: TorqueTable, run: Run, delivered: Array) -> tuple[Array, Ar
     return set_up, torque_at_fusee(table, run.cone, run.used_turns, set_up)
 
 
-def _torque(strip: Winding, turns: Array) -> Array:
-    turns = np.clip(turns, 0.0, strip.turns)
-    moment = strip.stiffness * moment_at(strip, turns, COLUMNS)
-    return np.where(turns > strip.slack, np.maximum(moment, 0.0), 0.0)
-
-
-# the ends of the window, and Simpson's five points for the mean
-_ALONG = (0.0, 0.25, 0.5, 0.75, 1.0)
-_WEIGHTS = np.array([7, 32, 12, 32, 7]) / 90
-
-
 def _peak(springs: Any, thickest: Array) -> Array:
-    """Find the strength of greatest drive: a grid, then closer grids around its best point."""
-    low, high = np.minimum(np.maximum(0.02 * thickest, THINNEST_MM), thickest), thickest
-    for points in (64, 17, 17, 17, 17):
+    """Find the strength of greatest drive: a grid, closer grids around its best point, a parabola through the last."""
+    low, high = np.minimum(np.maximum(0.06 * thickest, THINNEST_MM), thickest), thickest
+    for points in (33, 13, 13):
         strength = low + (high - low) * np.linspace(0.0, 1.0, points)
         found = springs(strength)
-        able = found.eligible & (strength >= THINNEST_MM)
-        best = np.argmax(np.where(able, found.drive_nmm, -np.inf), axis=-1)[:, None]
-        here = np.take_along_axis(strength, best, axis=-1)
+        drive = np.where(found.eligible & (strength >= THINNEST_MM), found.drive_nmm, -np.inf)
+        best = np.argmax(drive, axis=-1)[:, None]
         step = (high - low) / (points - 1)
+        here = np.take_along_axis(strength, best, axis=-1)
         low, high = np.maximum(here - step, low), np.minimum(here + step, high)
-    return np.asarray(here)
+    around = np.clip(best + np.array([-1, 0, 1]), 0, points - 1)
+    left, top, right = (np.take_along_axis(drive, around[:, [i]], axis=-1) for i in range(3))
+    with np.errstate(invalid="ignore", divide="ignore"):
+        aside = 0.5 * (left - right) / (left - 2 * top + right)
+    inner = np.isfinite(aside) & (np.abs(aside) < 1) & (around[:, [0]] < best) & (best < around[:, [2]])
+    guess = np.where(inner, here + np.where(inner, aside, 0.0) * step, here)
+    found = springs(guess)
+    return np.asarray(np.where(found.eligible & (found.drive_nmm > top), guess, here))
 
 
 def _not_possible(run: Run, growth: float) -> Exception:
     most = max(growth / THINNEST_MM - run.reserve - run.least_set_up, 0.0)
+    used = float(np.max(run.used_turns))
     saw = (
-        f"{run.used_turns:g} turns between windings, {run.reserve:g} of reserve, {run.least_set_up:g} of set-up; "
+        f"{used:g} turns between windings, {run.reserve:g} of reserve, {run.least_set_up:g} of set-up; "
         f"the thinnest strip of {THINNEST_MM:g} mm leaves at most {most:.1f}, its slack not yet taken off"
     )
     return error("run_not_possible", where="turns used", saw=saw)

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Literal
 
 import numpy as np
 import numpy.typing as npt
 
+from orderbook.errors import error
+from orderbook.mechanics.given import above_zero
 from orderbook.mechanics.table import TorqueTable
 
 Array = npt.NDArray[np.float64]
@@ -40,6 +43,35 @@ class Cone:
     def barrel_turns(self) -> float:
         """Turns of the barrel that the chain on the cone stands for: ∫ r_f dα / R_c."""
         return float(np.trapezoid(self.radius_mm, self.turns)) / self.barrel_radius_mm
+
+
+def cone(
+    turns: Sequence[float],
+    groove_radius_mm: Sequence[float],
+    barrel_outside_mm: float,
+    chain_height_mm: float,
+    *,
+    law: Literal["straight", "inverse_square"] = "straight",
+) -> Cone:
+    """Cone from groove radii and the chain: effective radii r_f = groove + h/2 and R_c = D_outside/2 + h/2.
+
+    Two radii are joined straight in the fusee angle, or so that 1/r² is straight (an even fusee for a straight spring).
+    Parameters: turns from the small end, rising; radii, diameter and chain height in mm.
+    Raises: OrderbookError(cone_does_not_grow | length_not_sensible).
+    Source: geometry; the 1/r² law by derivation (for M linear in turns, an even fusee has 1/r² linear in its angle).
+
+    >>> cone([0, 8], [6.5, 11.0], 40.0, 1.2).barrel_turns.__round__(3)
+    3.631
+    """
+    at, groove = np.asarray(turns, dtype=float), np.asarray(groove_radius_mm, dtype=float)
+    above_zero(barrel_outside=float(barrel_outside_mm), chain_height=float(chain_height_mm), groove_radius=groove)
+    if len(at) < 2 or np.any(np.diff(at) <= 0) or np.any(np.diff(groove) <= 0):
+        raise error("cone_does_not_grow", where="fusee", saw=f"radii {', '.join(f'{r:g}' for r in groove)} mm")
+    radius = groove + chain_height_mm / 2
+    if law == "inverse_square":
+        fine = np.union1d(np.linspace(at[0], at[-1], 129), at)
+        at, radius = fine, 1 / np.sqrt(np.interp(fine, at, 1 / radius**2))
+    return Cone(tuple(at - at[0]), tuple(radius), (barrel_outside_mm + chain_height_mm) / 2)
 
 
 def usual_cone() -> Cone:

@@ -17,6 +17,7 @@ import numpy as np
 from orderbook.mechanics.arithmetic import COLUMNS, FLOATS, TINY, Arithmetic
 
 FINE = 1e-13
+CLOSE = 1e-7
 STEPS = 80
 
 
@@ -40,6 +41,7 @@ class Winding:
     most: Any  # μ at which it is fully wound
     turns: Any  # N
     slack: Any  # θ0
+    steepest: Any  # μ about which the turns grow fastest
 
 
 def winding(ways: Arithmetic, R: Any, r: Any, b: Any, e: Any, L: Any, flow_stress: Any, modulus: Any) -> Winding:
@@ -49,7 +51,7 @@ def winding(ways: Arithmetic, R: Any, r: Any, b: Any, e: Any, L: Any, flow_stres
     elastic = ways.greatest(0.25 / (c * c) - r2, 0.0 * room)
     bend = ways.least(elastic, room)
     top = ways.least(_top(r2, rho2, c, bend, ways), bend)
-    w = Winding(e, modulus * b * e**3 / 12, r2, rho2, room, c, elastic, top, *(0.0 * room,) * 3, bend, *(0.0,) * 4)
+    w = Winding(e, modulus * b * e**3 / 12, r2, rho2, room, c, elastic, top, *(0.0 * room,) * 3, bend, *(0.0,) * 5)
     inner, outer = _wall_gap(w, 0.0 * room, ways), _wall_gap(w, room, ways)
     most = ways.choose(elastic > 0, 3 * c - 4 * c**3 * r2, 1 / r)
     up = 2 * (ways.sqrt(r2 + room) - r - R + ways.sqrt(rho2))
@@ -61,6 +63,9 @@ def winding(ways: Arithmetic, R: Any, r: Any, b: Any, e: Any, L: Any, flow_stres
         least=ways.least(inner, outer),
         most=most,
         turns=up / (2 * e),
+        steepest=ways.greatest(
+            _wall_gap(w, top, ways), ways.choose(elastic > room, 3 * c - 4 * c**3 * (r2 + room), 0.0)
+        ),
     )
     return _with(w, slack=ways.greatest(turns_at(w, 0.0 * room, ways)[0], 0.0 * room))
 
@@ -68,31 +73,45 @@ def winding(ways: Arithmetic, R: Any, r: Any, b: Any, e: Any, L: Any, flow_stres
 def turns_at(w: Winding, mu: Any, ways: Arithmetic) -> tuple[Any, Any]:
     """Return θ(μ) in turns from run down, and dθ/dμ."""
     r2, rho2, room = w.arbor_square, w.core_square, w.room
-    on_wall = mu < w.wall_top
-    ua = _meets_arbor(w, mu, ways)
-    u1 = ways.choose(on_wall, _leaves_wall(w, mu, ways), ua)
-    u2 = ways.choose(on_wall, _meets_wall(w, mu, ways), ua)
+    u1, u2, ua = places(w, mu, ways)
     free = mu * (u1 + ua - u2) - (_wall_area(w, u1, ways) + _wall_area(w, ua, ways) - _wall_area(w, u2, ways))
     pack = 2 * (ways.sqrt(r2 + room) - ways.sqrt(r2 + ua) - ways.sqrt(rho2 + room) + ways.sqrt(rho2 + ua))
     return (free + pack) / (2 * w.strength), (u1 + ua - u2) / (2 * w.strength)
 
 
+def places(w: Winding, mu: Any, ways: Arithmetic) -> tuple[Any, Any, Any]:
+    """Return u1, u2, ua: the strip is on the wall between the first two, and wound tight beyond the last."""
+    on_wall = mu < w.wall_top
+    ua = _meets_arbor(w, mu, ways)
+    u1 = ways.choose(on_wall, _leaves_wall(w, mu, ways), ua)
+    u2 = ways.choose(on_wall, _meets_wall(w, mu, ways), ua)
+    return u1, u2, ua
+
+
 def moment_at(w: Winding, theta: Any, ways: Arithmetic) -> Any:
-    """Return μ at θ turns from run down: Newton's steps kept inside a closing bracket."""
+    """Return μ at θ turns from run down.
+
+    Newton's steps inside a closing bracket, from the steepest place; towards run down √θ is nearly straight in μ,
+    towards fully wound √(N − θ), so the steps are taken in those.
+    """
     low, high = w.least, w.most
-    mu = low + (high - low) * ways.within(theta / w.turns, 0.0, 1.0)
+    mu = ways.within(w.steepest, low, high)
+    at, slope = turns_at(w, mu, ways)
+    upper = theta > at
+    wanted = ways.sqrt(ways.greatest(ways.choose(upper, w.turns - theta, theta), 0.0))
     for _ in range(STEPS):
-        at, slope = turns_at(w, mu, ways)
-        miss = at - theta
-        low, high = ways.choose(miss < 0, mu, low), ways.choose(miss < 0, high, mu)
-        step = miss / ways.greatest(slope, TINY)
-        guess = mu - step
+        low, high = ways.choose(at < theta, mu, low), ways.choose(at < theta, high, mu)
+        here = ways.sqrt(ways.greatest(ways.choose(upper, w.turns - at, at), 0.0))
+        step = 2 * here * ways.choose(upper, here - wanted, wanted - here) / ways.greatest(slope, TINY)
+        guess = mu + step
         inside = (guess >= low) & (guess <= high)
         new = ways.choose(inside, guess, 0.5 * (low + high))
-        done = abs(new - mu) <= FINE * w.most
+        # the next step would be of the size of this one squared
+        done = abs(new - mu) <= CLOSE * w.most
         mu = new
         if ways.every(done):
             break
+        at, slope = turns_at(w, mu, ways)
     return ways.choose(theta >= w.turns, w.most, ways.choose(theta <= 0, w.least, mu))
 
 

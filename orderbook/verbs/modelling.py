@@ -1,0 +1,167 @@
+"""What one barrel is asked for, and how its strip is modelled: decided once, so that springs compared share it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+
+from orderbook.errors import Finding, error, finding
+from orderbook.measures import Measured
+from orderbook.mechanics.barrel import spring_length, spring_turns, spring_width, strength_by_arbor, usual_clearance
+from orderbook.mechanics.drive import Reference, Run, reference_spring
+from orderbook.mechanics.fusee import Cone, cone
+from orderbook.mechanics.materials import Material, is_wide
+from orderbook.mechanics.train import turns_for_hours
+from orderbook.verbs.barrels import Barrel
+
+TURNS_NOT_USED = 1.5  # set-up or reserve ½ each and about ½ of slack; common practice, no source
+
+
+@dataclass(frozen=True, slots=True)
+class Model:
+    """The run, the material and the reference of one barrel, and what was assumed for them."""
+
+    run: Run
+    used: Measured
+    used_assumed: bool
+    material: Material
+    width: Measured | None
+    reference: Reference
+    findings: tuple[Finding, ...]
+
+
+def model_of(barrel: Barrel) -> Model:
+    """Decide run, material and reference of a barrel; raises where bore, arbor or the turns are missing.
+
+    >>> from orderbook.verbs.barrels import barrel_from_texts
+    >>> model = model_of(barrel_from_texts({"bore": ["15.6"], "arbor": ["5.2"], "depth": ["3.1"], "used": ["3.5"]})[0])
+    >>> round(model.reference.strength_mm, 2), model.material.wide
+    (0.21, False)
+    """
+    barrel.needs("bore", "arbor")
+    assert barrel.bore
+    assert barrel.arbor
+    used, assumed, found = used_turns(barrel)
+    run = run_of(barrel, used.value)
+    width, about_width = width_of(barrel)
+    strip = width.value if width else 1.0
+    dimensions = (barrel.bore.value, barrel.arbor.value, strip, run, barrel.fill)
+    steel = barrel.material
+    best = _reference(dimensions, steel)
+    if width and is_wide(strip, barrel.arbor.value, best.strength_mm):
+        steel = steel.as_wide()
+        best = _reference(dimensions, steel)
+    return Model(run, used, assumed, steel, width, best, (*found, *about_width))
+
+
+def width_of(barrel: Barrel) -> tuple[Measured | None, tuple[Finding, ...]]:
+    """Return the width of the strip: from the depth, else from a piece of the original, else None with a note."""
+    if barrel.depth:
+        clearance = barrel.clearance.value if barrel.clearance else usual_clearance(barrel.depth.value)
+        said = f"depth less {clearance:.2f} mm" + ("" if barrel.clearance else " (usual clearance)")
+        width = spring_width(barrel.depth.value, clearance)
+        tight = clearance <= 0.02
+        return Measured(width, barrel.depth.u, said), _binds(clearance) if tight else ()
+    widths = [spring.width_mm for spring in barrel.originals] + [spring.width_mm for spring in barrel.tried]
+    if seen := next((width for width in widths if width), None):
+        return Measured(seen, 0.02, "width of a spring seen; no depth read"), ()
+    return None, (finding("depth_missing", where="--depth", saw="not given: width and torque are left out"),)
+
+
+def used_turns(barrel: Barrel) -> tuple[Measured, bool, tuple[Finding, ...]]:
+    """Return the barrel's turns between windings, whether they are only assumed, and what to know about them."""
+    if barrel.used:
+        return replace(barrel.used, source="turns used, as given"), False, _cone_agrees(barrel, barrel.used.value)
+    measured = cone_of(barrel)
+    if barrel.hours and barrel.wheels:
+        return _from_hours(barrel, measured)
+    if measured:
+        return (
+            Measured(measured.barrel_turns, 0.01 * measured.barrel_turns, "chain on the fusee, from radii"),
+            False,
+            (),
+        )
+    turns, why = _geometric(barrel)
+    used = max(turns.value - TURNS_NOT_USED, 0.25 * turns.value)
+    saw = f"{used:.2f} turns between windings assumed: {why} less {TURNS_NOT_USED:g}"
+    return (
+        Measured(used, 0.5, f"assumed, {why} less {TURNS_NOT_USED:g}"),
+        True,
+        (finding("used_assumed", where="--used", saw=saw),),
+    )
+
+
+def run_of(barrel: Barrel, used: Any) -> Run:
+    """Return the run of a barrel for so many turns used."""
+    return Run(
+        used,
+        drive=barrel.drive,
+        set_up_turns=barrel.set_up.value if barrel.set_up and barrel.drive == "going" else None,
+        reserve_turns=barrel.reserve,
+        stop_work=barrel.stop_work,
+        fusee=cone_of(barrel) if barrel.drive == "fusee" else None,
+        ratchet_teeth=barrel.ratchet_teeth,
+    )
+
+
+def cone_of(barrel: Barrel) -> Cone | None:
+    """Return the measured cone of a barrel, or None; needs the barrel's outside and the chain's height with it."""
+    if barrel.fusee is None:
+        return None
+    barrel.needs("barrel_outside", "chain_height")
+    assert barrel.barrel_outside
+    assert barrel.chain_height
+    return cone(barrel.fusee.turns, barrel.fusee.radius_mm, barrel.barrel_outside.value, barrel.chain_height.value)
+
+
+def _reference(dimensions: tuple[Any, ...], steel: Material) -> Reference:
+    return reference_spring(*dimensions, flow_stress_mpa=steel.flow_stress_mpa, modulus_mpa=steel.modulus_mpa)
+
+
+def _binds(clearance: float) -> tuple[Finding, ...]:
+    return (finding("width_binds", where="--clearance", saw=f"{clearance:g} mm"),)
+
+
+def _cone_agrees(barrel: Barrel, counted: float) -> tuple[Finding, ...]:
+    measured = cone_of(barrel)
+    if measured is None or abs(measured.barrel_turns / counted - 1) <= 0.03:
+        return ()
+    saw = f"{counted:.3g} barrel turns counted, {measured.barrel_turns:.3g} from the radii and the chain"
+    return (finding("chain_disagrees", where="--fusee", saw=saw),)
+
+
+def _from_hours(barrel: Barrel, measured: Cone | None) -> tuple[Measured, bool, tuple[Finding, ...]]:
+    assert barrel.hours
+    assert barrel.wheels
+    turns = turns_for_hours(barrel.hours.value, barrel.wheels)
+    share = barrel.hours.u / barrel.hours.value
+    said = f"{barrel.hours.value:g} hours, {float(barrel.wheels.ratio):g} hours a turn"
+    if barrel.drive == "going":
+        return Measured(turns, share * turns, said), False, ()
+    if measured is None:
+        barrel.needs("barrel_outside", "chain_height")
+        raise error("flag_missing", where="--fusee", saw="not given: it turns fusee turns into barrel turns")
+    if turns > measured.turns[-1] * 1.03:
+        saw = f"{turns:.3g} fusee turns for {barrel.hours.value:g} hours, but the groove has {measured.turns[-1]:g}"
+        raise error("groove_too_short", where="--fusee", saw=saw)
+    at = np.linspace(0.0, min(turns, measured.turns[-1]), 257)  # a wound fusee begins at its small end
+    used = float(np.trapezoid(np.interp(at, measured.turns, measured.radius_mm), at)) / measured.barrel_radius_mm
+    return Measured(used, share * used, f"{said} of the fusee"), False, ()
+
+
+def _geometric(barrel: Barrel) -> tuple[Measured, str]:
+    """Return the geometric turns that the readings stand for, from the best of them to a rule of thumb."""
+    assert barrel.bore
+    assert barrel.arbor
+    if barrel.turns:
+        return barrel.turns, f"{barrel.turns.value:g} turns"
+    bore, arbor = barrel.bore.value, barrel.arbor.value
+    length = barrel.length.value if barrel.length else None
+    seen = [(barrel.strength.value, length, "fitted spring")] if barrel.strength else []
+    seen += [(spring.strength_mm, spring.length_mm, "original") for spring in barrel.originals]
+    seen += [(spring.strength_mm, spring.length_mm, "spring tried") for spring in barrel.tried]
+    strength, length, whose = (*seen, (strength_by_arbor(arbor), None, "rule of thumb"))[0]
+    turns = spring_turns(bore, arbor, strength, length or spring_length(bore, arbor, strength, barrel.fill))
+    return Measured(turns, 0.0, whose), f"{turns:.2f} turns of the {whose}"

@@ -1,0 +1,249 @@
+"""From the readings of a barrel: width, strength and length of its spring, what it gives, and how well it is known."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from orderbook.cautions import Caution, caution
+from orderbook.errors import Finding, finding
+from orderbook.measures import Measured, Propagated, propagate_many
+from orderbook.mechanics.barrel import spring_fill, spring_length, spring_turns
+from orderbook.mechanics.drive import Reference, drive_and_load
+from orderbook.mechanics.energy import stored_energy
+from orderbook.mechanics.torque import spring_slack, spring_torque
+from orderbook.verbs.barrels import Barrel
+from orderbook.verbs.modelling import Model, model_of, run_of
+from orderbook.verbs.strength_sources import (
+    LEAST_USEFUL_DRIVE,
+    MEDIAN_NEED,
+    NEED_SPREAD,
+    ORIGINAL_SHARE,
+    RULE_SHARE,
+    Source,
+    Useful,
+    combined,
+    contradictions,
+    sources_of,
+    useful_strengths,
+)
+
+COIL_EFFICIENCY = 0.85  # on the way down; common practice, no source
+CAUTION_FROM_MJ = 50.0  # above what a small watch holds; common practice, no source
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One line of the answer: what, value, unit, standard uncertainty, where from, and the reading that makes most."""
+
+    what: str
+    value: float
+    unit: str
+    u: float
+    source: str
+    dominated_by: str | None
+    share: float = 0.0
+
+    def as_dict(self) -> dict[str, Any]:
+        """Return it under its JSON keys."""
+        return {
+            "what": self.what,
+            "value": self.value,
+            "unit": self.unit,
+            "u": self.u,
+            "source": self.source,
+            "dominated_by": self.dominated_by,
+            "share": self.share,
+        }
+
+
+@dataclass(frozen=True, slots=True)
+class Sizing:
+    """The answer: every quantity with its ±, the reference of the barrel, and what should be known about it."""
+
+    quantities: Mapping[str, Propagated]
+    lines: tuple[Line, ...]
+    reference: Reference
+    sources: tuple[Source, ...]
+    model: Model
+    findings: tuple[Finding, ...]
+    cautions: tuple[Caution, ...]
+
+    def as_dict(self) -> dict[str, Any]:
+        """Return the JSON keys: each quantity and its `_u`, null where it was not worked out."""
+        answer: dict[str, Any] = {}
+        for key in KEYS:
+            known = self.quantities.get(key)
+            answer[key] = None if known is None else known.value
+            answer[f"{key}_u"] = None if known is None else known.u
+        best = self.reference
+        answer["reference"] = {
+            "width_mm": best.width_mm if self.model.width else None,
+            "strength_mm": best.strength_mm,
+            "length_mm": best.length_mm,
+        }
+        answer["lines"] = [line.as_dict() for line in self.lines]
+        answer["strength_sources"] = [
+            {"source": s.says, "strength_mm": s.value, "strength_mm_u": s.u, "weight": s.weight} for s in self.sources
+        ]
+        answer["cautions"] = [str(c) for c in self.cautions]
+        answer["findings"] = [f.as_dict() for f in self.findings]
+        return answer
+
+
+KEYS = (
+    "width_mm", "strength_mm", "strength_low_mm", "strength_high_mm", "length_mm", "turns", "turns_delivered",
+    "slack_turns", "fill", "turns_used", "torque_full_nmm", "stored_energy_mj", "drive_index", "load_index",
+    "set_up_turns", "set_up_clicks", "evenness_before", "evenness_after",
+)  # fmt: skip
+
+# key: (what is said, unit, where from unless told)
+SAID = {
+    "width_mm": ("width", "mm", ""),
+    "strength_mm": ("strength", "mm", ""),
+    "strength_low_mm": ("useful from", "mm", f"drive {LEAST_USEFUL_DRIVE:.0f} % of the strongest useful spring"),
+    "strength_high_mm": ("strongest useful", "mm", "beyond it more load, no more drive"),
+    "length_mm": ("length", "mm", ""),
+    "turns": ("turns, run down to wound", "turns", "bore, arbor, strength, length"),
+    "slack_turns": ("slack turns", "turns", "set of the strip by springback"),
+    "turns_delivered": ("turns delivered", "turns", "turns less slack"),
+    "turns_used": ("turns used a winding", "turns", ""),
+    "fill": ("fill", "", "share of the free room"),
+    "torque_full_nmm": ("torque fully wound", "N·mm", "without friction"),
+    "torque_full_rubbing_nmm": ("torque with coil friction", "N·mm", f"×{COIL_EFFICIENCY:g}, common practice"),
+    "stored_energy_mj": ("energy fully wound", "mJ", "work under the torque curve"),
+    "drive_index": ("drive", "%", "least torque of the run, against the strongest useful"),
+    "load_index": ("load", "%", "greatest torque of the run, against the strongest useful"),
+}
+
+
+def size(barrel: Barrel) -> Sizing:
+    """Work out the spring of a barrel, and what it gives.
+
+    Parameters: the readings; bore and arbor at least.
+    Returns: the sizing; its findings say what was assumed and what does not agree.
+    Raises: OrderbookError where a reading is missing or no spring can do what is asked.
+    Source: the functions of `orderbook.mechanics`; uncertainty to first order, JCGM 100:2008.
+
+    >>> from orderbook.verbs.barrels import barrel_from_texts
+    >>> readings = {"bore": ["11.40"], "arbor": ["2.40"], "depth": ["3.1"], "strength": ["0.105"]}
+    >>> answer = size(barrel_from_texts(readings)[0]).as_dict()
+    >>> round(answer["turns"], 2), round(answer["length_mm"], 2)
+    (12.74, 464.51)
+    """
+    model = model_of(barrel)
+    inputs = _inputs(barrel, model)
+    useful = _asked_once(lambda **x: useful_strengths(barrel, x))
+    sources = sources_of(barrel, model, inputs, useful)
+    quantities = propagate_many(lambda **x: _quantities(barrel, sources, useful(**x), x), inputs)
+    lines = _lines(barrel, model, sources, quantities)
+    found = (*model.findings, *contradictions(sources), *_unusual(barrel, model, quantities))
+    energy = quantities["stored_energy_mj"].value if "stored_energy_mj" in quantities else math.inf
+    cautions = (caution("wound_spring"),) if energy > CAUTION_FROM_MJ else ()
+    return Sizing(quantities, lines, model.reference, sources, model, found, cautions)
+
+
+def _asked_once(function: Callable[..., Any]) -> Callable[..., Any]:
+    """Keep the first answer of a function that is asked twice with the same columns."""
+    kept: list[Any] = []
+
+    def once(**columns: Any) -> Any:
+        if not kept:
+            kept.append(function(**columns))
+        return kept[0]
+
+    return once
+
+
+def _inputs(barrel: Barrel, model: Model) -> dict[str, Measured]:
+    steel = model.material
+    inputs = {
+        "bore": barrel.bore,
+        "arbor": barrel.arbor,
+        "width": model.width,
+        "strength": barrel.strength,
+        "length": barrel.length,
+        "turns": barrel.turns,
+        "used": model.used,
+        "flow_stress": Measured(steel.flow_stress_mpa, steel.flow_stress_u, steel.source),
+        "modulus": Measured(steel.modulus_mpa, steel.modulus_u, steel.source),
+        "need": Measured(MEDIAN_NEED, NEED_SPREAD * MEDIAN_NEED, "the maker left a margin"),
+    }
+    for i, spring in enumerate(barrel.originals):
+        share = math.hypot(ORIGINAL_SHARE, 0.005 / math.sqrt(3) / spring.strength_mm)
+        inputs[f"original_{i}"] = Measured(spring.strength_mm, share * spring.strength_mm, "surviving piece")
+    if not (barrel.strength or barrel.turns or barrel.originals) and model.used_assumed:
+        inputs["rule"] = Measured(1.0, RULE_SHARE, "rule of thumb")
+    return {name: measured for name, measured in inputs.items() if measured is not None}
+
+
+def _quantities(barrel: Barrel, sources: tuple[Source, ...], useful: Useful, x: dict[str, Any]) -> dict[str, Any]:
+    """Every quantity of the answer, for columns of inputs."""
+    bore, arbor = x["bore"], x["arbor"]
+    strength = combined(sources, x)
+    length = x["length"] if "length" in x else spring_length(bore, arbor, strength, barrel.fill)
+    steel = (x["flow_stress"], x["modulus"])
+    turns = spring_turns(bore, arbor, strength, length)
+    slack = spring_slack(bore, arbor, strength, length, *steel)
+    best = useful.best
+    here = drive_and_load(
+        bore, arbor, 1.0, strength, length, run_of(barrel, x["used"]), flow_stress_mpa=steel[0], modulus_mpa=steel[1]
+    )
+    found = {
+        "strength_mm": strength,
+        "strength_low_mm": useful.low,
+        "strength_high_mm": best.strength_mm,
+        "length_mm": length,
+        "turns": turns,
+        "slack_turns": slack,
+        "turns_delivered": turns - slack,
+        "turns_used": x["used"],
+        "fill": spring_fill(bore, arbor, strength, length),
+        "drive_index": 100 * here.drive_nmm / best.drive_nmm,
+        "load_index": 100 * here.load_nmm / best.load_nmm,
+    }
+    if "width" in x:
+        found["width_mm"] = x["width"]
+        found["torque_full_nmm"] = spring_torque(bore, arbor, x["width"], strength, length, turns, *steel)
+        found["torque_full_rubbing_nmm"] = COIL_EFFICIENCY * found["torque_full_nmm"]
+        found["stored_energy_mj"] = stored_energy(bore, arbor, x["width"], strength, length, turns, 0.0, *steel)
+    return {key: np.asarray(value, dtype=float) for key, value in found.items()}
+
+
+def _lines(
+    barrel: Barrel, model: Model, sources: tuple[Source, ...], quantities: Mapping[str, Propagated]
+) -> tuple[Line, ...]:
+    told = {
+        "width_mm": model.width.source if model.width else "",
+        "strength_mm": "; ".join(s.says for s in sources if s.weight > 0),
+        "length_mm": "as given" if barrel.length else f"fill {barrel.fill:g}",
+        "turns_used": model.used.source,
+    }
+    lines = []
+    for key, (what, unit, source) in SAID.items():
+        if (known := quantities.get(key)) is not None and math.isfinite(known.value):
+            lines.append(Line(what, known.value, unit, known.u, told.get(key, source), known.dominated_by, known.share))
+    return tuple(lines)
+
+
+def _unusual(barrel: Barrel, model: Model, quantities: Mapping[str, Propagated]) -> tuple[Finding, ...]:
+    assert barrel.arbor
+    found = []
+    strength, length = quantities["strength_mm"].value, quantities["length_mm"].value
+    ratio = barrel.arbor.value / 2 / strength
+    if not 10 <= ratio <= 16:
+        found.append(finding("strength_against_arbor", where="strength", saw=f"arbor radius is {ratio:.1f} times it"))
+    if length / strength >= 15_000:
+        found.append(finding("strip_very_long", where="length", saw=f"{length / strength:,.0f} times the strength"))
+    if not 0.4 <= quantities["fill"].value <= 0.6:
+        found.append(finding("fill_unusual", where="fill", saw=f"{100 * quantities['fill'].value:.0f} %"))
+    asked = model.used.value + model.run.reserve + model.run.least_set_up
+    if quantities["turns_delivered"].value < asked:
+        delivered = quantities["turns_delivered"].value
+        saw = f"{delivered:.2f} turns delivered, {asked:.2f} asked for ({model.used.value:.2f} used)"
+        found.append(finding("too_few_turns", where="turns", saw=saw))
+    return tuple(found)

@@ -1,0 +1,93 @@
+"""Springs as a restorer writes them down: `b x e x L`, with a verdict where one was tried."""
+
+from __future__ import annotations
+
+import difflib
+import re
+from dataclasses import dataclass
+from typing import Literal, cast
+
+from orderbook.errors import error
+from orderbook.measures import length_mm, number
+
+Verdict = Literal["too weak", "never ran", "stopped", "ran well", "too strong"]
+VERDICTS: tuple[Verdict, ...] = ("too weak", "never ran", "stopped", "ran well", "too strong")
+_TIMES = re.compile(r"\s*[x×*]\s*", re.IGNORECASE)
+_STOPPED = re.compile(r"stopped(?:\s+after)?\s+(?P<number>.+?)\s*(?P<unit>turns?|hours?|h)", re.IGNORECASE)
+
+_SUCH_AS = "Write the spring, a colon and the verdict: 2.9 x 0.15 x 560: too weak."
+
+
+@dataclass(frozen=True, slots=True)
+class SpringSeen:
+    """A strip that was measured: width, strength and length in mm; a width or length not known is None."""
+
+    width_mm: float | None
+    strength_mm: float
+    length_mm: float | None
+    text: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Tried:
+    """A spring that was fitted and how it did; stopped after so many turns or hours from fully wound."""
+
+    width_mm: float | None
+    strength_mm: float
+    length_mm: float | None
+    verdict: Verdict
+    after_turns: float | None = None
+    after_hours: float | None = None
+    text: str = ""
+
+
+def spring_seen(text: str, *, where: str) -> SpringSeen:
+    """Read `2.9 x 0.15 x 560`; a `?` stands for a width or length that is not known.
+
+    Raises: OrderbookError(spring_not_read), or of the length in it that cannot be read.
+
+    >>> spring_seen("2,9 x 0,15 x 560 mm", where="--original").length_mm
+    560.0
+    """
+    pieces = _TIMES.split(text.strip())
+    if len(pieces) == 2:
+        pieces.append("?")
+    if len(pieces) != 3 or pieces[1].strip() == "?":
+        raise error("spring_not_read", where=where, saw=repr(text))
+    width, strength, length = (None if p.strip() == "?" else length_mm(p, where=where) for p in pieces)
+    return SpringSeen(width, cast("float", strength), length, text.strip())
+
+
+def tried(text: str, *, where: str = "--tried") -> Tried:
+    """Read `2.9 x 0.15 x 560: too weak`.
+
+    Raises: OrderbookError(spring_not_read | verdict_not_known).
+
+    >>> tried("2.9 x 0.15 x 560: stopped after 2.1 turns").after_turns
+    2.1
+    """
+    spring_text, colon, verdict_text = text.partition(":")
+    if not colon:
+        raise error("verdict_not_known", where=where, saw=f"{text!r} without a verdict", try_this=_SUCH_AS)
+    spring = spring_seen(spring_text, where=where)
+    verdict, turns, hours = _verdict(verdict_text, where)
+    return Tried(spring.width_mm, spring.strength_mm, spring.length_mm, verdict, turns, hours, text.strip())
+
+
+def _verdict(text: str, where: str) -> tuple[Verdict, float | None, float | None]:
+    folded = " ".join(text.casefold().replace("-", " ").replace("_", " ").split()).rstrip(".")
+    if match := _STOPPED.fullmatch(folded):
+        after = number(match["number"], where=where)
+        if after < 0:
+            raise error("verdict_not_known", where=where, saw=repr(text.strip()), try_this=_SUCH_AS)
+        return ("stopped", after, None) if match["unit"].startswith("turn") else ("stopped", None, after)
+    if folded in VERDICTS and folded != "stopped":
+        return cast("Verdict", folded), None, None
+    near = difflib.get_close_matches(folded, VERDICTS, n=1)
+    hint = "Write after how many turns or hours: stopped after 2.1 turns." if folded.startswith("stopped") else None
+    raise error(
+        "verdict_not_known",
+        where=where,
+        saw=repr(text.strip()),
+        try_this=hint or (f"Did you mean {near[0]!r}?" if near else _SUCH_AS),
+    )

@@ -1,0 +1,120 @@
+"""Where the strength of a spring can be read from: each source by itself, then combined by its ±."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
+from itertools import combinations
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+
+from orderbook.errors import Finding, finding
+from orderbook.measures import Measured, propagate_many
+from orderbook.mechanics.barrel import spring_length, spring_strength, strength_by_arbor
+from orderbook.mechanics.drive import Reference, drive_and_load, reference_spring
+from orderbook.verbs.barrels import Barrel
+from orderbook.verbs.modelling import Model, run_of
+
+Array = npt.NDArray[np.float64]
+MEDIAN_NEED, NEED_SPREAD = 100 / 1.3, 0.20  # the maker left a margin of 30 %; common practice, no source
+LEAST_USEFUL_DRIVE = 60.0
+RULE_SHARE = math.log(16 / 10) / 2 / math.sqrt(3)  # r/e from 10 to 16, all alike
+ORIGINAL_SHARE = 0.03  # how near a maker's next spring of the same kind would be; common practice, no source
+APART = 2.0  # standard uncertainties at which two sources contradict each other
+
+
+@dataclass(frozen=True, slots=True)
+class Source:
+    """One source of the strength: what it says, how it follows from the inputs, and the value with its ±."""
+
+    says: str
+    strength: Callable[..., Any]
+    value: float
+    u: float
+    weight: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Useful:
+    """For columns of inputs: the reference, and the strengths of drive 60 and of the median need."""
+
+    best: Reference
+    low: Any
+    median: Any
+
+
+def useful_strengths(barrel: Barrel, inputs: Mapping[str, Any]) -> Useful:
+    """Work out the useful range of strengths for columns of inputs."""
+    run = run_of(barrel, inputs["used"])
+    steel = {"flow_stress_mpa": inputs["flow_stress"], "modulus_mpa": inputs["modulus"]}
+    best = reference_spring(inputs["bore"], inputs["arbor"], 1.0, run, barrel.fill, **steel)
+    shares = np.stack([np.full_like(best.drive_nmm, LEAST_USEFUL_DRIVE), np.minimum(inputs["need"], 100.0)]) / 100
+    return Useful(best, *_strength_at(barrel, run, inputs, best, shares, steel))
+
+
+def _strength_at(barrel: Barrel, run: Any, inputs: Any, best: Reference, shares: Array, steel: dict[str, Any]) -> Array:
+    """Find the strengths, thinner than the best, that drive these shares of the best: ever closer, then straight."""
+    low, high = 0.2 * best.strength_mm + 0 * shares, best.strength_mm + 0 * shares
+    for points in (15, 11, 11):
+        tried = low + (high - low) * np.linspace(0.0, 1.0, points)[:, None, None]
+        length = spring_length(inputs["bore"], inputs["arbor"], tried, barrel.fill)
+        found = drive_and_load(inputs["bore"], inputs["arbor"], 1.0, tried, length, run, **steel)
+        drive = np.nan_to_num(found.drive_nmm, nan=0.0) / best.drive_nmm
+        at = np.clip(np.argmax(drive >= shares, axis=0), 1, points - 1)[None]
+        (low, high), (under, over) = (
+            [np.take_along_axis(of, where, 0)[0] for where in (at - 1, at)] for of in (tried, drive)
+        )
+    part = np.clip((shares - under) / np.maximum(over - under, 1e-12), 0.0, 1.0)
+    return np.asarray(low + (high - low) * part)
+
+
+def sources_of(barrel: Barrel, model: Model, inputs: Mapping[str, Measured], useful: Any) -> tuple[Source, ...]:
+    """Return every source of the strength that the readings give; what is fitted by choice is the only one.
+
+    Parameters: useful, a function of columns of inputs that gives their `Useful`.
+    """
+    found: list[tuple[str, Callable[..., Any]]] = []
+    if barrel.strength:
+        found.append(("the strength given", lambda **x: x["strength"]))
+    else:
+        if barrel.turns:
+            said = f"{barrel.turns.value:g} turns between run down and wound"
+            found.append((said, lambda **x: spring_strength(x["bore"], x["arbor"], x["turns"], barrel.fill)))
+        if not model.used_assumed:
+            said = f"drive of {MEDIAN_NEED:.0f} % over {model.used.value:.3g} turns used"
+            found.append((said, lambda **x: useful(**x).median))
+        for i, spring in enumerate(barrel.originals):
+            found.append((f"original of {spring.strength_mm:g} mm", lambda i=i, **x: x[f"original_{i}"]))
+        if not found:
+            found.append(
+                ("arbor radius over 12.65 (rule of thumb)", lambda **x: x["rule"] * strength_by_arbor(x["arbor"]))
+            )
+    results = propagate_many(lambda **x: {says: strength(**x) for says, strength in found}, inputs)
+    return weighed(tuple(Source(says, f, results[says].value, results[says].u) for says, f in found))
+
+
+def weighed(sources: tuple[Source, ...]) -> tuple[Source, ...]:
+    """Give each source its weight: 1/u² of its logarithm, as a share."""
+    weights = [(s.value / s.u) ** 2 if s.u > 0 else 1e18 for s in sources]
+    return tuple(replace(s, weight=w / sum(weights)) for s, w in zip(sources, weights, strict=True))
+
+
+def combined(sources: tuple[Source, ...], inputs: Mapping[str, Any]) -> Any:
+    """Return the strength that all sources together stand for: the weighted mean of their logarithms."""
+    return np.exp(sum(s.weight * np.log(s.strength(**inputs)) for s in sources))
+
+
+def contradictions(sources: tuple[Source, ...]) -> tuple[Finding, ...]:
+    """Return a finding for each two sources that are further apart than their ± allow."""
+    return tuple(
+        finding("sources_contradict", where="strength", saw=f"{_said(a)}, but {_said(b)}")
+        for a, b in combinations(sources, 2)
+        if abs(math.log(a.value / b.value)) > APART * math.hypot(a.u / a.value, b.u / b.value)
+    )
+
+
+def _said(source: Source) -> str:
+    return f"{source.says} says {source.value:.3f} ± {2 * source.u:.2g} mm"
