@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -121,10 +121,10 @@ SAID = {
 }
 
 
-def size(barrel: Barrel) -> Sizing:
+def size(barrel: Barrel, readings_said: tuple[Finding, ...] = ()) -> Sizing:
     """Work out the spring of a barrel, and what it gives.
 
-    Parameters: the readings; bore and arbor at least.
+    Parameters: the readings, bore and arbor at least; what was already found about them.
     Returns: the sizing; its findings say what was assumed and what does not agree.
     Raises: OrderbookError where a reading is missing or no spring can do what is asked.
     Source: the functions of `orderbook.mechanics`; uncertainty to first order, JCGM 100:2008.
@@ -139,12 +139,18 @@ def size(barrel: Barrel) -> Sizing:
     inputs = _inputs(barrel, model)
     useful = _asked_once(lambda **x: useful_strengths(barrel, x))
     sources = sources_of(barrel, model, inputs, useful)
-    quantities = propagate_many(lambda **x: _quantities(barrel, sources, useful(**x), x), inputs)
+    quantities = _known(propagate_many(lambda **x: _quantities(barrel, sources, useful(**x), x), inputs))
     lines = _lines(barrel, model, sources, quantities)
-    found = (*model.findings, *contradictions(sources), *_unusual(barrel, model, quantities))
+    found = (*readings_said, *model.findings, *contradictions(sources), *_unusual(barrel, model, quantities))
     energy = quantities["stored_energy_mj"].value if "stored_energy_mj" in quantities else math.inf
     cautions = (caution("wound_spring"),) if energy > CAUTION_FROM_MJ else ()
     return Sizing(quantities, lines, model.reference, sources, model, found, cautions)
+
+
+def _known(quantities: dict[str, Propagated]) -> dict[str, Propagated]:
+    """Leave out what is no number, and the ± that is only rounding."""
+    kept = {key: known for key, known in quantities.items() if math.isfinite(known.value)}
+    return {key: known if known.u > 1e-9 * abs(known.value) else replace(known, u=0.0) for key, known in kept.items()}
 
 
 def _asked_once(function: Callable[..., Any]) -> Callable[..., Any]:
@@ -242,7 +248,7 @@ def _unusual(barrel: Barrel, model: Model, quantities: Mapping[str, Propagated])
     if not 0.4 <= quantities["fill"].value <= 0.6:
         found.append(finding("fill_unusual", where="fill", saw=f"{100 * quantities['fill'].value:.0f} %"))
     asked = model.used.value + model.run.reserve + model.run.least_set_up
-    if quantities["turns_delivered"].value < asked:
+    if not model.used_assumed and quantities["turns_delivered"].value < asked:
         delivered = quantities["turns_delivered"].value
         saw = f"{delivered:.2f} turns delivered, {asked:.2f} asked for ({model.used.value:.2f} used)"
         found.append(finding("too_few_turns", where="turns", saw=saw))

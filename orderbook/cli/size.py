@@ -1,0 +1,34 @@
+"""`orderbook size`: from readings of a barrel to its spring."""
+
+from __future__ import annotations
+
+import click
+
+from orderbook.cli import console
+from orderbook.cli.readings import readings
+
+
+@click.command("size", short_help="From readings of a barrel: the width, strength and length of its spring.")
+@readings
+@click.option("--json", "as_json", is_flag=True, help="Print the answer as JSON.")
+def command(barrel_texts: dict[str, list[str]], as_json: bool) -> int:
+    """Work out the spring of a barrel, how well each number is known, and which reading to take again.
+
+    Give bore and arbor at least. What is given fixes a quantity; what is not is worked out.
+
+    \b
+    orderbook size --bore 15.6 --arbor 5.2 --depth 3.1 --used 3.5
+    orderbook size --bore "34.02; 34.00" --arbor 11.1 --depth 20.5 --hours 192 --wheels 96/8
+    """
+    from orderbook.verbs.barrels import barrel_from_texts
+    from orderbook.verbs.sizing import size
+
+    barrel, found = barrel_from_texts(barrel_texts)
+    sizing = size(barrel, found)
+    if as_json:
+        console.say_json(sizing.as_dict())
+    else:
+        from orderbook.reports.sizing_text import sizing_text
+
+        click.echo(sizing_text(sizing))
+    return console.status_of(sizing.findings)

@@ -1,0 +1,51 @@
+"""A sizing for a person to read: the table, what to know about it, what can hurt."""
+
+from __future__ import annotations
+
+from orderbook.reports.tables import Column, plus_minus, table
+from orderbook.verbs.sizing import Line, Sizing
+
+MARK = {"note": "Note", "warning": "Warning", "error": "Error"}
+WORDS = {
+    "flow_stress": "flow stress of the steel",
+    "modulus": "modulus of the steel",
+    "need": "what the movement needs",
+    "used": "turns used",
+    "rule": "the rule of thumb",
+    "width": "depth",
+}
+
+
+def sizing_text(sizing: Sizing) -> str:
+    """Write a sizing as a table and sentences."""
+    heads = [
+        Column("what"),
+        Column("", "right"),
+        Column("±", "right"),
+        Column("unit"),
+        Column("from", wraps=True),
+        Column("± mostly from", wraps=True),
+    ]
+    parts = [table(heads, [_row(line) for line in sizing.lines], width=118)]
+    best = sizing.reference
+    width = f"{best.width_mm:.2f} × " if sizing.model.width else ""
+    parts.append(
+        f"Strongest useful spring (drive and load 100 %): {width}{best.strength_mm:.3f} × {best.length_mm:.0f} mm."
+    )
+    if sizing.findings:
+        parts.append("\n".join(f"{MARK[f.severity]}: {f}" for f in sizing.findings))
+    parts.extend(f"Caution: {caution}" for caution in sizing.cautions)
+    return "\n\n".join(parts)
+
+
+def _row(line: Line) -> list[str]:
+    number, spread = plus_minus(line.value, line.u)
+    return [line.what, number, spread, line.unit, line.source, _mostly(line)]
+
+
+def _mostly(line: Line) -> str:
+    if not line.dominated_by:
+        return ""
+    name = line.dominated_by
+    said = "the original" if name.startswith("original_") else WORDS.get(name, name.replace("_", " "))
+    return f"{said} ({100 * line.share:.0f} %)"
