@@ -8,7 +8,7 @@ import numpy as np
 from orderbook.choosing.belief import cell_middles
 
 
-def least_cost(choice, must=(), exactly=None):
+def least_cost(choice, must=(), counts=None, limit=np.inf):
     """Least cost over all rounds, and for each spring the least cost of plans whose first spring it is."""
     offered, weights, terms = choice.offered, choice.weights, choice.terms
     p, x = choice.belief.p, cell_middles()
@@ -38,6 +38,14 @@ def least_cost(choice, must=(), exactly=None):
         total += weights.delay * above(state) if waits and sent_before else 0.0
         return total, u, sent_before or waits
 
+    def outlay(order):
+        worth = {}
+        for row in order:
+            s = int(offered.supplier[row])
+            worth[s] = worth.get(s, 0.0) + offered.listed[row]
+        prices = sum(offered.price[r] for r in order if not offered.owned[r])
+        return prices + sum(float(terms[s].charge(v)) for s, v in worth.items())
+
     def orders(state, counts):
         for count in counts:
             for order in combinations(rows, count):
@@ -55,9 +63,8 @@ def least_cost(choice, must=(), exactly=None):
         return best
 
     firsts = np.full(len(offered), np.inf)
-    counts = range(1, choice.most + 1) if exactly is None else [exactly]
-    for order in orders(0, counts):
-        if set(must) <= set(order):
+    for order in orders(0, counts or range(1, choice.most + 1)):
+        if set(must) <= set(order) and outlay(order) <= limit:
             cost, u, sent = order_cost(0, order, False)
             firsts[order[0]] = min(firsts[order[0]], cost + to_go(u, sent))
     best = min(weights.give_up, float(firsts.min(initial=np.inf)))

@@ -9,15 +9,24 @@ from hypothesis import strategies as st
 
 from orderbook.choosing.belief import start_belief
 from orderbook.choosing.evidence import Evidence, weigh
-from orderbook.choosing.plan import Choice, best_by_first, cost_to_go, costs, layers, only_owned, sending
 from orderbook.choosing.postage import DRAWER, Terms
+from orderbook.choosing.rounds import Rule, best_plan
 from orderbook.choosing.springs import springs, worth_keeping
+from orderbook.choosing.table import Choice
 from orderbook.choosing.weights import Weights
+from orderbook.errors import OrderbookError
 from tests.choosing.oracle import least_cost
 
 
+def parcels(rng):
+    """Terms that hang on what the order is worth."""
+    tiers = tuple((float(v), float(rng.integers(0, 900))) for v in np.sort(rng.integers(500, 5000, rng.integers(0, 3))))
+    free_from = float(rng.integers(2000, 9000)) if rng.random() < 0.6 else np.inf
+    return Terms(float(rng.integers(0, 900)), tiers, free_from, float(rng.choice([0, 0, 1500])))
+
+
 @st.composite
-def choices(draw, most_springs=7):
+def choices(draw, most_springs=7, by_value=False):
     """Small random lists, suppliers, weights and beliefs, with and without a drawer."""
     seed = draw(st.integers(0, 2**32 - 1))
     rng = np.random.default_rng(seed)
@@ -29,7 +38,8 @@ def choices(draw, most_springs=7):
         drive, drive * rng.uniform(1, 1.4, n), rng.integers(0, 3000, n), supplier=whose,
         pieces=rng.choice([1, 1, 3], n), owned=whose == suppliers,
     )  # fmt: skip
-    terms = tuple(Terms(float(rng.integers(0, 900))) for _ in range(suppliers)) + ((DRAWER,) if drawer else ())
+    terms = tuple(parcels(rng) if by_value else Terms(float(rng.integers(0, 900))) for _ in range(suppliers))
+    terms += (DRAWER,) if drawer else ()
     weights = Weights(
         trial=float(rng.uniform(0, 1500)), delay=float(rng.uniform(0, 6000)), overpower=float(rng.uniform(0, 60000)),
         kept=float(rng.uniform(0, 1)), give_up=float(rng.uniform(2000, 40000)),
@@ -39,39 +49,46 @@ def choices(draw, most_springs=7):
     return Choice(belief, offered, terms, weights, draw(st.integers(1, 4)))
 
 
-def first_round(choice):
-    table = costs(choice)
-    togo = cost_to_go(table)
-    return table, togo
-
-
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=200, deadline=None)
 @given(choices())
 def test_equals_brute_force_over_all_plans(choice):
-    table, togo = first_round(choice)
-    best, _ = least_cost(choice)
-    assert togo.fresh[0] == pytest.approx(best, rel=1e-12, abs=1e-9)
+    best, firsts = least_cost(choice)
+    plan = best_plan(choice)
+    assert plan.cost == pytest.approx(best, rel=1e-12, abs=1e-9)
+    assert plan.cost_by_first == pytest.approx(firsts, rel=1e-12, abs=1e-9)
+    assert plan.to_go.fresh[0] == pytest.approx(best, rel=1e-12, abs=1e-9)
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=200, deadline=None)
+@given(choices(by_value=True))
+def test_postage_by_value_equals_brute_force(choice):
+    best, firsts = least_cost(choice)
+    plan = best_plan(choice)
+    assert plan.cost == pytest.approx(best, rel=1e-12, abs=1e-9)
+    assert plan.cost_by_first == pytest.approx(firsts, rel=1e-12, abs=1e-9)
+
+
+@settings(max_examples=200, deadline=None)
+@given(choices(), st.integers(1, 4), st.booleans(), st.one_of(st.just(np.inf), st.floats(500, 8000)), st.data())
+def test_what_the_user_demands_equals_brute_force(choice, count, exactly, limit, data):
+    one_a_step = np.unique(choice.offered.edge, return_index=True)[1].tolist()
+    must = tuple(data.draw(st.lists(st.sampled_from(one_a_step), max_size=2, unique=True)))
+    counts = range(count if exactly else 1, count + 1)
+    best, firsts = least_cost(choice, must, counts, limit)
+    plan = best_plan(choice, Rule(counts, must, limit))
+    assert plan.cost == pytest.approx(best, rel=1e-12, abs=1e-9)
+    assert plan.cost_by_first == pytest.approx(firsts, rel=1e-12, abs=1e-9)
+
+
+@settings(max_examples=100, deadline=None)
 @given(choices())
-def test_every_spring_as_the_first_equals_brute_force(choice):
-    table, togo = first_round(choice)
-    firsts = first_springs(table, togo)
-    _, expected = least_cost(choice)
-    assert firsts == pytest.approx(expected, rel=1e-12, abs=1e-9)
-
-
-def first_springs(table, togo):
-    """Least cost of each spring as the first of all, an order sent for or one from the drawer."""
-    sent = best_by_first(
-        table, 0, layers(table, 0, togo.later, table.choice.most - 1), sending(table.choice, 0.0, False)
-    )
-    own = only_owned(table)
-    if own is None:
-        return sent.cost
-    alone = best_by_first(own, 0, layers(own, 0, togo.fresh, table.choice.most - 1), sending(table.choice, 0.0))
-    return np.minimum(sent.cost, alone.cost)
+def test_the_order_shown_begins_with_the_spring_ranked_first(choice):
+    plan = best_plan(choice)
+    if plan.order:
+        assert plan.order[0] == int(plan.cost_by_first.argmin())
+    assert all(np.diff(choice.offered.edge[list(plan.order)]) > 0)
+    for row, order in enumerate(plan.order_by_first):
+        assert not order or order[0] == row
 
 
 @settings(max_examples=100, deadline=None)
@@ -80,7 +97,7 @@ def test_one_more_spring_never_raises_the_cost(choice, seed):
     rng = np.random.default_rng(seed)
     keep = rng.random(len(choice.offered)) < 0.6
     fewer = replace(choice, offered=choice.offered.take(keep))
-    assert first_round(choice)[1].fresh[0] <= first_round(fewer)[1].fresh[0] + 1e-9
+    assert best_plan(choice).cost <= best_plan(fewer).cost + 1e-9
 
 
 @settings(max_examples=60, deadline=None)
@@ -94,13 +111,20 @@ def test_prices_in_another_money_change_no_choice(choice):
         terms=tuple(replace(t, postage=t.postage * times) for t in choice.terms),
         weights=w.scaled(trial=times, delay=times, overpower=times, give_up=times),
     )
-    cheap, rich = first_round(choice)[1], first_round(dear)[1]
-    assert rich.fresh[0] == pytest.approx(cheap.fresh[0] * times, rel=1e-12)
-    assert rich.order_fresh[0] == cheap.order_fresh[0]
+    cheap, rich = best_plan(choice), best_plan(dear)
+    assert rich.cost == pytest.approx(cheap.cost * times, rel=1e-12)
+    assert rich.order == cheap.order
 
 
 @settings(max_examples=60, deadline=None)
 @given(choices())
 def test_leaving_out_what_is_never_better_changes_nothing(choice):
     thinner = replace(choice, offered=choice.offered.take(worth_keeping(choice.offered)))
-    assert first_round(thinner)[1].fresh[0] == pytest.approx(first_round(choice)[1].fresh[0], rel=1e-12, abs=1e-9)
+    assert best_plan(thinner).cost == pytest.approx(best_plan(choice).cost, rel=1e-12, abs=1e-9)
+
+
+def test_two_springs_that_drive_alike_cannot_both_be_demanded():
+    choice = Choice(start_belief(), springs([80, 80], [90, 92], [10, 10]), (Terms(),), Weights(8, 33, 330, 0.5, 220))
+    with pytest.raises(OrderbookError) as refused:
+        best_plan(choice, Rule(must=(0, 1)))
+    assert refused.value.code == "must_alike"

@@ -1,0 +1,122 @@
+"""A choice laid out as tables: the states, the chance of each, and what every step between them costs.
+
+One state says it all: the strongest spring that has failed. Springs stand at grid edges, so a state is an edge.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from orderbook.choosing.belief import Belief, Floats
+from orderbook.choosing.overpower import overpower
+from orderbook.choosing.postage import Terms
+from orderbook.choosing.springs import Springs, Whole
+from orderbook.choosing.weights import Weights
+from orderbook.errors import error
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """All that decides an order: the belief, the springs, each supplier's terms, the weights, springs an order."""
+
+    belief: Belief
+    offered: Springs
+    terms: tuple[Terms, ...]
+    weights: Weights
+    most: int = 3
+
+
+@dataclass(frozen=True, slots=True)
+class Costs:
+    """A choice as tables. State 0 is the start; state i > 0 is "the spring at `edges[i]` has failed".
+
+    `above[i]` is the chance of being in state i or beyond; `rows`, `at`, `ordered` and `step` are one entry a
+    supplier: its springs weakest first, the state each leads to, the money lost by ordering it even if it is not
+    needed, and the cost of fitting it after state u (infinite unless it is stronger than u).
+    """
+
+    choice: Choice
+    edges: Whole
+    above: Floats
+    rows: tuple[Whole, ...]
+    at: tuple[Whole, ...]
+    ordered: tuple[Floats, ...]
+    step: tuple[Floats, ...]
+
+
+def costs(choice: Choice) -> Costs:
+    """Tables of a choice."""
+    edge = choice.offered.edge
+    edges = np.concatenate([[0], np.unique(edge)]).astype(np.intp)
+    above = np.concatenate([np.cumsum(choice.belief.p[::-1])[::-1], [0.0]])[edges]
+    above[0] = 1.0
+    by_strength = np.lexsort((choice.offered.load, edge))
+    rows = tuple(by_strength[choice.offered.supplier[by_strength] == s] for s in range(len(choice.terms)))
+    at = tuple(np.searchsorted(edges, edge[r]) for r in rows)
+    return Costs(
+        choice,
+        edges,
+        above,
+        rows,
+        at,
+        tuple(ordered_cost(choice, r) for r in rows),
+        tuple(step_cost(choice, r, edges, above) for r in rows),
+    )
+
+
+def ordered_cost(choice: Choice, rows: Whole) -> Floats:
+    """Money lost by ordering springs that are then not needed: what the price does not keep."""
+    lost = (1 - choice.weights.kept) * choice.offered.price[rows]
+    return np.where(choice.offered.owned[rows], 0.0, lost)
+
+
+def step_cost(choice: Choice, rows: Whole, edges: Whole, above: Floats) -> Floats:
+    """Cost of fitting each spring after each state: the fitting, the rest of its price, its overpower if kept.
+
+    (trial + v·price / pieces)·S(u) + ∫ from u to the spring of its overpower; shape (states, springs)
+    """
+    offered, weights = choice.offered, choice.weights
+    fitting = weights.trial + weights.kept * offered.price[rows] / offered.pieces[rows]
+    kept = overpower(choice.belief, weights.overpower, weights.give_up)
+    edge, load = offered.edge[rows], offered.load[rows]
+    over = kept.up_to(edge, load)[None, :] - kept.up_to(edges[:, None], load[None, :])
+    step = fitting[None, :] * above[:, None] + over
+    return np.where(edge[None, :] > edges[:, None], step, np.inf)
+
+
+def only_owned(table: Costs) -> Costs | None:
+    """The same tables with nothing but the drawer; None if the drawer is empty."""
+    keep = [not terms.waits and len(rows) > 0 for terms, rows in zip(table.choice.terms, table.rows, strict=True)]
+    if not any(keep):
+        return None
+
+    def kept(columns: tuple[NDArray[Any], ...]) -> tuple[NDArray[Any], ...]:
+        return tuple(c if k else c[..., :0] for c, k in zip(columns, keep, strict=True))
+
+    return replace(table, rows=kept(table.rows), at=kept(table.at), ordered=kept(table.ordered), step=kept(table.step))
+
+
+def passing_through(table: Costs, must: tuple[int, ...], terminal: Floats) -> tuple[Costs, Floats]:
+    """Tables and final costs in which no order leaves out a spring that must be in it.
+
+    No step may pass over such a spring or take another in its place, and no order may end before the strongest.
+    Raises: OrderbookError(code="must_alike") where two of them are as strong as each other.
+    """
+    edge = table.choice.offered.edge
+    wanted = np.sort(edge[list(must)])
+    if len(np.unique(wanted)) < len(must):
+        raise error("must_alike", where="--must", saw="two of the springs named drive alike to a tenth of a per cent")
+
+    def allowed(rows: Whole) -> NDArray[np.bool_]:
+        passed_before = np.searchsorted(wanted, table.edges, side="right")[:, None]
+        passed_after = np.searchsorted(wanted, edge[rows], side="left")[None, :]
+        stands_in = np.isin(edge[rows], wanted) & ~np.isin(rows, must)
+        return (passed_before >= passed_after) & ~stands_in[None, :]
+
+    step = tuple(np.where(allowed(r), s, np.inf) for r, s in zip(table.rows, table.step, strict=True))
+    ends = np.where(table.edges >= (wanted[-1] if must else 0), terminal, np.inf)
+    return replace(table, step=step), ends
