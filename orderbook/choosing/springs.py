@@ -111,3 +111,15 @@ def worth_keeping(offered: Springs) -> Whole:
             kept.append(row)
             least = float(offered.load[row])
     return np.array(sorted(kept), dtype=np.intp)
+
+
+def one_a_cell(offered: Springs, overpower: float, cells: int = 10) -> Whole:
+    """Rows of the best spring of each supplier in each wider cell of the grid (10 cells: 1 %).
+
+    Best is the least price and overpower where the need is at the spring's own drive.
+    """
+    cost = offered.price + overpower * np.maximum(np.expm1(offered.load - offered.drive), 0)
+    by_cost = np.argsort(cost, kind="stable")
+    cell = (offered.edge // cells) * (int(offered.supplier.max(initial=0)) + 1) + offered.supplier
+    _, first = np.unique(cell[by_cost], return_index=True)
+    return np.asarray(np.sort(by_cost[first]), dtype=np.intp)

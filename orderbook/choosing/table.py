@@ -48,24 +48,42 @@ class Costs:
     step: tuple[Floats, ...]
 
 
-def costs(choice: Choice) -> Costs:
-    """Tables of a choice."""
+def costs(choice: Choice, among: Whole | None = None) -> Costs:
+    """Tables of a choice; with `among` only those rows of the offer can be ordered."""
     edge = choice.offered.edge
-    edges = np.concatenate([[0], np.unique(edge)]).astype(np.intp)
-    above = np.concatenate([np.cumsum(choice.belief.p[::-1])[::-1], [0.0]])[edges]
-    above[0] = 1.0
-    by_strength = np.lexsort((choice.offered.load, edge))
+    rows = np.arange(len(edge)) if among is None else among
+    edges = np.concatenate([[0], np.unique(edge[rows])]).astype(np.intp)
+    by_strength = rows[np.lexsort((choice.offered.load[rows], edge[rows]))]
+    return _laid_out(choice, edges, by_strength)
+
+
+def at_the_start(table: Costs) -> Costs:
+    """Tables of every spring of the offer, but for the start only; the states stay those of `table`."""
+    edge = table.choice.offered.edge
+    by_strength = np.lexsort((table.choice.offered.load, edge))
+    return _laid_out(table.choice, table.edges, by_strength, from_states=1)
+
+
+def _laid_out(choice: Choice, edges: Whole, by_strength: Whole, from_states: int | None = None) -> Costs:
+    chance = chance_above(choice.belief)[edges]
     rows = tuple(by_strength[choice.offered.supplier[by_strength] == s] for s in range(len(choice.terms)))
-    at = tuple(np.searchsorted(edges, edge[r]) for r in rows)
+    begun = slice(0, from_states)
     return Costs(
         choice,
         edges,
-        above,
+        chance,
         rows,
-        at,
+        tuple(np.searchsorted(edges, choice.offered.edge[r]) for r in rows),
         tuple(ordered_cost(choice, r) for r in rows),
-        tuple(step_cost(choice, r, edges, above) for r in rows),
+        tuple(step_cost(choice, r[None, :], edges[begun, None], chance[begun, None]) for r in rows),
     )
+
+
+def chance_above(belief: Belief) -> Floats:
+    """Chance that the need is above each grid edge; surely above the start."""
+    above = np.concatenate([np.cumsum(belief.p[::-1])[::-1], [0.0]])
+    above[0] = 1.0
+    return above
 
 
 def ordered_cost(choice: Choice, rows: Whole) -> Floats:
@@ -75,17 +93,17 @@ def ordered_cost(choice: Choice, rows: Whole) -> Floats:
 
 
 def step_cost(choice: Choice, rows: Whole, edges: Whole, above: Floats) -> Floats:
-    """Cost of fitting each spring after each state: the fitting, the rest of its price, its overpower if kept.
+    """Cost of fitting springs after states: the fitting, the rest of the price, the overpower if kept.
 
-    (trial + v·price / pieces)·S(u) + ∫ from u to the spring of its overpower; shape (states, springs)
+    (trial + v·price / pieces)·S(u) + ∫ from u to the spring of its overpower; infinite unless it is stronger than u.
+    `rows`, `edges` and `above` broadcast: a table of states and springs, or one state for each spring.
     """
     offered, weights = choice.offered, choice.weights
     fitting = weights.trial + weights.kept * offered.price[rows] / offered.pieces[rows]
     kept = overpower(choice.belief, weights.overpower, weights.give_up)
     edge, load = offered.edge[rows], offered.load[rows]
-    over = kept.up_to(edge, load)[None, :] - kept.up_to(edges[:, None], load[None, :])
-    step = fitting[None, :] * above[:, None] + over
-    return np.where(edge[None, :] > edges[:, None], step, np.inf)
+    over = kept.up_to(edge, load) - kept.up_to(edges, load)
+    return np.where(edge > edges, fitting * above + over, np.inf)
 
 
 def only_owned(table: Costs) -> Costs | None:
@@ -111,8 +129,10 @@ def passing_through(table: Costs, must: tuple[int, ...], terminal: Floats) -> tu
     if len(np.unique(wanted)) < len(must):
         raise error("must_alike", where="--must", saw="two of the springs named drive alike to a tenth of a per cent")
 
+    states = table.step[0].shape[0]
+
     def allowed(rows: Whole) -> NDArray[np.bool_]:
-        passed_before = np.searchsorted(wanted, table.edges, side="right")[:, None]
+        passed_before = np.searchsorted(wanted, table.edges[:states], side="right")[:, None]
         passed_after = np.searchsorted(wanted, edge[rows], side="left")[None, :]
         stands_in = np.isin(edge[rows], wanted) & ~np.isin(rows, must)
         return (passed_before >= passed_after) & ~stands_in[None, :]
