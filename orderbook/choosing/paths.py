@@ -92,12 +92,32 @@ def best_by_first(table: Costs, state: int, found: list[Layer], sent: Sending, c
     return best
 
 
+def best_order(table: Costs, state: int, found: list[Layer], sent: Sending) -> tuple[float, tuple[int, ...]]:
+    """Least cost over all rounds of an order made in `state`, and its rows; infinite and none where there is none."""
+    least, begins = np.inf, (-1, 0, 0)
+    for more, rest in enumerate(found):
+        for supplier, moves in moves_from(table, state, state, rest, state + 1):
+            total = moves[:, 0, :] + (sent.of(rest.sets | (1 << supplier)) * table.above[state])[:, None]
+            which, spring = divmod(int(total.argmin()), total.shape[1])
+            if total[which, spring] < least:
+                least = float(total[which, spring])
+                begins = int(table.rows[supplier][-total.shape[1] :][spring]), more, int(rest.sets[which])
+    return (least, followed(table, state, found, *begins)) if least < np.inf else (least, ())
+
+
 def order_from(table: Costs, state: int, found: list[Layer], firsts: Firsts, row: int) -> tuple[int, ...]:
     """Rows of the best order that begins with the spring `row`, weakest first."""
-    order, bits = [row], int(firsts.sets[row])
-    for more in range(int(firsts.more[row]), 0, -1):
+    if not np.isfinite(firsts.cost[row]):
+        return ()
+    return followed(table, state, found, row, int(firsts.more[row]), int(firsts.sets[row]))
+
+
+def followed(table: Costs, state: int, found: list[Layer], row: int, more: int, bits: int) -> tuple[int, ...]:
+    """Rows of an order from its first on: `more` springs follow, from the suppliers in `bits`."""
+    order = [row]
+    for rest in reversed(found[:more]):
         reached = int(np.searchsorted(table.edges, table.choice.offered.edge[order[-1]]))
-        spring, bits = _next_spring(table, state, reached, found[more - 1], bits)
+        spring, bits = _next_spring(table, state, reached, rest, bits)
         order.append(spring)
     return tuple(order)
 

@@ -2,28 +2,22 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from collections.abc import Callable
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
 from orderbook.choosing.belief import Floats
+from orderbook.choosing.following import followed
 from orderbook.choosing.parcels import best_parcels
-from orderbook.choosing.paths import best_by_first, layers, order_from
+from orderbook.choosing.paths import best_by_first, best_order, layers, order_from
 from orderbook.choosing.sending import Sending, sending
 from orderbook.choosing.springs import Whole, one_a_cell, worth_keeping
-from orderbook.choosing.table import (
-    Choice,
-    Costs,
-    at_the_start,
-    costs,
-    only_owned,
-    ordered_cost,
-    passing_through,
-    step_cost,
-)
+from orderbook.choosing.table import Choice, Costs, at_the_start, costs, only_owned, passing_through
 
 Order = tuple[int, ...]
 EXACT = 150  # springs up to which the cost to go is filled at the full resolution of the grid
+WIDER = 10  # cells of the grid for longer lists: 1 %
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,6 +51,7 @@ class Plan:
     """The optimum: what to order now, its cost over all rounds, and the same for each spring as the first.
 
     `cost` is of the best first order, or of giving up at once where no order is better (`order` is then empty).
+    `order_of(row)` is the best order that begins with a spring; empty where none can.
     """
 
     table: Costs
@@ -64,50 +59,58 @@ class Plan:
     cost: float
     order: Order
     cost_by_first: Floats
-    order_by_first: tuple[Order, ...] = field(repr=False)
+    order_of: Callable[[int], Order] = field(repr=False)
 
 
-def best_plan(choice: Choice, rule: Rule | None = None) -> Plan:
+def best_plan(choice: Choice, rule: Rule | None = None, exact: int = EXACT) -> Plan:
     """Least expected cost over all rounds, exactly, for the springs of a choice as they stand on the grid.
+
+    Lists of more than `exact` springs fill the cost to go on a wider grid; the first order stays exact for it.
 
     Raises: OrderbookError(code="must_alike").
     """
     rule = rule or Rule()
-    table = costs(choice, _worth_planning(choice, rule.must))
-    to_go = cost_to_go(table) if _is_small(table) else wider_cost_to_go(table)
-    cost, orders = first_orders(table, to_go, rule)
-    give_up = choice.weights.give_up
+    table = costs(choice, _worth_planning(choice, rule.must, exact))
+    is_small = sum(map(len, table.rows)) <= exact
+    to_go = cost_to_go(table) if is_small else wider_cost_to_go(table)
+    cost, order_of = first_orders(table, to_go, rule)
     row = int(cost.argmin()) if len(cost) else -1
-    if row < 0 or cost[row] >= give_up:
-        return Plan(table, to_go, give_up, (), cost, orders)
-    return Plan(table, to_go, float(cost[row]), orders[row], cost, orders)
+    if row < 0 or cost[row] >= choice.weights.give_up:
+        return Plan(table, to_go, choice.weights.give_up, (), cost, order_of)
+    return Plan(table, to_go, float(cost[row]), order_of(row), cost, order_of)
 
 
-def _is_flat(choice: Choice) -> bool:
-    return all(terms.is_flat for terms in choice.terms)
-
-
-def _worth_planning(choice: Choice, must: Order) -> Whole | None:
+def _worth_planning(choice: Choice, must: Order, exact: int) -> Whole | None:
     """Rows the plan is made of: all, but in long lists with flat postage not those that are never better."""
-    if not _is_flat(choice) or len(choice.offered) <= EXACT:
+    if not choice.is_flat or len(choice.offered) <= exact:
         return None
     return np.union1d(worth_keeping(choice.offered), np.array(must, dtype=np.intp))
 
 
-def _is_small(table: Costs) -> bool:
-    return sum(map(len, table.rows)) <= EXACT
-
-
-def first_orders(table: Costs, to_go: CostToGo, rule: Rule) -> tuple[Floats, tuple[Order, ...]]:
+def first_orders(table: Costs, to_go: CostToGo, rule: Rule) -> tuple[Floats, Callable[[int], Order]]:
     """For each spring the least cost over all rounds with it as the first to be fitted, and that order."""
     whole, once = at_the_start(table), sending(table.choice.terms, 0.0, drawer_alone=False)
-    cost, orders = _orders(table, whole, 0, to_go.later, once, rule)
+    cost, order_of = _first_orders(table, whole, to_go.later, once, rule)
     drawer, whole_drawer = only_owned(table), only_owned(whole)
-    if drawer is not None and whole_drawer is not None:
-        own, own_orders = _orders(drawer, whole_drawer, 0, to_go.fresh, sending(table.choice.terms, 0.0), rule)
-        orders = tuple(a if c <= o else b for c, o, a, b in zip(cost, own, orders, own_orders, strict=True))
-        cost = np.minimum(cost, own)
-    return cost, orders
+    if drawer is None or whole_drawer is None:
+        return cost, order_of
+    own, own_order_of = _first_orders(drawer, whole_drawer, to_go.fresh, sending(table.choice.terms, 0.0), rule)
+    return np.minimum(cost, own), lambda row: order_of(row) if cost[row] <= own[row] else own_order_of(row)
+
+
+def _first_orders(
+    table: Costs, whole: Costs, terminal: Floats, sent: Sending, rule: Rule
+) -> tuple[Floats, Callable[[int], Order]]:
+    counts = rule.counts or range(1, table.choice.most + 1)
+    if rule.must:
+        whole, _ = passing_through(whole, rule.must, terminal)
+        table, terminal = passing_through(table, rule.must, terminal)
+    found = layers(table, 0, terminal, max(counts) - 1)
+    if table.choice.is_flat and rule.limit == np.inf:
+        firsts = best_by_first(whole, 0, found, sent, counts)
+        return firsts.cost, lambda row: order_from(table, 0, found, firsts, row)
+    parcels = best_parcels(table, 0, found, sent, counts=counts, limit=rule.limit, each=True)
+    return parcels.cost, lambda row: _rows(parcels.order[row])
 
 
 def cost_to_go(table: Costs) -> CostToGo:
@@ -133,35 +136,15 @@ def cost_to_go(table: Costs) -> CostToGo:
 
 def _best(table: Costs, state: int, terminal: Floats, sent: Sending) -> tuple[float, Order]:
     give_up = table.choice.weights.give_up * float(table.above[state])
-    cost, orders = _orders(table, None, state, terminal, sent, Rule())
-    row = int(cost.argmin()) if len(cost) else -1
-    if row < 0 or cost[row] >= give_up:
-        return give_up, ()
-    return float(cost[row]), orders[row]
-
-
-def _orders(
-    table: Costs, firsts: Costs | None, state: int, terminal: Floats, sent: Sending, rule: Rule
-) -> tuple[Floats, tuple[Order, ...]]:
-    """Least cost of each spring in `firsts` as the first of an order from `state`, and that order.
-
-    Without `firsts`: of the springs of `table`, and only the best order is worked out.
-    """
-    counts = rule.counts or range(1, table.choice.most + 1)
-    each, firsts = firsts is not None, firsts or table
-    if rule.must:
-        firsts, _ = passing_through(firsts, rule.must, terminal)
-        table, terminal = passing_through(table, rule.must, terminal)
-    found = layers(table, state, terminal, max(counts) - 1)
-    if not _is_flat(table.choice) or rule.limit < np.inf:
-        parcels = best_parcels(table, state, found, sent, counts=counts, limit=rule.limit, each=each)
-        return parcels.cost, tuple(_rows(order) for order in parcels.order)
-    best = best_by_first(firsts, state, found, sent, counts)
-    wanted = np.arange(len(best.cost)) if each else np.array([best.cost.argmin()] if len(best.cost) else [], int)
-    orders: list[Order] = [()] * len(best.cost)
-    for row in wanted[np.isfinite(best.cost[wanted])].tolist():
-        orders[row] = order_from(table, state, found, best, row)
-    return best.cost, tuple(orders)
+    found = layers(table, state, terminal, table.choice.most - 1)
+    if table.choice.is_flat:
+        cost, order = best_order(table, state, found, sent)
+    else:
+        counts = range(1, table.choice.most + 1)
+        parcels = best_parcels(table, state, found, sent, counts=counts, limit=np.inf, each=False)
+        row = int(parcels.cost.argmin()) if len(parcels.cost) else -1
+        cost, order = (float(parcels.cost[row]), _rows(parcels.order[row])) if row >= 0 else (np.inf, ())
+    return (cost, order) if cost < give_up else (give_up, ())
 
 
 def _rows(filled: Whole) -> Order:
@@ -169,48 +152,16 @@ def _rows(filled: Whole) -> Order:
 
 
 def wider_cost_to_go(table: Costs) -> CostToGo:
-    """F for long lists: later orders are chosen among the best spring of each supplier in each cell of 1 %.
+    """F for long lists: later orders are planned among the best spring of each supplier at each edge of a 1 % grid.
 
-    Each state takes the better of the orders that are best from the wider states below and above it, at its own
-    cost. So F is what can be had: never less than the exact one.
+    Every state then follows one of the two orders planned at the wider edges next to it, at its true cost. So F
+    is what can be had: never less than the exact one.
     """
     choice = table.choice
-    wider = costs(choice, one_a_cell(choice.offered, choice.weights.overpower))
-    known = cost_to_go(wider)
-    again, once = sending(choice.terms, choice.weights.delay), sending(choice.terms, 0.0)
-    later, order_later = _carried_over(table, wider, known.later, known.order_later, again)
-    fresh, order_fresh = _carried_over(table, wider, known.fresh, known.order_fresh, once)
+    rows = one_a_cell(choice.offered, choice.weights.overpower, WIDER)
+    wider = costs(replace(choice, offered=choice.offered.on_wider_grid(WIDER)), rows)
+    planned = cost_to_go(wider)
+    later, order_later = followed(table, wider.edges, planned.order_later, choice.weights.delay)
+    fresh, order_fresh = followed(table, wider.edges, planned.order_fresh, 0.0, later)
     fresh[0], order_fresh[0] = _best(table, 0, later, sending(choice.terms, 0.0, drawer_alone=False))
     return CostToGo(later, fresh, tuple(order_later), tuple(order_fresh))
-
-
-def _carried_over(
-    table: Costs, wider: Costs, cost: Floats, orders: tuple[Order, ...], sent: Sending
-) -> tuple[Floats, list[Order]]:
-    """Cost from each state of `table` of the orders planned from the two wider states next to it."""
-    choice, give_up = table.choice, table.choice.weights.give_up
-    best, chosen = give_up * table.above, np.full(len(table.edges), -1)
-    planned = np.flatnonzero([len(order) > 0 for order in orders])
-    if not len(planned):
-        return best, [()] * len(best)
-    now = np.array([_paid_now(choice, orders[c], sent) for c in planned.tolist()])
-    first = np.array([orders[c][0] for c in planned.tolist()], dtype=np.intp)
-    rest = (
-        cost[planned]
-        - now * wider.above[planned]
-        - step_cost(choice, first, wider.edges[planned], wider.above[planned])
-    )
-    below = np.searchsorted(wider.edges[planned], table.edges, side="right") - 1
-    for near in (below, below + 1):
-        c = np.clip(near, 0, len(planned) - 1)
-        total = now[c] * table.above + step_cost(choice, first[c], table.edges, table.above) + rest[c]
-        better = total < best
-        best[better], chosen[better] = total[better], planned[c[better]]
-    return best, [orders[c] if c >= 0 else () for c in chosen.tolist()]
-
-
-def _paid_now(choice: Choice, order: Order, sent: Sending) -> float:
-    """What is due when the order is made, whether its springs are needed or not."""
-    rows = np.array(order, dtype=np.intp)
-    bits = np.bitwise_or.reduce(1 << choice.offered.supplier[rows])
-    return float(ordered_cost(choice, rows).sum() + sent.of(np.array([bits], np.int64))[0])

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,12 +19,16 @@ class Sending:
     waits: NDArray[np.bool_]
     delay: float
     drawer_alone: bool = True
+    _known: dict[bytes, Floats] = field(default_factory=dict, repr=False, compare=False)
 
     def of(self, sets: NDArray[np.int64]) -> Floats:
         """Postage and delay of each set; infinite for the drawer alone where that is reckoned apart."""
-        waited = (self._bits(sets) & self.waits).any(axis=1)
-        cost = self.postage_of(sets) + self.delay * waited
-        return np.where(waited | self.drawer_alone, cost, np.inf)
+        key = sets.tobytes()  # the same few sets come up in every state
+        if key not in self._known:
+            waited = (self._bits(sets) & self.waits).any(axis=1)
+            cost = self.postage_of(sets) + self.delay * waited
+            self._known[key] = np.where(waited | self.drawer_alone, cost, np.inf)
+        return self._known[key]
 
     def postage_of(self, sets: NDArray[np.int64]) -> Floats:
         """Postage of each set alone."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -49,6 +49,12 @@ class Springs:
         edges = cell_edges()
         nearest = np.rint((self.drive - edges[0]) / (edges[1] - edges[0]))
         return np.asarray(np.clip(nearest, 1, CELLS), dtype=np.intp)
+
+    def on_wider_grid(self, cells: int) -> Springs:
+        """The springs with their drive moved to the nearest edge of a grid of wider cells."""
+        edges = cell_edges()
+        nearest = np.rint(self.edge / cells).astype(np.intp) * cells
+        return replace(self, drive=edges[np.clip(nearest, cells, CELLS)])
 
 
 def springs(
@@ -114,12 +120,12 @@ def worth_keeping(offered: Springs) -> Whole:
 
 
 def one_a_cell(offered: Springs, overpower: float, cells: int = 10) -> Whole:
-    """Rows of the best spring of each supplier in each wider cell of the grid (10 cells: 1 %).
+    """Rows of the best spring of each supplier at each edge of a wider grid (10 cells: 1 %).
 
     Best is the least price and overpower where the need is at the spring's own drive.
     """
     cost = offered.price + overpower * np.maximum(np.expm1(offered.load - offered.drive), 0)
     by_cost = np.argsort(cost, kind="stable")
-    cell = (offered.edge // cells) * (int(offered.supplier.max(initial=0)) + 1) + offered.supplier
+    cell = offered.on_wider_grid(cells).edge * (int(offered.supplier.max(initial=0)) + 1) + offered.supplier
     _, first = np.unique(cell[by_cost], return_index=True)
     return np.asarray(np.sort(by_cost[first]), dtype=np.intp)

@@ -29,6 +29,11 @@ class Choice:
     weights: Weights
     most: int = 3
 
+    @property
+    def is_flat(self) -> bool:
+        """Whether no supplier's postage hangs on what an order is worth."""
+        return all(terms.is_flat for terms in self.terms)
+
 
 @dataclass(frozen=True, slots=True)
 class Costs:
@@ -140,3 +145,10 @@ def passing_through(table: Costs, must: tuple[int, ...], terminal: Floats) -> tu
     step = tuple(np.where(allowed(r), s, np.inf) for r, s in zip(table.rows, table.step, strict=True))
     ends = np.where(table.edges >= (wanted[-1] if must else 0), terminal, np.inf)
     return replace(table, step=step), ends
+
+
+def charged(choice: Choice, order: tuple[int, ...]) -> float:
+    """Postage of an order: each supplier's charge for what is ordered there; infinite below a least order."""
+    rows = np.array(order, dtype=np.intp)
+    supplier, listed = choice.offered.supplier[rows], choice.offered.listed[rows]
+    return sum(float(choice.terms[s].charge(listed[supplier == s].sum())) for s in np.unique(supplier).tolist())
