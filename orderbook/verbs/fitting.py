@@ -1,0 +1,209 @@
+"""Which springs of a list go into a barrel, cut to what length, and what drive and load each would have."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, fields, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from orderbook.catalogue import Catalogue
+from orderbook.mechanics import DriveAndLoad, Reference, drive_and_load, reference_spring, spring_length
+from orderbook.verbs.bench import COMMON_FLOW_STRESS, NEW_FLOW_STRESS, TOLERANCE_MM, Bench
+
+Floats = NDArray[np.float64]
+FULLEST, EMPTIEST = 0.60, 0.40  # fill that is left whole, and least fill a spring is cut to: common practice, no source
+NARROWEST = 0.85  # of the widest strip: a narrower one wanders between floor and cover; common practice, no source
+
+
+@dataclass(frozen=True, slots=True)
+class Strips:
+    """Springs as columns: sizes and the relative standard uncertainty of each one's own flow stress."""
+
+    width_mm: Floats
+    strength_mm: Floats
+    length_mm: Floats
+    flow_stress_u: Floats
+
+    def __len__(self) -> int:
+        """Number of springs."""
+        return len(self.width_mm)
+
+    def take(self, rows: NDArray[np.generic]) -> Strips:
+        """Return some rows."""
+        return Strips(*(getattr(self, f.name)[rows] for f in fields(self)))
+
+
+@dataclass(frozen=True, slots=True)
+class Unfit:
+    """A spring that does not go in: the one measure that fails, by how much, and how near it is to going in."""
+
+    row: int
+    measure: str
+    by: float
+    unit: str
+    says: str
+    far: float
+
+
+@dataclass(frozen=True, slots=True)
+class Fits:
+    """The springs that go in, one entry each: which row of the list, and what it would do.
+
+    `trim_to_mm` is nan where the spring is left whole. Indices are in per cent of the reference; `own_u` and
+    `common_u` are standard uncertainties of ln drive: the spring's own, and the part all springs share.
+    """
+
+    row: NDArray[np.intp]
+    trim_to_mm: Floats
+    delivered_turns: Floats
+    fill: Floats
+    drive_index: Floats
+    load_index: Floats
+    own_u: Floats
+    common_u: Floats
+    load_own_u: Floats
+    load_common_u: Floats
+
+    def __len__(self) -> int:
+        """Number of springs that go in."""
+        return len(self.row)
+
+    @property
+    def drive_index_u(self) -> Floats:
+        """Standard uncertainty of the drive index, own and common parts together."""
+        return np.asarray(self.drive_index * np.hypot(self.own_u, self.common_u))
+
+    @property
+    def load_index_u(self) -> Floats:
+        """Standard uncertainty of the load index."""
+        return np.asarray(self.load_index * np.hypot(self.load_own_u, self.load_common_u))
+
+
+def reference_of(bench: Bench) -> Reference:
+    """The strongest useful spring of the barrel: what 100 means.
+
+    Raises: OrderbookError(code="run_not_possible") where no spring can give the turns.
+    """
+    return _reference(bench, bench.flow_stress_mpa)
+
+
+def strips_of(catalogue: Catalogue) -> Strips:
+    """The springs of a list as new strips."""
+    return Strips(
+        catalogue.width_mm, catalogue.strength_mm, catalogue.length_mm, np.full(len(catalogue), NEW_FLOW_STRESS)
+    )
+
+
+def fit(bench: Bench, strips: Strips, reference: Reference) -> tuple[Fits, tuple[Unfit, ...]]:
+    """Sort springs into those that go in and those that do not, nearest first.
+
+    Width must leave the clearance and not wander; a spring is left whole while its fill is at most 0.60 and its
+    turns suffice, else cut to the length between fill 0.40 and 0.60 that gives the greatest drive.
+    """
+    by_width = _width_fails(bench, strips)
+    rows = np.flatnonzero(np.isnan(by_width))
+    lengths, cut = _lengths(bench, strips.take(rows))
+    made = replace(strips.take(rows), length_mm=lengths)
+    found = _drive_and_load(bench, made)
+    goes = found.eligible & (found.drive_nmm > 0)
+    fits = _fits(bench, made.take(goes), rows[goes], np.where(cut, lengths, np.nan)[goes], reference)
+    unfit = [_too_wide_or_narrow(bench, row, by_width[row]) for row in np.flatnonzero(np.isfinite(by_width)).tolist()]
+    short = np.nan_to_num(found.short_by_turns, nan=np.inf)
+    unfit += [_too_few_turns(bench, int(rows[i]), float(short[i])) for i in np.flatnonzero(~goes).tolist()]
+    return fits, tuple(sorted(unfit, key=lambda u: (u.far, u.row)))
+
+
+def index_and_doubt(bench: Bench, strips: Strips, reference: Reference) -> tuple[Floats, ...]:
+    """Drive index, load index and the standard uncertainties of their logarithms: own, common; own, common.
+
+    Own: the strip's strength and flow stress. Common: the flow stress all strips share, which moves the
+    reference too. Central differences, first order.
+    """
+    here = _drive_and_load(bench, strips)
+    drive, load = 100 * here.drive_nmm / reference.drive_nmm, 100 * here.load_nmm / reference.load_nmm
+    tolerance = TOLERANCE_MM / 3**0.5
+    thin = _drive_and_load(bench, replace(strips, strength_mm=strips.strength_mm - tolerance))
+    thick = _drive_and_load(bench, replace(strips, strength_mm=strips.strength_mm + tolerance))
+    by_strength = _half_log(thick.drive_nmm, thin.drive_nmm), _half_log(thick.load_nmm, thin.load_nmm)
+    step = COMMON_FLOW_STRESS
+    low, high = (bench.flow_stress_mpa * (1 - step), bench.flow_stress_mpa * (1 + step))
+    soft, hard = (_drive_and_load(bench, strips, flow) for flow in (low, high))
+    by_flow = _half_log(hard.drive_nmm, soft.drive_nmm), _half_log(hard.load_nmm, soft.load_nmm)
+    soft_ref, hard_ref = _reference(bench, low), _reference(bench, high)
+    ref_moves = (
+        np.log(hard_ref.drive_nmm / soft_ref.drive_nmm) / 2,
+        np.log(hard_ref.load_nmm / soft_ref.load_nmm) / 2,
+    )
+    parts: list[Floats] = []
+    for strength, flow, ref in zip(by_strength, by_flow, ref_moves, strict=True):
+        parts += [np.hypot(strength, flow * strips.flow_stress_u / step), np.abs(flow - ref)]
+    return drive, load, *parts
+
+
+def _half_log(upper: Floats, lower: Floats) -> Floats:
+    """Half the step of the logarithm; where one side leaves no torque, the doubt is as large as can be."""
+    with np.errstate(divide="ignore", invalid="ignore"):
+        step = np.abs(np.log(upper / lower)) / 2
+    return np.where(np.isfinite(step), step, 1.0)
+
+
+def _reference(bench: Bench, flow_stress_mpa: float) -> Reference:
+    return reference_spring(
+        bench.bore_mm,
+        bench.arbor_mm,
+        bench.widest_mm,
+        bench.run,
+        bench.fill,
+        flow_stress_mpa=flow_stress_mpa,
+        modulus_mpa=bench.modulus_mpa,
+    )
+
+
+def _drive_and_load(bench: Bench, strips: Strips, flow_stress_mpa: float | None = None) -> DriveAndLoad:
+    flow = bench.flow_stress_mpa if flow_stress_mpa is None else flow_stress_mpa
+    sizes = (strips.width_mm, strips.strength_mm, strips.length_mm)
+    return drive_and_load(
+        bench.bore_mm, bench.arbor_mm, *sizes, bench.run, flow_stress_mpa=flow, modulus_mpa=bench.modulus_mpa
+    )
+
+
+def _width_fails(bench: Bench, strips: Strips) -> Floats:
+    over = strips.width_mm - bench.widest_mm
+    under = strips.width_mm - NARROWEST * bench.widest_mm
+    return np.where(over > 1e-9, over, np.where(under < -1e-9, under, np.nan))
+
+
+def _lengths(bench: Bench, strips: Strips) -> tuple[Floats, NDArray[np.bool_]]:
+    """Length each spring is used at, whole millimetres where it is cut, and whether it is cut."""
+    whole = _drive_and_load(bench, strips)
+    cut = ~((whole.fill <= FULLEST) & whole.eligible) & (whole.fill > EMPTIEST)
+    lengths = strips.length_mm.copy()
+    rows = np.flatnonzero(cut)
+    if not len(rows):
+        return lengths, cut
+    fills = np.linspace(EMPTIEST, FULLEST, 21)
+    thick = strips.strength_mm[rows, None]
+    tried = np.floor(np.asarray(spring_length(bench.bore_mm, bench.arbor_mm, thick, fills[None, :])))
+    tried = np.minimum(tried, strips.length_mm[rows, None])
+    width, strength, u = (c[rows, None] for c in (strips.width_mm, strips.strength_mm, strips.flow_stress_u))
+    found = _drive_and_load(bench, Strips(*np.broadcast_arrays(width, strength, tried, u)))
+    worth = np.where(found.eligible, found.drive_nmm, -1.0 - np.nan_to_num(found.short_by_turns, nan=1e9))
+    lengths[rows] = np.take_along_axis(tried, worth.argmax(axis=1)[:, None], axis=1)[:, 0]
+    return lengths, lengths < strips.length_mm
+
+
+def _fits(bench: Bench, strips: Strips, rows: NDArray[np.intp], trim_to_mm: Floats, reference: Reference) -> Fits:
+    here = _drive_and_load(bench, strips)
+    drive, load, own, common, load_own, load_common = index_and_doubt(bench, strips, reference)
+    return Fits(rows, trim_to_mm, here.delivered_turns, here.fill, drive, load, own, common, load_own, load_common)
+
+
+def _too_wide_or_narrow(bench: Bench, row: int, by: float) -> Unfit:
+    word = "wide" if by > 0 else "narrow"
+    return Unfit(row, "width", abs(by), "mm", f"{abs(by):.2f} mm too {word}", abs(by) / bench.widest_mm)
+
+
+def _too_few_turns(bench: Bench, row: int, short: float) -> Unfit:
+    says = f"{short:.1f} turns too few" if np.isfinite(short) else "gives no torque over the run"
+    return Unfit(row, "delivered turns", short, "turns", says, short / bench.run.used_turns)

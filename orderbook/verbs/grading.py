@@ -1,0 +1,194 @@
+"""The graded order: two or three springs to try, weakest first, at the least expected cost over all rounds."""
+
+from __future__ import annotations
+
+import itertools
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from orderbook.catalogue import Catalogue
+from orderbook.choosing.belief import cell_middles
+from orderbook.choosing.chain import Account, Stage, account, chain
+from orderbook.choosing.policies import Policy, policies
+from orderbook.choosing.restorers import Doubt, Seen, restorers
+from orderbook.errors import Finding, finding
+from orderbook.verbs.bench import Bench
+from orderbook.verbs.ranking import (
+    Considered,
+    consider,
+    ranking_of,
+    reference_dict,
+    remarks,
+    spring_dict,
+    unfit_dict,
+    weights_dict,
+)
+from orderbook.verbs.wishes import Wishes
+
+
+@dataclass(frozen=True, slots=True)
+class Grading:
+    """The graded order and all that is said with it."""
+
+    considered: Considered
+    account: Account
+    policies: tuple[Policy, ...]
+    seen: Seen | None
+    next_action: str
+    findings: tuple[Finding, ...]
+
+    @property
+    def stages(self) -> tuple[Stage, ...]:
+        """Fittings of the first order, weakest first."""
+        return tuple(stage for stage in self.account.stages if stage.order == 0)
+
+    @property
+    def chance_of_a_fit(self) -> float:
+        """Chance that the order contains a spring that is just strong enough, trials taken as exact."""
+        return self.account.chance_of_a_fit[0] if self.account.chance_of_a_fit else 0.0
+
+    @property
+    def expected_overpower_percent(self) -> float:
+        """How far, on average, the kept spring of this order loads above the need, in per cent of the need."""
+        fits = sum(stage.fits for stage in self.stages)
+        return 100 * sum(stage.mean_overpower for stage in self.stages) / fits if fits > 0 else 0.0
+
+    def as_dict(self, *, explain: bool = False) -> dict[str, Any]:
+        """The JSON keys of `grade`; with `explain` all that recomputes the optimum outside."""
+        c = self.considered
+        low, high = c.weighed.belief.interval_index()
+        answer = {
+            "stages": [self._stage(number) for number in range(len(self.stages))],
+            "chance_of_a_fit": self.chance_of_a_fit,
+            "expected_overpower_percent": self.expected_overpower_percent,
+            "expected_cost": c.money(self.seen.cost if self.seen else self.account.cost),
+            "planned_cost": c.money(c.plan.cost),
+            "need_low": low,
+            "need_high": high,
+            "need_median": c.weighed.belief.median_index,
+            "start_spread": c.spread,
+            "policies": [_policy_dict(c, one) for one in self.policies],
+            "next_action": self.next_action,
+            "reference": reference_dict(c.reference),
+            "currency": c.offer.currency,
+            "weights": weights_dict(c),
+            **ranking_of(c).counts,
+            "do_not_go_in": [unfit_dict(c, one) for one in c.offer.unfit],
+            "findings": [f.as_dict() for f in self.findings],
+        }
+        return answer | (_explained(c) if explain else {})
+
+    def _stage(self, number: int) -> dict[str, Any]:
+        c, stage = self.considered, self.stages[number]
+        drive = c.offer.fits.drive_index
+        before = drive[self.stages[number - 1].row] if number else None
+        return {
+            "stage": number + 1,
+            **spring_dict(c, stage.row),
+            "step_percent": None if before is None else float(100 * (drive[stage.row] / before - 1)),
+            "chance_it_is_the_one": stage.fits,
+            "cost_share": c.money(stage.price + stage.fitting + stage.overpower),
+            "why": _why(self, number),
+        }
+
+
+def grade(bench: Bench, catalogue: Catalogue, wishes: Wishes | None = None) -> Grading:
+    """Springs to order now, weakest first; weights, belief and what would come after are part of the answer.
+
+    Raises: OrderbookError as `consider`.
+    """
+    return grading_of(consider(bench, catalogue, wishes or Wishes()))
+
+
+def grading_of(c: Considered) -> Grading:
+    """Graded order from what was already considered."""
+    held_back = c.weighed.contradicts and not c.wishes.even_so
+    order = () if held_back else c.plan.order
+    told = account(c.choice, chain(c.plan, order), c.offer.lead_days)
+    seen = restorers(c.choice, told.orders, _doubt(c)) if order else None
+    findings = c.findings + _about_the_order(c, order, held_back)
+    ways = policies(c.plan, c.offer.lead_days) if order else ()
+    return Grading(c, told, ways, seen, _next_action(c, order, held_back), findings)
+
+
+def _doubt(c: Considered) -> Doubt:
+    return Doubt(c.offer.fits.own_u, c.offer.fits.common_u)
+
+
+def _about_the_order(c: Considered, order: tuple[int, ...], held_back: bool) -> tuple[Finding, ...]:
+    findings: list[Finding] = []
+    if not order and not held_back and np.isfinite(c.plan.cost_by_first).any():
+        least = float(c.plan.cost_by_first.min())
+        saw = f"the best order would cost {c.money(least)}, giving up {c.money(c.weights.give_up)}"
+        findings.append(finding("nothing_worth_ordering", where="order", saw=saw))
+    for before, after in itertools.pairwise(order):
+        step = c.offer.springs.drive[after] - c.offer.springs.drive[before]
+        together = 2 * float(np.hypot(c.offer.fits.own_u[before], c.offer.fits.own_u[after]))
+        if step < together:
+            items = " and ".join(str(c.offer.row(i)["item"]) for i in (before, after))
+            saw = f"{items} are {100 * np.expm1(step):.0f} % apart, their ± together {100 * together:.0f} %"
+            findings.append(finding("step_within_doubt", where="stages", saw=saw))
+    return tuple(findings)
+
+
+def _next_action(c: Considered, order: tuple[int, ...], held_back: bool) -> str:
+    if held_back:
+        return (
+            "Order nothing yet: the strength is probably not the fault. Look for friction first: endshake and side "
+            "shake of every pivot, depthing, bent or worn pivots, thick or old oil, the escapement, the chain or "
+            "gut, hands that touch. If all is free, doubt the verdict you trust least."
+        )
+    if not order:
+        return "Order nothing from these lists." if len(c.offer.fits) else "Look at the springs that come nearest."
+    if c.offer.is_owned(order[0]) and all(c.offer.is_owned(i) for i in order):
+        return f"Fit {c.offer.row(order[0])['item']} from the drawer."
+    names = [f"{c.offer.row(i)['supplier']} {c.offer.row(i)['item']}" for i in order if not c.offer.is_owned(i)]
+    first = c.offer.row(order[0])["item"]
+    return f"Order {', '.join(names)}; fit {first} first, and stop at the first that runs well."
+
+
+def _why(grading: Grading, number: int) -> str:
+    c, stages = grading.considered, grading.stages
+    stage = stages[number]
+    if number == 0:
+        words = "weakest worth trying" if len(stages) > 1 else "the one spring worth ordering"
+    elif number == len(stages) - 1:
+        words = "strongest worth having at hand"
+    else:
+        words = "next step up"
+    over = 100 * stage.mean_overpower / stage.fits if stage.fits > 0 else 0.0
+    return "; ".join([words, f"if it is the one, loads {over:.0f} % above the need on average", *remarks(c, stage.row)])
+
+
+def _policy_dict(c: Considered, one: Policy) -> dict[str, Any]:
+    return {
+        "policy": one.policy,
+        "expected_cost": c.money(one.account.cost),
+        "expected_days": one.account.days,
+        "chance_second_order": one.account.chance_second_order,
+    }
+
+
+def _explained(c: Considered) -> dict[str, Any]:
+    offered, table = c.offer.springs, c.plan.table
+    columns = ("drive", "load", "price", "listed", "supplier", "pieces", "owned")
+    return {
+        "belief": {"x": cell_middles(), "p": c.weighed.belief.p},
+        "evidence": [{"kind": e.kind, "x": e.at, "x_u": e.spread, "what": e.what} for e in c.seen],
+        "weights_minor": {name: getattr(c.weights, name) for name in type(c.weights).__slots__},
+        "candidates": [
+            {"item": c.offer.row(i)["item"], "edge": int(offered.edge[i])}
+            | {name: getattr(offered, name)[i] for name in columns}
+            for i in range(len(offered))
+        ],
+        "terms": [{"supplier": n} | _terms_dict(t) for n, t in zip(c.offer.names, c.offer.terms, strict=True)],
+        "springs_an_order": c.choice.most,
+        "cost_to_go": {"edge": table.edges, "later": c.plan.to_go.later, "chance": table.above},
+        "plan": {"cost": c.plan.cost, "orders": [list(order) for order in chain(c.plan, c.plan.order)]},
+    }
+
+
+def _terms_dict(terms: Any) -> dict[str, Any]:
+    return {name: getattr(terms, name) for name in type(terms).__slots__}

@@ -1,0 +1,288 @@
+"""The springs that go in, with what each would cost: one list of candidates from suppliers and drawer."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from orderbook.catalogue import Catalogue
+from orderbook.choosing.postage import DRAWER, Terms
+from orderbook.choosing.springs import Springs, springs
+from orderbook.choosing.weights import Weights, default_weights
+from orderbook.errors import Finding, OrderbookError, error, finding
+from orderbook.mechanics import Reference
+from orderbook.money import Money, Rates
+from orderbook.verbs.bench import NEW_FLOW_STRESS, OLD_FLOW_STRESS, Bench
+from orderbook.verbs.fitting import Fits, Strips, Unfit, fit, strips_of
+from orderbook.verbs.wishes import Wishes
+
+DRAWER_NAME = "drawer"
+
+
+@dataclass(frozen=True, slots=True)
+class Offer:
+    """Candidates: the list (drawer springs at its end), which rows go in, and their prices in the book's currency.
+
+    `price` has one entry a spring that goes in, Money or None where it is assumed; `springs` and `terms` are the
+    same for the choice, `names` the suppliers in the order of `terms`.
+    """
+
+    catalogue: Catalogue
+    fits: Fits
+    unfit: tuple[Unfit, ...]
+    springs: Springs
+    terms: tuple[Terms, ...]
+    names: tuple[str, ...]
+    lead_days: tuple[float, ...]
+    lead_known: bool
+    price: tuple[Money | None, ...]
+    currency: str
+    median_price: float
+    findings: tuple[Finding, ...]
+
+    def row(self, spring: int) -> dict[str, Any]:
+        """The list row of a candidate."""
+        return self.catalogue.row(int(self.fits.row[spring]))
+
+    def is_owned(self, spring: int) -> bool:
+        """Whether a candidate lies in the drawer."""
+        return bool(self.springs.owned[spring])
+
+
+def offer_of(bench: Bench, catalogue: Catalogue, wishes: Wishes, reference: Reference) -> Offer:
+    """Sort the list into what goes in and what does not, and price what does.
+
+    Raises: OrderbookError(code="never_from_all" | "currency_not_known" | …).
+    """
+    whole, owned = _with_drawer(catalogue, wishes)
+    fits, unfit = fit(bench, _strips(whole, wishes, owned), reference)
+    currency, findings = _currency(whole.take(fits.row), wishes)
+    rates = wishes.rates or Rates(currency)
+    rates = Rates(currency, rates.rates)
+    prices, no_rate = _prices(whole, fits.row, currency, rates, wishes)
+    can_be_had, reasons = _can_be_had(whole, fits.row, owned, no_rate, wishes)
+    unfit = tuple(sorted([*unfit, *reasons], key=lambda u: (u.far, u.row)))
+    if no_rate.any():
+        findings += (_without_rate(whole, fits.row[no_rate], currency, everything=not can_be_had.any()),)
+    fits = _taken(fits, can_be_had)
+    had = tuple(price for price, kept in zip(prices, can_be_had, strict=True) if kept)
+    return _priced(whole, owned, fits, unfit, had, currency, rates, wishes, findings)
+
+
+def weights_of(offer: Offer, wishes: Wishes) -> Weights:
+    """The weights in money: the usual multiples of the median price, or what the user says."""
+    given = {("overpower" if name == "lambda" else name): value for name, value in wishes.weights.items()}
+    if not wishes.weights_currency:
+        return default_weights(offer.median_price, **given)
+    usual = default_weights(offer.median_price)
+    rates = Rates(offer.currency, wishes.rates.rates if wishes.rates else ())
+    money = {
+        name: value if name == "kept" else float(_converted(value, wishes.weights_currency, rates))
+        for name, value in given.items()
+    }
+    return Weights(**({name: getattr(usual, name) for name in Weights.__slots__} | money))
+
+
+def limit_of(offer: Offer, wishes: Wishes) -> float:
+    """Most this order may cost, in minor units; infinite if nothing was said."""
+    if not wishes.at_most:
+        return float("inf")
+    if not offer.currency:
+        raise error("at_most_without_prices", where="--at-most", saw=wishes.at_most)
+    amount, _, currency = wishes.at_most.strip().partition(" ")
+    money = Money.parse(amount, currency.strip() or offer.currency, where="--at-most")
+    rates = Rates(offer.currency, wishes.rates.rates if wishes.rates else ())
+    return float(rates.convert(money, where="--at-most").minor)
+
+
+def must_of(offer: Offer, wishes: Wishes) -> tuple[int, ...]:
+    """Candidates that must be in the order, by item.
+
+    Raises: OrderbookError(code="must_not_there") where one is not among the springs that go in.
+    """
+    items = [str(offer.row(i)["item"]).casefold() for i in range(len(offer.fits))]
+    rows: list[int] = []
+    for wanted in wishes.must:
+        if wanted.casefold() not in items:
+            raise error("must_not_there", where=f"--must {wanted}", saw=_where_it_is(offer, wanted))
+        rows.append(items.index(wanted.casefold()))
+    return tuple(dict.fromkeys(rows))
+
+
+def _where_it_is(offer: Offer, wanted: str) -> str:
+    for unfit in offer.unfit:
+        if str(offer.catalogue.item[unfit.row]).casefold() == wanted.casefold():
+            return f"it does not go in: {unfit.says}"
+    return "no spring of that item in the lists"
+
+
+def _converted(value: float, currency: str, rates: Rates) -> int:
+    return rates.convert(Money.parse(f"{value:.6f}".rstrip("0").rstrip("."), currency), where="weights").minor
+
+
+def _with_drawer(catalogue: Catalogue, wishes: Wishes) -> tuple[Catalogue, NDArray[np.bool_]]:
+    drawer = [own for own in wishes.drawer if own.state not in ("fitted", "returned")]
+    own = Catalogue.of(
+        supplier=[DRAWER_NAME] * len(drawer),
+        item=[d.label for d in drawer],
+        width_mm=[d.width_mm for d in drawer],
+        strength_mm=[d.strength_mm for d in drawer],
+        length_mm=[d.length_mm for d in drawer],
+        price_minor=[d.price.minor if d.price else 0 for d in drawer],
+        currency=[d.price.currency if d.price else "" for d in drawer],
+        note=[d.state for d in drawer],
+    )
+    owned = np.concatenate([np.zeros(len(catalogue), bool), np.ones(len(own), bool)])
+    return Catalogue.concat([catalogue, own]), owned
+
+
+def _strips(whole: Catalogue, wishes: Wishes, owned: NDArray[np.bool_]) -> Strips:
+    strips = strips_of(whole)
+    old = owned & np.array([note != "new" for note in whole.note], dtype=bool)
+    strips.flow_stress_u[:] = np.where(old, OLD_FLOW_STRESS, NEW_FLOW_STRESS)
+    return strips
+
+
+def _currency(fitting: Catalogue, wishes: Wishes) -> tuple[str, tuple[Finding, ...]]:
+    """The book's currency: as given, else the commonest among the springs that go in."""
+    if wishes.currency:
+        return wishes.currency.upper(), ()
+    priced = [c for c, p in zip(fitting.currency, fitting.price_minor.tolist(), strict=True) if c and p >= 0]
+    kinds = sorted(set(priced), key=lambda c: (-priced.count(c), c))
+    if len(kinds) < 2:
+        return (kinds[0] if kinds else ""), ()
+    return kinds[0], (finding("currency_assumed", where="--currency", saw=f"prices in {', '.join(kinds)}"),)
+
+
+def _prices(
+    whole: Catalogue, rows: NDArray[np.intp], currency: str, rates: Rates, wishes: Wishes
+) -> tuple[list[Money | None], NDArray[np.bool_]]:
+    """Price of each row in the book's currency, None if missing; and which have a price but no rate."""
+    prices: list[Money | None] = []
+    no_rate = np.zeros(len(rows), bool)
+    for place, row in enumerate(rows.tolist()):
+        minor, terms = int(whole.price_minor[row]), wishes.supplier(str(whole.supplier[row]))
+        own = str(whole.currency[row]) or (terms.currency if terms else currency)
+        if minor < 0 or not own:
+            prices.append(None)
+            continue
+        try:
+            prices.append(rates.convert(Money(minor, own)))
+        except OrderbookError as problem:
+            if problem.code != "rate_missing":
+                raise
+            prices.append(None)
+            no_rate[place] = True
+    return prices, no_rate
+
+
+def _can_be_had(
+    whole: Catalogue, rows: NDArray[np.intp], owned: NDArray[np.bool_], no_rate: NDArray[np.bool_], wishes: Wishes
+) -> tuple[NDArray[np.bool_], list[Unfit]]:
+    never = {name.casefold() for name in wishes.never_from}
+    keep, reasons = np.ones(len(rows), bool), []
+    for place, row in enumerate(rows.tolist()):
+        supplier = str(whole.supplier[row])
+        if supplier.casefold() in never and not owned[row]:
+            keep[place] = False
+            reasons.append(Unfit(row, "supplier", 1.0, "", f"never from {supplier}, as you asked", 0.0))
+        elif whole.stock[row] == 0:
+            keep[place] = False
+            reasons.append(Unfit(row, "stock", 1.0, "", "goes in, but none in stock", 0.0))
+        elif no_rate[place]:
+            keep[place] = False
+            reasons.append(Unfit(row, "price", 1.0, "", f"goes in, but no rate for {whole.currency[row]}", 0.0))
+    return keep, reasons
+
+
+def _without_rate(whole: Catalogue, rows: NDArray[np.intp], currency: str, *, everything: bool) -> Finding:
+    who = sorted({f"{whole.supplier[r]} ({whole.currency[r]})" for r in rows.tolist()})
+    code = "no_rate_for_any" if everything else "no_rate_for_supplier"
+    saw = f"{len(rows)} springs of {', '.join(who)} go in but have no price in {currency}"
+    return finding(code, where="--rates", saw=saw)
+
+
+def _taken(fits: Fits, rows: NDArray[np.bool_]) -> Fits:
+    return Fits(*(getattr(fits, name)[rows] for name in Fits.__slots__))
+
+
+def _priced(
+    whole: Catalogue,
+    owned: NDArray[np.bool_],
+    fits: Fits,
+    unfit: tuple[Unfit, ...],
+    prices: tuple[Money | None, ...],
+    currency: str,
+    rates: Rates,
+    wishes: Wishes,
+    findings: tuple[Finding, ...],
+) -> Offer:
+    mine = owned[fits.row]
+    known = np.array([p.minor for p, o in zip(prices, mine, strict=True) if p is not None and not o], dtype=float)
+    median = float(np.median(known)) if len(known) and np.median(known) > 0 else 1.0
+    paid = np.array([median if p is None else float(p.minor) for p in prices])
+    names = tuple(dict.fromkeys(str(s) for s in whole.supplier[fits.row][~mine]))
+    terms, lead, missing = _terms(names, rates, wishes, known_prices=len(known) > 0)
+    numbers = {name: i for i, name in enumerate(names)}
+    supplier = [len(names) if o else numbers[str(s)] for s, o in zip(whole.supplier[fits.row], mine, strict=True)]
+    listed = np.where(whole.price_minor[fits.row] >= 0, whole.price_minor[fits.row], paid).astype(float)
+    if assumed := sum(p is None for p, o in zip(prices, mine, strict=True) if not o):
+        findings += (finding("price_assumed", where="price", saw=f"{assumed} of {len(fits)} springs have no price"),)
+    if missing:
+        findings += (finding("postage_not_known", where="--suppliers", saw=f"no terms for {', '.join(missing)}"),)
+    made = springs(
+        fits.drive_index,
+        fits.load_index,
+        paid,
+        listed=listed,
+        supplier=supplier,
+        pieces=whole.pack[fits.row],
+        owned=mine,
+    )
+    return Offer(
+        whole,
+        fits,
+        unfit,
+        made,
+        (*terms, DRAWER),
+        (*names, DRAWER_NAME),
+        (*(lead_of if lead_of is not None else 7.0 for lead_of in lead), 0.0),
+        all(lead_of is not None for lead_of in lead),
+        prices,
+        currency if len(known) else "",
+        median,
+        findings,
+    )
+
+
+def _terms(
+    names: tuple[str, ...], rates: Rates, wishes: Wishes, *, known_prices: bool
+) -> tuple[list[Terms], list[float | None], list[str]]:
+    terms: list[Terms] = []
+    lead: list[float | None] = []
+    missing: list[str] = []
+    for name in names:
+        one = wishes.supplier(name)
+        if one is None:
+            missing.append(name)
+        lead.append(one.lead_days if one else None)
+        if one is None or not known_prices:
+            terms.append(Terms())
+            continue
+        rule = one.postage
+        terms.append(
+            Terms(
+                _minor(rates, rule.flat),
+                tuple((float(reached.minor), _minor(rates, charge)) for reached, charge in rule.tiers),
+                float("inf") if rule.free_above is None else float(rule.free_above.minor),
+                0.0 if rule.minimum_order is None else float(rule.minimum_order.minor),
+            )
+        )
+    return terms, lead, missing
+
+
+def _minor(rates: Rates, money: Money) -> float:
+    return float(rates.convert(money, where="postage").minor)

@@ -1,0 +1,296 @@
+"""Rank the springs of lists for one barrel: the cost of the best plan that begins with each."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from orderbook.catalogue import Catalogue
+from orderbook.choosing.chain import Account, account, chain
+from orderbook.choosing.evidence import Evidence, Weighed, weigh
+from orderbook.choosing.rounds import Plan, Rule, best_plan
+from orderbook.choosing.table import Choice
+from orderbook.choosing.weights import Weights
+from orderbook.errors import Finding, finding
+from orderbook.mechanics import Reference
+from orderbook.money import Money
+from orderbook.verbs.bench import Bench
+from orderbook.verbs.fitting import Unfit, reference_of
+from orderbook.verbs.offer import Offer, limit_of, must_of, offer_of, weights_of
+from orderbook.verbs.seen import evidence_of, start_of
+from orderbook.verbs.wishes import Wishes
+
+
+@dataclass(frozen=True, slots=True)
+class Considered:
+    """Everything worked out on the way to a choice, shared by ranking and grading."""
+
+    bench: Bench
+    wishes: Wishes
+    reference: Reference
+    spread: float
+    seen: tuple[Evidence, ...]
+    weighed: Weighed
+    offer: Offer
+    weights: Weights
+    plan: Plan
+    findings: tuple[Finding, ...]
+
+    @property
+    def choice(self) -> Choice:
+        """The choice as plain numbers."""
+        return self.plan.table.choice
+
+    def money(self, amount: float) -> str:
+        """An amount of minor units as text with the currency's decimals; without prices, a multiple of the median."""
+        if not self.offer.currency:
+            return f"{amount:.2f}"
+        return Money(round(amount), self.offer.currency).text if np.isfinite(amount) else ""
+
+
+def consider(bench: Bench, catalogue: Catalogue, wishes: Wishes) -> Considered:
+    """From a barrel and a list to the plan: fit, prices, belief, weights, optimum.
+
+    Raises: OrderbookError for what cannot be used: a run no spring gives, weights, items that are not there.
+    """
+    reference = reference_of(bench)
+    start, spread = start_of(bench, wishes.spread)
+    seen, findings = evidence_of(bench, reference)
+    weighed = weigh(start, seen)
+    offer = offer_of(bench, catalogue, wishes, reference)
+    weights = weights_of(offer, wishes)
+    choice = Choice(weighed.belief, offer.springs, offer.terms, weights, wishes.most)
+    plan = best_plan(choice, Rule(_counts(offer, wishes), must_of(offer, wishes), limit_of(offer, wishes)))
+    findings += offer.findings + _about_the_need(bench, weighed, offer) + _about_the_plan(plan, offer, wishes)
+    return Considered(bench, wishes, reference, spread, seen, weighed, offer, weights, plan, findings)
+
+
+def _counts(offer: Offer, wishes: Wishes) -> range | None:
+    if wishes.count is None:
+        return None
+    steps = len(np.unique(offer.springs.edge))
+    return range(min(wishes.count, max(steps, 1)), wishes.count + 1)
+
+
+def _about_the_need(bench: Bench, weighed: Weighed, offer: Offer) -> tuple[Finding, ...]:
+    findings: list[Finding] = []
+    if weighed.contradicts:
+        saw = (
+            f"what was tried leaves {100 * weighed.mass_all_right:.1f} % of what is usual; "
+            f"chance that a verdict is wrong {100 * weighed.chance_one_is_wrong:.0f} %"
+        )
+        findings.append(finding("strength_not_the_fault", where="tried springs", saw=saw))
+    above = weighed.belief.chance_above(100)
+    if above > 0.5:
+        saw = f"chance {100 * above:.0f} % that the need is above the most this barrel can give"
+        findings.append(finding("no_spring_is_the_cure", where="need", saw=saw))
+    if len(offer.fits):
+        weakest = float(offer.fits.load_index.min())
+        far_below = 1 - weighed.belief.chance_above(weakest / 1.25)
+        if far_below > 0.5:
+            saw = f"the weakest loads {weakest:.0f}; chance {100 * far_below:.0f} % that the need is 25 % below that"
+            findings.append(finding("nothing_weak_enough", where="list", saw=saw))
+    return tuple(findings)
+
+
+def _about_the_plan(plan: Plan, offer: Offer, wishes: Wishes) -> tuple[Finding, ...]:
+    if not len(offer.fits):
+        return (finding("nothing_goes_in", where="list", saw=_nearest(offer)),)
+    if wishes.count and plan.order and len(plan.order) < wishes.count:
+        return (finding("fewer_than_asked", where="--count", saw=f"{len(plan.order)} of {wishes.count}"),)
+    if np.isfinite(plan.cost_by_first).any():
+        return ()
+    where = "--at-most" if wishes.at_most else "--must" if wishes.must else "order"
+    return (finding("no_order_possible", where=where, saw="no order meets all that is asked"),)
+
+
+def _nearest(offer: Offer) -> str:
+    if not offer.unfit:
+        return "the list holds no spring"
+    near = offer.unfit[0]
+    row = offer.catalogue.row(near.row)
+    return f"nearest is {row['supplier']} {row['item']} {size_text(row)}: {near.says}"
+
+
+def size_text(row: dict[str, Any]) -> str:
+    """Width × strength × length of a list row.
+
+    >>> size_text({"width_mm": 2.9, "strength_mm": 0.165, "length_mm": 560.0})
+    '2.9 × 0.165 × 560'
+    """
+    return f"{row['width_mm']:g} × {row['strength_mm']:.4g} × {row['length_mm']:.4g}"
+
+
+@dataclass(frozen=True, slots=True)
+class Ranked:
+    """One spring in its rank: which candidate, and the account of the best plan that begins with it."""
+
+    rank: int
+    spring: int
+    cost: float
+    account: Account
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class Ranking:
+    """Springs that go in, cheapest plan first; the rest apart, nearest first."""
+
+    considered: Considered
+    ranked: tuple[Ranked, ...]
+    counts: dict[str, int]
+
+    @property
+    def findings(self) -> tuple[Finding, ...]:
+        """What the user should know."""
+        return self.considered.findings
+
+    def as_dict(self) -> dict[str, Any]:
+        """The JSON keys of `rank`."""
+        c = self.considered
+        return {
+            "springs": [ranked_dict(c, one) for one in self.ranked],
+            "reference": reference_dict(c.reference),
+            "currency": c.offer.currency,
+            "weights": weights_dict(c),
+            "do_not_go_in": [unfit_dict(c, one) for one in c.offer.unfit],
+            **self.counts,
+            "findings": [f.as_dict() for f in self.findings],
+        }
+
+
+def rank(bench: Bench, catalogue: Catalogue, wishes: Wishes | None = None) -> Ranking:
+    """Each spring that goes in, by the cost of the best plan whose first spring to be fitted it is.
+
+    So rank 1 is stage 1 of the graded order, always.
+
+    Raises: OrderbookError as `consider`.
+    """
+    return ranking_of(consider(bench, catalogue, wishes or Wishes()))
+
+
+def ranking_of(c: Considered) -> Ranking:
+    """Ranking from what was already considered."""
+    cost = c.plan.cost_by_first
+    by_cost = [i for i in np.argsort(cost, kind="stable").tolist() if np.isfinite(cost[i])]
+    ranked = tuple(_ranked(c, place, i) for place, i in enumerate(by_cost[: c.wishes.top], 1))
+    counts = {"springs_that_go_in": len(c.offer.fits), "springs_ranked": len(by_cost)}
+    return Ranking(c, ranked, counts)
+
+
+def _ranked(c: Considered, rank_: int, spring: int) -> Ranked:
+    orders = chain(c.plan, c.plan.order_of(spring))
+    told = account(c.choice, orders, c.offer.lead_days)
+    return Ranked(rank_, spring, float(c.plan.cost_by_first[spring]), told, _why(c, spring, told))
+
+
+def _why(c: Considered, spring: int, told: Account) -> str:
+    first = told.stages[0]
+    words = [f"fits with chance {100 * first.fits:.0f} %"]
+    follows = len(told.orders[0]) - 1
+    words.append(f"then {follows} more in the order" if follows else "alone in the order")
+    return "; ".join(words + remarks(c, spring))
+
+
+def remarks(c: Considered, spring: int) -> list[str]:
+    """What else to know of a candidate: dominated, tried before, cut, price assumed, pack, drawer, end."""
+    row, said = c.offer.row(spring), []
+    if weaker := too_weak_already(c, spring):
+        said.append(f"no stronger than {weaker}, which was too weak")
+    if stronger := dominated_by(c, spring):
+        said.append(f"loads more than {stronger} but drives no more")
+    if row["pack"] > 1:
+        said.append(f"pack of {row['pack']}")
+    if c.offer.is_owned(spring):
+        said.append("in the drawer")
+    elif c.offer.price[spring] is None:
+        said.append("price assumed")
+    wanted = c.bench.end.casefold()
+    if wanted and row["end"] and row["end"].casefold() != wanted:
+        said.append(f"end is {row['end']}, not {c.bench.end}: it must be made again")
+    return said
+
+
+def too_weak_already(c: Considered, spring: int) -> str:
+    """The tried spring reported too weak that this one is no stronger than, if there is one."""
+    drive = c.offer.springs.drive[spring]
+    stronger = [e for e in c.seen if e.kind in ("too weak", "never ran") and e.at >= drive - 1e-9]
+    return stronger[0].what if stronger else ""
+
+
+def dominated_by(c: Considered, spring: int) -> str:
+    """A candidate with no less drive, less load and no higher price, if there is one."""
+    offered = c.offer.springs
+    better = (
+        (offered.drive >= offered.drive[spring])
+        & (offered.load < offered.load[spring])
+        & (offered.price <= offered.price[spring])
+    )
+    return str(c.offer.row(int(np.flatnonzero(better)[0]))["item"]) if better.any() else ""
+
+
+def spring_dict(c: Considered, spring: int) -> dict[str, Any]:
+    """What is said of a candidate wherever it is shown."""
+    fits, row, price = c.offer.fits, c.offer.row(spring), c.offer.price[spring]
+    trim = float(fits.trim_to_mm[spring])
+    return {
+        "supplier": row["supplier"],
+        "item": row["item"],
+        "width_mm": row["width_mm"],
+        "strength_mm": row["strength_mm"],
+        "length_mm": row["length_mm"],
+        "trim_to_mm": None if np.isnan(trim) else trim,
+        "end": row["end"],
+        "turns_delivered": float(fits.delivered_turns[spring]),
+        "fill": float(fits.fill[spring]),
+        "drive_index": float(fits.drive_index[spring]),
+        "drive_index_u": float(fits.drive_index_u[spring]),
+        "load_index": float(fits.load_index[spring]),
+        "load_index_u": float(fits.load_index_u[spring]),
+        "price": price.text if price is not None else "",
+        "price_assumed": price is None and not c.offer.is_owned(spring),
+        "pack": row["pack"],
+        "currency": c.offer.currency,
+        "file": row["file"],
+        "line": row["line"],
+    }
+
+
+def ranked_dict(c: Considered, one: Ranked) -> dict[str, Any]:
+    """One spring as the JSON keys of `rank`."""
+    parts = {name: c.money(amount) for name, amount in one.account.parts().items()}
+    told = {"cost": c.money(one.cost), "cost_parts": parts, "why": one.why}
+    return {"rank": one.rank, **spring_dict(c, one.spring), **told}
+
+
+def unfit_dict(c: Considered, one: Unfit) -> dict[str, Any]:
+    """A spring that does not go in as JSON keys."""
+    row = c.offer.catalogue.row(one.row)
+    names = ("supplier", "item", "width_mm", "strength_mm", "length_mm", "file", "line")
+    return {name: row[name] for name in names} | {
+        "measure": one.measure,
+        "by": one.by,
+        "unit": one.unit,
+        "says": one.says,
+    }
+
+
+def reference_dict(reference: Reference) -> dict[str, float]:
+    """The reference spring as JSON keys."""
+    names = ("width_mm", "strength_mm", "length_mm", "drive_nmm", "load_nmm")
+    return {name: float(getattr(reference, name)) for name in names}
+
+
+def weights_dict(c: Considered) -> dict[str, Any]:
+    """The weights in money as JSON keys; `kept` is a share."""
+    w = c.weights
+    money = {
+        "trial": w.trial,
+        "delay": w.delay,
+        "lambda": w.overpower,
+        "give_up": w.give_up,
+        "median_price": c.offer.median_price,
+    }
+    return {name: c.money(amount) for name, amount in money.items()} | {"kept": w.kept}

@@ -1,0 +1,114 @@
+"""What was tried in a barrel, as evidence about the need."""
+
+from __future__ import annotations
+
+from math import hypot, log
+
+import numpy as np
+
+from orderbook.choosing.belief import SPREAD_RULE_ONLY, SPREAD_RUN_KNOWN, Belief, start_belief
+from orderbook.choosing.evidence import Evidence
+from orderbook.errors import Finding, finding
+from orderbook.mechanics import Reference, drive_and_load, spring_torque
+from orderbook.verbs.bench import Bench, RodTest, Tried
+from orderbook.verbs.fitting import Strips, index_and_doubt
+
+ROD_MARGIN = 1.3  # what just drives the train, to what it needs: common practice, no source
+ABSOLUTE_U = 0.15  # of a torque that is not compared with another: ± 30 %
+
+
+def start_of(bench: Bench, spread: float | None = None) -> tuple[Belief, float]:
+    """The belief before any evidence, and its spread: wider where only a rule of thumb says the turns."""
+    spread = spread if spread is not None else SPREAD_RUN_KNOWN if bench.run_known else SPREAD_RULE_ONLY
+    return start_belief(spread=spread), spread
+
+
+def evidence_of(bench: Bench, reference: Reference) -> tuple[tuple[Evidence, ...], tuple[Finding, ...]]:
+    """Everything tried in this barrel and every rod test, as evidence; what says nothing is a finding."""
+    seen: list[Evidence] = []
+    findings: list[Finding] = []
+    for spring in bench.tried:
+        if not spring.verdict:
+            continue
+        one = _of_spring(bench, spring, reference)
+        if one is None:
+            where = f"--tried {spring.said}" if spring.said else "tried spring"
+            findings.append(finding("tried_not_comparable", where=where, saw=_why_not(bench, spring)))
+        else:
+            seen.append(one)
+    seen += [_of_rod(bench, rod, reference) for rod in bench.rods]
+    return tuple(seen), tuple(findings)
+
+
+def tried_index(bench: Bench, spring: Tried, reference: Reference) -> tuple[float, float, float, float]:
+    """Drive and load index of a tried spring and the standard uncertainty of their logarithms; nan if it has none."""
+    drive, load, own, _, load_own, _ = index_and_doubt(bench, _strip(spring), reference)
+    return float(drive[0]), float(load[0]), float(own[0]), float(load_own[0])
+
+
+def _of_spring(bench: Bench, spring: Tried, reference: Reference) -> Evidence | None:
+    drive, load, own, load_own = tried_index(bench, spring, reference)
+    if not drive > 0:
+        return None
+    if spring.verdict == "too strong":
+        return Evidence("too strong", log(load / 100), load_own, spring.said)
+    if spring.verdict == "never ran":
+        return Evidence("never ran", log(load / 100 * reference.load_nmm / reference.drive_nmm), load_own, spring.said)
+    if spring.verdict == "stopped":
+        torque = _torque_after(bench, spring, spring.after_turns or 0.0)
+        return Evidence("stopped", log(torque / reference.drive_nmm), own, spring.said) if torque > 0 else None
+    return Evidence(spring.verdict, log(drive / 100), own, spring.said)
+
+
+def _torque_after(bench: Bench, spring: Tried, turns: float) -> float:
+    """Torque when a fully wound spring has run off so many turns (with a fusee: at the fusee)."""
+    from orderbook.mechanics.arithmetic import COLUMNS
+    from orderbook.mechanics.fusee import torque_at_fusee
+    from orderbook.mechanics.table import tabulate
+    from orderbook.mechanics.winding import winding
+
+    here = _window(bench, spring)
+    if bench.run.drive == "fusee":
+        sizes = (bench.bore_mm / 2, bench.arbor_mm / 2, spring.width_mm, spring.strength_mm, spring.length_mm)
+        columns = (np.array([float(v)]) for v in (*sizes, bench.flow_stress_mpa, bench.modulus_mpa))
+        along = torque_at_fusee(
+            tabulate(winding(COLUMNS, *columns)), bench.run.cone, np.array([bench.run.used_turns]), here.set_up_turns
+        )[0]
+        return float(np.interp(turns / bench.run.used_turns, bench.run.cone.profile(1.0)[0], along))
+    top = float(here.slack_turns[0] + here.set_up_turns[0]) + bench.run.used_turns
+    sizes = (bench.bore_mm, bench.arbor_mm, spring.width_mm, spring.strength_mm, spring.length_mm)
+    at = max(0.0, min(top, float(here.turns[0])) - turns)
+    return float(spring_torque(*sizes, at, bench.flow_stress_mpa, bench.modulus_mpa))
+
+
+def _of_rod(bench: Bench, rod: RodTest, reference: Reference) -> Evidence:
+    if rod.gives_nmm is None or rod.spring is None:
+        return Evidence("rod test", log(ROD_MARGIN * rod.drives_nmm / reference.drive_nmm), hypot(rod.u, ABSOLUTE_U))
+    wound = _torque_after(bench, rod.spring, 0.0)
+    own = tried_index(bench, rod.spring, reference)[3]
+    ratio = ROD_MARGIN * rod.drives_nmm / rod.gives_nmm
+    return Evidence("rod test", log(ratio * wound / reference.drive_nmm), hypot(rod.u, own))
+
+
+def _strip(spring: Tried) -> Strips:
+    sizes = (spring.width_mm, spring.strength_mm, spring.length_mm, spring.flow_stress_u)
+    return Strips(*(np.array([value]) for value in sizes))
+
+
+def _window(bench: Bench, spring: Tried):  # type: ignore[no-untyped-def]
+    sizes = (spring.width_mm, spring.strength_mm, spring.length_mm)
+    return drive_and_load(
+        bench.bore_mm,
+        bench.arbor_mm,
+        *sizes,
+        bench.run,
+        flow_stress_mpa=bench.flow_stress_mpa,
+        modulus_mpa=bench.modulus_mpa,
+    )
+
+
+def _why_not(bench: Bench, spring: Tried) -> str:
+    here = _window(bench, spring)
+    if not here.fill[0] < 1:
+        return f"a spring of {spring.strength_mm:g} x {spring.length_mm:g} mm does not go into this barrel"
+    return f"it delivers {here.delivered_turns[0]:.1f} turns and the run takes {bench.run.used_turns:g}"
