@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from orderbook.mechanics import FLOW_STRESS_MPA, MODULUS_MPA, Run
+from orderbook.errors import Finding
+from orderbook.mechanics import FLOW_STRESS_MPA, MODULUS_MPA, Run, spring_length
+from orderbook.verbs import springs_seen
+from orderbook.verbs.barrels import Barrel
+from orderbook.verbs.modelling import Model, model_of
 
 TOLERANCE_MM = 0.005  # of a strip's strength where it was not measured: common practice, no source
 NEW_FLOW_STRESS = 0.03  # standard uncertainty of one new strip's flow stress, as a part (± 6 %)
 OLD_FLOW_STRESS = 0.06  # the same for an old or unknown strip (± 12 %)
+COIL_FRICTION = 0.85  # of the torque that friction in the coils leaves on the way down: common practice, no source
 COMMON_FLOW_STRESS = 0.06  # of the flow stress all springs of a kind share (± 12 %)
 
 
@@ -34,13 +39,14 @@ class Tried:
 class RodTest:
     """Torques at the square in N·mm (None where not taken) with their relative standard uncertainty.
 
-    `gives` is what the spring in the barrel gives fully wound, `drives` what just drives the train.
+    `drives` is what just drives the train, `gives` what the spring in the barrel gives so many turns from wound.
     """
 
     drives_nmm: float
     gives_nmm: float | None = None
     u: float = 0.05
     spring: Tried | None = None
+    turns_from_wound: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,8 +62,73 @@ class Bench:
     run: Run
     flow_stress_mpa: float = FLOW_STRESS_MPA
     modulus_mpa: float = MODULUS_MPA
+    flow_stress_u: float = COMMON_FLOW_STRESS
     fill: float = 0.5
     run_known: bool = True
     end: str = ""
     tried: tuple[Tried, ...] = ()
     rods: tuple[RodTest, ...] = ()
+
+
+def bench_of(barrel: Barrel) -> tuple[Bench, tuple[Finding, ...]]:
+    """Take from a barrel's readings what the choice needs.
+
+    Raises: OrderbookError(flag_missing) where bore, arbor, the turns or the depth are not there.
+    """
+    model = model_of(barrel)
+    if model.width is None or barrel.bore is None or barrel.arbor is None:
+        barrel.needs("bore", "arbor", "depth")
+        raise AssertionError("unreachable")
+    steel = model.material
+    bench = Bench(
+        barrel.bore.value,
+        barrel.arbor.value,
+        model.width.value,
+        model.run,
+        steel.flow_stress_mpa,
+        steel.modulus_mpa,
+        steel.flow_stress_u / steel.flow_stress_mpa,
+        barrel.fill,
+        run_known=not model.used_assumed or bool(barrel.originals or barrel.tried),
+        tried=tuple(_tried(barrel, model, one) for one in barrel.tried),
+    )
+    return replace(bench, rods=_rods(barrel, model)), model.findings
+
+
+def _tried(barrel: Barrel, model: Model, one: springs_seen.Tried | springs_seen.SpringSeen) -> Tried:
+    """A spring as tried; a width or length not known is the widest strip and the length at the barrel's fill."""
+    assert barrel.bore
+    assert barrel.arbor
+    assert model.width
+    turns = getattr(one, "after_turns", None)
+    hours = getattr(one, "after_hours", None)
+    if turns is None and hours is not None and barrel.hours is not None:
+        turns = hours / barrel.hours.value * model.run.used_turns
+    length = one.length_mm or spring_length(barrel.bore.value, barrel.arbor.value, one.strength_mm, barrel.fill)
+    verdict = getattr(one, "verdict", "")
+    return Tried(
+        one.width_mm or model.width.value,
+        one.strength_mm,
+        float(length),
+        "" if verdict == "stopped" and turns is None else verdict,
+        turns,
+        said=one.text,
+    )
+
+
+def _rods(barrel: Barrel, model: Model) -> tuple[RodTest, ...]:
+    """What just drives the train against what the spring gives; falling readings first, as the train feels them."""
+    drives = [rod for rod in barrel.rods if rod.kind == "just drives"]
+    gives = sorted(
+        (r for r in barrel.rods if r.kind == "gives"), key=lambda r: ("falling", None, "rising").index(r.direction)
+    )
+    springs = [*barrel.tried[::-1], *barrel.originals]
+    if not drives:
+        return ()
+    need = sum(rod.torque.value for rod in drives) / len(drives)
+    if not gives or not springs:
+        return (RodTest(need, u=drives[0].torque.u / drives[0].torque.value),)
+    best = gives[0]
+    felt = best.torque.value * (COIL_FRICTION**2 if best.direction == "rising" else 1.0)
+    u = (sum((rod.torque.u / rod.torque.value) ** 2 for rod in (drives[0], best))) ** 0.5
+    return (RodTest(need, felt, u, _tried(barrel, model, springs[0]), best.turns_from_wound),)

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from orderbook.catalogue import Catalogue
 from orderbook.mechanics import DriveAndLoad, Reference, drive_and_load, reference_spring, spring_length
-from orderbook.verbs.bench import COMMON_FLOW_STRESS, NEW_FLOW_STRESS, TOLERANCE_MM, Bench
+from orderbook.verbs.bench import NEW_FLOW_STRESS, TOLERANCE_MM, Bench
 
 Floats = NDArray[np.float64]
 FULLEST, EMPTIEST = 0.60, 0.40  # fill that is left whole, and least fill a spring is cut to: common practice, no source
@@ -80,12 +80,25 @@ class Fits:
         return np.asarray(self.load_index * np.hypot(self.load_own_u, self.load_common_u))
 
 
-def reference_of(bench: Bench) -> Reference:
-    """The strongest useful spring of the barrel: what 100 means.
+@dataclass(frozen=True, slots=True)
+class Yardstick:
+    """What 100 means in this barrel: the strongest useful spring, and how its drive and load move (ln) with the
+    flow stress all springs share, for one standard uncertainty of it."""
+
+    reference: Reference
+    drive_moves: float
+    load_moves: float
+
+
+def yardstick_of(bench: Bench) -> Yardstick:
+    """The strongest useful spring of the barrel, and its movement with the common flow stress.
 
     Raises: OrderbookError(code="run_not_possible") where no spring can give the turns.
     """
-    return _reference(bench, bench.flow_stress_mpa)
+    flows = bench.flow_stress_mpa * np.array([1 - bench.flow_stress_u, 1 + bench.flow_stress_u])
+    soft_and_hard = _reference(bench, flows)
+    moves = (float(np.log(column[1] / column[0]) / 2) for column in (soft_and_hard.drive_nmm, soft_and_hard.load_nmm))
+    return Yardstick(_reference(bench, bench.flow_stress_mpa), *moves)
 
 
 def strips_of(catalogue: Catalogue) -> Strips:
@@ -95,7 +108,7 @@ def strips_of(catalogue: Catalogue) -> Strips:
     )
 
 
-def fit(bench: Bench, strips: Strips, reference: Reference) -> tuple[Fits, tuple[Unfit, ...]]:
+def fit(bench: Bench, strips: Strips, yardstick: Yardstick) -> tuple[Fits, tuple[Unfit, ...]]:
     """Sort springs into those that go in and those that do not, nearest first.
 
     Width must leave the clearance and not wander; a spring is left whole while its fill is at most 0.60 and its
@@ -107,36 +120,31 @@ def fit(bench: Bench, strips: Strips, reference: Reference) -> tuple[Fits, tuple
     made = replace(strips.take(rows), length_mm=lengths)
     found = _drive_and_load(bench, made)
     goes = found.eligible & (found.drive_nmm > 0)
-    fits = _fits(bench, made.take(goes), rows[goes], np.where(cut, lengths, np.nan)[goes], reference)
+    fits = _fits(bench, made.take(goes), rows[goes], np.where(cut, lengths, np.nan)[goes], yardstick)
     unfit = [_too_wide_or_narrow(bench, row, by_width[row]) for row in np.flatnonzero(np.isfinite(by_width)).tolist()]
     short = np.nan_to_num(found.short_by_turns, nan=np.inf)
     unfit += [_too_few_turns(bench, int(rows[i]), float(short[i])) for i in np.flatnonzero(~goes).tolist()]
     return fits, tuple(sorted(unfit, key=lambda u: (u.far, u.row)))
 
 
-def index_and_doubt(bench: Bench, strips: Strips, reference: Reference) -> tuple[Floats, ...]:
+def index_and_doubt(bench: Bench, strips: Strips, yardstick: Yardstick) -> tuple[Floats, ...]:
     """Drive index, load index and the standard uncertainties of their logarithms: own, common; own, common.
 
     Own: the strip's strength and flow stress. Common: the flow stress all strips share, which moves the
     reference too. Central differences, first order.
     """
-    here = _drive_and_load(bench, strips)
+    reference, here = yardstick.reference, _drive_and_load(bench, strips)
     drive, load = 100 * here.drive_nmm / reference.drive_nmm, 100 * here.load_nmm / reference.load_nmm
     tolerance = TOLERANCE_MM / 3**0.5
     thin = _drive_and_load(bench, replace(strips, strength_mm=strips.strength_mm - tolerance))
     thick = _drive_and_load(bench, replace(strips, strength_mm=strips.strength_mm + tolerance))
     by_strength = _half_log(thick.drive_nmm, thin.drive_nmm), _half_log(thick.load_nmm, thin.load_nmm)
-    step = COMMON_FLOW_STRESS
+    step = bench.flow_stress_u
     low, high = (bench.flow_stress_mpa * (1 - step), bench.flow_stress_mpa * (1 + step))
     soft, hard = (_drive_and_load(bench, strips, flow) for flow in (low, high))
     by_flow = _half_log(hard.drive_nmm, soft.drive_nmm), _half_log(hard.load_nmm, soft.load_nmm)
-    soft_ref, hard_ref = _reference(bench, low), _reference(bench, high)
-    ref_moves = (
-        np.log(hard_ref.drive_nmm / soft_ref.drive_nmm) / 2,
-        np.log(hard_ref.load_nmm / soft_ref.load_nmm) / 2,
-    )
     parts: list[Floats] = []
-    for strength, flow, ref in zip(by_strength, by_flow, ref_moves, strict=True):
+    for strength, flow, ref in zip(by_strength, by_flow, (yardstick.drive_moves, yardstick.load_moves), strict=True):
         parts += [np.hypot(strength, flow * strips.flow_stress_u / step), np.abs(flow - ref)]
     return drive, load, *parts
 
@@ -148,7 +156,7 @@ def _half_log(upper: Floats, lower: Floats) -> Floats:
     return np.where(np.isfinite(step), step, 1.0)
 
 
-def _reference(bench: Bench, flow_stress_mpa: float) -> Reference:
+def _reference(bench: Bench, flow_stress_mpa: float | Floats) -> Reference:
     return reference_spring(
         bench.bore_mm,
         bench.arbor_mm,
@@ -193,9 +201,9 @@ def _lengths(bench: Bench, strips: Strips) -> tuple[Floats, NDArray[np.bool_]]:
     return lengths, lengths < strips.length_mm
 
 
-def _fits(bench: Bench, strips: Strips, rows: NDArray[np.intp], trim_to_mm: Floats, reference: Reference) -> Fits:
+def _fits(bench: Bench, strips: Strips, rows: NDArray[np.intp], trim_to_mm: Floats, yardstick: Yardstick) -> Fits:
     here = _drive_and_load(bench, strips)
-    drive, load, own, common, load_own, load_common = index_and_doubt(bench, strips, reference)
+    drive, load, own, common, load_own, load_common = index_and_doubt(bench, strips, yardstick)
     return Fits(rows, trim_to_mm, here.delivered_turns, here.fill, drive, load, own, common, load_own, load_common)
 
 

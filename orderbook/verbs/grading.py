@@ -8,12 +8,13 @@ from typing import Any
 
 import numpy as np
 
-from orderbook.catalogue import Catalogue
+from orderbook.catalogue import Catalogue, CatalogueReading
 from orderbook.choosing.belief import cell_middles
 from orderbook.choosing.chain import Account, Stage, account, chain
 from orderbook.choosing.policies import Policy, policies
 from orderbook.choosing.restorers import Doubt, Seen, restorers
 from orderbook.errors import Finding, finding
+from orderbook.verbs.barrels import Barrel
 from orderbook.verbs.bench import Bench
 from orderbook.verbs.ranking import (
     Considered,
@@ -94,12 +95,12 @@ class Grading:
         }
 
 
-def grade(bench: Bench, catalogue: Catalogue, wishes: Wishes | None = None) -> Grading:
+def grade(barrel: Barrel | Bench, springs: Catalogue | CatalogueReading, wishes: Wishes | None = None) -> Grading:
     """Springs to order now, weakest first; weights, belief and what would come after are part of the answer.
 
     Raises: OrderbookError as `consider`.
     """
-    return grading_of(consider(bench, catalogue, wishes or Wishes()))
+    return grading_of(consider(barrel, springs, wishes))
 
 
 def grading_of(c: Considered) -> Grading:

@@ -13,10 +13,9 @@ from orderbook.choosing.postage import DRAWER, Terms
 from orderbook.choosing.springs import Springs, springs
 from orderbook.choosing.weights import Weights, default_weights
 from orderbook.errors import Finding, OrderbookError, error, finding
-from orderbook.mechanics import Reference
 from orderbook.money import Money, Rates
 from orderbook.verbs.bench import NEW_FLOW_STRESS, OLD_FLOW_STRESS, Bench
-from orderbook.verbs.fitting import Fits, Strips, Unfit, fit, strips_of
+from orderbook.verbs.fitting import Fits, Strips, Unfit, Yardstick, fit, strips_of
 from orderbook.verbs.wishes import Wishes
 
 DRAWER_NAME = "drawer"
@@ -52,13 +51,13 @@ class Offer:
         return bool(self.springs.owned[spring])
 
 
-def offer_of(bench: Bench, catalogue: Catalogue, wishes: Wishes, reference: Reference) -> Offer:
+def offer_of(bench: Bench, catalogue: Catalogue, wishes: Wishes, yardstick: Yardstick) -> Offer:
     """Sort the list into what goes in and what does not, and price what does.
 
     Raises: OrderbookError(code="never_from_all" | "currency_not_known" | …).
     """
     whole, owned = _with_drawer(catalogue, wishes)
-    fits, unfit = fit(bench, _strips(whole, wishes, owned), reference)
+    fits, unfit = fit(bench, _strips(whole, wishes, owned), yardstick)
     currency, findings = _currency(whole.take(fits.row), wishes)
     rates = wishes.rates or Rates(currency)
     rates = Rates(currency, rates.rates)

@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from orderbook.catalogue import Catalogue
+from orderbook.catalogue import Catalogue, CatalogueReading
 from orderbook.choosing.chain import Account, account, chain
 from orderbook.choosing.evidence import Evidence, Weighed, weigh
 from orderbook.choosing.rounds import Plan, Rule, best_plan
@@ -16,8 +16,9 @@ from orderbook.choosing.weights import Weights
 from orderbook.errors import Finding, finding
 from orderbook.mechanics import Reference
 from orderbook.money import Money
-from orderbook.verbs.bench import Bench
-from orderbook.verbs.fitting import Unfit, reference_of
+from orderbook.verbs.barrels import Barrel
+from orderbook.verbs.bench import Bench, bench_of
+from orderbook.verbs.fitting import Unfit, yardstick_of
 from orderbook.verbs.offer import Offer, limit_of, must_of, offer_of, weights_of
 from orderbook.verbs.seen import evidence_of, start_of
 from orderbook.verbs.wishes import Wishes
@@ -36,6 +37,7 @@ class Considered:
     offer: Offer
     weights: Weights
     plan: Plan
+    row_counts: dict[str, int]
     findings: tuple[Finding, ...]
 
     @property
@@ -50,21 +52,33 @@ class Considered:
         return Money(round(amount), self.offer.currency).text if np.isfinite(amount) else ""
 
 
-def consider(bench: Bench, catalogue: Catalogue, wishes: Wishes) -> Considered:
+def consider(
+    barrel: Barrel | Bench,
+    springs: Catalogue | CatalogueReading,
+    wishes: Wishes | None = None,
+    findings: tuple[Finding, ...] = (),
+) -> Considered:
     """From a barrel and a list to the plan: fit, prices, belief, weights, optimum.
 
+    `findings` of the readings are passed on.
     Raises: OrderbookError for what cannot be used: a run no spring gives, weights, items that are not there.
     """
-    reference = reference_of(bench)
+    wishes = wishes or Wishes()
+    bench, about_bench = (barrel, ()) if isinstance(barrel, Bench) else bench_of(barrel)
+    reading = springs if isinstance(springs, CatalogueReading) else None
+    catalogue = springs.catalogue if isinstance(springs, CatalogueReading) else springs
+    yardstick = yardstick_of(bench)
     start, spread = start_of(bench, wishes.spread)
-    seen, findings = evidence_of(bench, reference)
+    seen, about_seen = evidence_of(bench, yardstick)
     weighed = weigh(start, seen)
-    offer = offer_of(bench, catalogue, wishes, reference)
+    offer = offer_of(bench, catalogue, wishes, yardstick)
     weights = weights_of(offer, wishes)
     choice = Choice(weighed.belief, offer.springs, offer.terms, weights, wishes.most)
     plan = best_plan(choice, Rule(_counts(offer, wishes), must_of(offer, wishes), limit_of(offer, wishes)))
-    findings += offer.findings + _about_the_need(bench, weighed, offer) + _about_the_plan(plan, offer, wishes)
-    return Considered(bench, wishes, reference, spread, seen, weighed, offer, weights, plan, findings)
+    told = (*findings, *(reading.findings if reading else ()), *about_bench, *about_seen, *offer.findings)
+    told += _about_the_need(weighed, offer) + _about_the_plan(plan, offer, wishes)
+    counts = reading.counts() if reading else {}
+    return Considered(bench, wishes, yardstick.reference, spread, seen, weighed, offer, weights, plan, counts, told)
 
 
 def _counts(offer: Offer, wishes: Wishes) -> range | None:
@@ -74,7 +88,7 @@ def _counts(offer: Offer, wishes: Wishes) -> range | None:
     return range(min(wishes.count, max(steps, 1)), wishes.count + 1)
 
 
-def _about_the_need(bench: Bench, weighed: Weighed, offer: Offer) -> tuple[Finding, ...]:
+def _about_the_need(weighed: Weighed, offer: Offer) -> tuple[Finding, ...]:
     findings: list[Finding] = []
     if weighed.contradicts:
         saw = (
@@ -82,7 +96,8 @@ def _about_the_need(bench: Bench, weighed: Weighed, offer: Offer) -> tuple[Findi
             f"chance that a verdict is wrong {100 * weighed.chance_one_is_wrong:.0f} %"
         )
         findings.append(finding("strength_not_the_fault", where="tried springs", saw=saw))
-    above = weighed.belief.chance_above(100)
+    most = max(100.0, float(offer.fits.drive_index.max(initial=0)))
+    above = weighed.belief.chance_above(most)
     if above > 0.5:
         saw = f"chance {100 * above:.0f} % that the need is above the most this barrel can give"
         findings.append(finding("no_spring_is_the_cure", where="need", saw=saw))
@@ -161,14 +176,14 @@ class Ranking:
         }
 
 
-def rank(bench: Bench, catalogue: Catalogue, wishes: Wishes | None = None) -> Ranking:
+def rank(barrel: Barrel | Bench, springs: Catalogue | CatalogueReading, wishes: Wishes | None = None) -> Ranking:
     """Each spring that goes in, by the cost of the best plan whose first spring to be fitted it is.
 
     So rank 1 is stage 1 of the graded order, always.
 
     Raises: OrderbookError as `consider`.
     """
-    return ranking_of(consider(bench, catalogue, wishes or Wishes()))
+    return ranking_of(consider(barrel, springs, wishes))
 
 
 def ranking_of(c: Considered) -> Ranking:
@@ -176,7 +191,7 @@ def ranking_of(c: Considered) -> Ranking:
     cost = c.plan.cost_by_first
     by_cost = [i for i in np.argsort(cost, kind="stable").tolist() if np.isfinite(cost[i])]
     ranked = tuple(_ranked(c, place, i) for place, i in enumerate(by_cost[: c.wishes.top], 1))
-    counts = {"springs_that_go_in": len(c.offer.fits), "springs_ranked": len(by_cost)}
+    counts = c.row_counts | {"springs_that_go_in": len(c.offer.fits), "springs_ranked": len(by_cost)}
     return Ranking(c, ranked, counts)
 
 

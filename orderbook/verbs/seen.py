@@ -9,9 +9,9 @@ import numpy as np
 from orderbook.choosing.belief import SPREAD_RULE_ONLY, SPREAD_RUN_KNOWN, Belief, start_belief
 from orderbook.choosing.evidence import Evidence
 from orderbook.errors import Finding, finding
-from orderbook.mechanics import Reference, drive_and_load, spring_torque
+from orderbook.mechanics import drive_and_load, spring_torque
 from orderbook.verbs.bench import Bench, RodTest, Tried
-from orderbook.verbs.fitting import Strips, index_and_doubt
+from orderbook.verbs.fitting import Strips, Yardstick, index_and_doubt
 
 ROD_MARGIN = 1.3  # what just drives the train, to what it needs: common practice, no source
 ABSOLUTE_U = 0.15  # of a torque that is not compared with another: ± 30 %
@@ -23,31 +23,32 @@ def start_of(bench: Bench, spread: float | None = None) -> tuple[Belief, float]:
     return start_belief(spread=spread), spread
 
 
-def evidence_of(bench: Bench, reference: Reference) -> tuple[tuple[Evidence, ...], tuple[Finding, ...]]:
+def evidence_of(bench: Bench, yardstick: Yardstick) -> tuple[tuple[Evidence, ...], tuple[Finding, ...]]:
     """Everything tried in this barrel and every rod test, as evidence; what says nothing is a finding."""
     seen: list[Evidence] = []
     findings: list[Finding] = []
     for spring in bench.tried:
         if not spring.verdict:
             continue
-        one = _of_spring(bench, spring, reference)
+        one = _of_spring(bench, spring, yardstick)
         if one is None:
             where = f"--tried {spring.said}" if spring.said else "tried spring"
             findings.append(finding("tried_not_comparable", where=where, saw=_why_not(bench, spring)))
         else:
             seen.append(one)
-    seen += [_of_rod(bench, rod, reference) for rod in bench.rods]
+    seen += [_of_rod(bench, rod, yardstick) for rod in bench.rods]
     return tuple(seen), tuple(findings)
 
 
-def tried_index(bench: Bench, spring: Tried, reference: Reference) -> tuple[float, float, float, float]:
+def tried_index(bench: Bench, spring: Tried, yardstick: Yardstick) -> tuple[float, float, float, float]:
     """Drive and load index of a tried spring and the standard uncertainty of their logarithms; nan if it has none."""
-    drive, load, own, _, load_own, _ = index_and_doubt(bench, _strip(spring), reference)
+    drive, load, own, _, load_own, _ = index_and_doubt(bench, _strip(spring), yardstick)
     return float(drive[0]), float(load[0]), float(own[0]), float(load_own[0])
 
 
-def _of_spring(bench: Bench, spring: Tried, reference: Reference) -> Evidence | None:
-    drive, load, own, load_own = tried_index(bench, spring, reference)
+def _of_spring(bench: Bench, spring: Tried, yardstick: Yardstick) -> Evidence | None:
+    drive, load, own, load_own = tried_index(bench, spring, yardstick)
+    reference = yardstick.reference
     if not drive > 0:
         return None
     if spring.verdict == "too strong":
@@ -81,13 +82,14 @@ def _torque_after(bench: Bench, spring: Tried, turns: float) -> float:
     return float(spring_torque(*sizes, at, bench.flow_stress_mpa, bench.modulus_mpa))
 
 
-def _of_rod(bench: Bench, rod: RodTest, reference: Reference) -> Evidence:
+def _of_rod(bench: Bench, rod: RodTest, yardstick: Yardstick) -> Evidence:
+    reference = yardstick.reference
     if rod.gives_nmm is None or rod.spring is None:
         return Evidence("rod test", log(ROD_MARGIN * rod.drives_nmm / reference.drive_nmm), hypot(rod.u, ABSOLUTE_U))
-    wound = _torque_after(bench, rod.spring, 0.0)
-    own = tried_index(bench, rod.spring, reference)[3]
+    then = _torque_after(bench, rod.spring, rod.turns_from_wound)
+    own = tried_index(bench, rod.spring, yardstick)[3]
     ratio = ROD_MARGIN * rod.drives_nmm / rod.gives_nmm
-    return Evidence("rod test", log(ratio * wound / reference.drive_nmm), hypot(rod.u, own))
+    return Evidence("rod test", log(ratio * then / reference.drive_nmm), hypot(rod.u, own))
 
 
 def _strip(spring: Tried) -> Strips:

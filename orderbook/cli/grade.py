@@ -1,0 +1,37 @@
+"""`orderbook grade`: two or three springs to order, weakest first."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import click
+
+from orderbook.cli import console
+from orderbook.cli.choice import FILE, choice, considered
+from orderbook.cli.readings import readings
+
+
+@click.command("grade", short_help="Two or three springs to order, weakest first.")
+@click.argument("lists", metavar="FILE...", nargs=-1, required=True, type=FILE)
+@readings
+@choice
+@click.option("--explain", is_flag=True, help="Add to the JSON all that recomputes the answer: belief, weights, costs.")
+@click.option("--json", "as_json", is_flag=True, help="Print the answer as JSON.")
+def command(
+    lists: tuple[Path, ...], barrel_texts: dict[str, list[str]], explain: bool, as_json: bool, **flags: Any
+) -> int:
+    """Choose the two or three springs to order, so that the weakest that is strong enough is found at least cost.
+
+    Give the barrel, the turns used between windings, and every spring that was tried in it with how it did.
+    """
+    from orderbook.verbs.grading import grading_of
+
+    grading = grading_of(considered(lists, barrel_texts, flags))
+    if as_json or explain:
+        console.say_json(grading.as_dict(explain=explain))
+    else:
+        from orderbook.reports.choice_tables import grading_text
+
+        click.echo(grading_text(grading))
+    return console.status_of(grading.findings)

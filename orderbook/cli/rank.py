@@ -1,0 +1,35 @@
+"""`orderbook rank`: the springs of lists, ranked for one barrel."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import click
+
+from orderbook.cli import console
+from orderbook.cli.choice import FILE, choice, considered
+from orderbook.cli.readings import readings
+
+
+@click.command("rank", short_help="Rank the springs of a list for one barrel.")
+@click.argument("lists", metavar="FILE...", nargs=-1, required=True, type=FILE)
+@readings
+@choice
+@click.option("--top", type=int, default=10, metavar="N", help="How many springs to show.  [10]")
+@click.option("--json", "as_json", is_flag=True, help="Print the answer as JSON.")
+def command(lists: tuple[Path, ...], barrel_texts: dict[str, list[str]], top: int, as_json: bool, **flags: Any) -> int:
+    """Rank the springs of suppliers' lists for one barrel.
+
+    Each spring stands by the cost of the best plan that begins with it, so the first is stage 1 of `orderbook grade`.
+    """
+    from orderbook.verbs.ranking import ranking_of
+
+    ranking = ranking_of(considered(lists, barrel_texts, flags, top))
+    if as_json:
+        console.say_json(ranking.as_dict())
+    else:
+        from orderbook.reports.choice_tables import ranking_text
+
+        click.echo(ranking_text(ranking))
+    return console.status_of(ranking.findings)

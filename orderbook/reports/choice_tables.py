@@ -1,0 +1,224 @@
+"""The graded order and the ranked list as a person reads them: tables first, then what they rest on."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Iterable, Sequence
+from math import isnan
+from typing import Any
+
+from orderbook.cautions import caution
+from orderbook.choosing.chain import Stage
+from orderbook.errors import Finding
+from orderbook.reports.tables import Column, money_text, plus_minus, table
+from orderbook.verbs.grading import Grading
+from orderbook.verbs.ranking import Considered, Ranking, size_text
+
+WIDTH = 100
+PARTS = {
+    "price": "springs",
+    "postage": "postage",
+    "fitting": "fitting",
+    "overpower": "overpower",
+    "delay": "waiting for another order",
+    "give_up": "giving up",
+}
+MOST_UNFIT = 5  # nearest springs that do not go in that are shown; --json has them all
+
+
+def grading_text(grading: Grading) -> str:
+    """The answer of `grade` in words and tables."""
+    c = grading.considered
+    blocks = [
+        _stages(grading) if grading.stages else "",
+        f"Next: {grading.next_action}",
+        _need(c),
+        _chances(grading),
+        _ways(grading),
+        _assumed(c),
+        _unfit(c, grading.stages == ()),
+        _findings(grading.findings),
+        _cautions(grading),
+    ]
+    return "\n\n".join(block for block in blocks if block)
+
+
+def ranking_text(ranking: Ranking) -> str:
+    """The answer of `rank` in words and tables."""
+    c = ranking.considered
+    of = f"{len(ranking.ranked)} of {ranking.counts['springs_that_go_in']} springs that go in"
+    head = f"Ranked by the cost of the best plan that begins with each ({of}):"
+    blocks = [
+        f"{head}\n\n{_ranks(ranking)}" if ranking.ranked else "",
+        _need(c),
+        _assumed(c),
+        _unfit(c, not ranking.ranked),
+        _findings(ranking.findings),
+        _wrapped(f"Caution: {caution('wound_spring')}"),
+    ]
+    return "\n\n".join(block for block in blocks if block)
+
+
+def _stages(grading: Grading) -> str:
+    c = grading.considered
+    columns = [
+        Column("", "right"),
+        Column("spring"),
+        Column("b × e × L, mm"),
+        *NUMBERS,
+        Column("step\n%", "right"),
+        Column("chance\n%", "right"),
+        Column(f"price\n{c.offer.currency}", "right"),
+    ]
+    drive = c.offer.fits.drive_index
+    rows, before = [], None
+    for number, stage in enumerate(grading.stages, 1):
+        step = "" if before is None else f"{100 * (drive[stage.row] / drive[before] - 1):+.0f}"
+        rows.append([str(number), *_spring(c, stage.row), step, f"{100 * stage.fits:.0f}", _price(c, stage.row)])
+        before = stage.row
+    told = grading.as_dict()["stages"]
+    whys = [_wrapped(f"{n}: {one['why']}; {_turns(c, s.row)}.") for n, (one, s) in _numbered(told, grading)]
+    return "\n\n".join(["Try in this order, weakest first:", table(columns, rows, width=WIDTH), "\n".join(whys)])
+
+
+def _numbered(told: list[dict[str, Any]], grading: Grading) -> list[tuple[int, tuple[dict[str, Any], Stage]]]:
+    return list(enumerate(zip(told, grading.stages, strict=True), 1))
+
+
+def _ranks(ranking: Ranking) -> str:
+    c = ranking.considered
+    columns = [
+        Column("", "right"),
+        Column("spring"),
+        Column("b × e × L, mm"),
+        *NUMBERS,
+        Column("turns", "right"),
+        Column("fill", "right"),
+        Column(f"price\n{c.offer.currency}", "right"),
+        Column(f"plan\n{c.offer.currency or 'medians'}", "right"),
+    ]
+    rows = []
+    for one in ranking.ranked:
+        turns, fill = c.offer.fits.delivered_turns[one.spring], c.offer.fits.fill[one.spring]
+        cells = [f"{turns:.1f}", f"{fill:.2f}", _price(c, one.spring), c.money(one.cost)]
+        rows.append([str(one.rank), *_spring(c, one.spring), *cells])
+    whys = "\n".join(_wrapped(f"{one.rank}: {one.why}.") for one in ranking.ranked[:3])
+    return f"{table(columns, rows, width=WIDTH)}\n\n{whys}"
+
+
+NUMBERS = (Column("cut to\nmm", "right"), Column("drive\n%", "right"), Column("load\n%", "right"))
+
+
+def _spring(c: Considered, spring: int) -> list[str]:
+    fits, row = c.offer.fits, c.offer.row(spring)
+    trim = fits.trim_to_mm[spring]
+    return [
+        f"{row['supplier']} {row['item']}",
+        size_text(row),
+        "" if isnan(trim) else f"{trim:.0f}",
+        _whole(fits.drive_index[spring], fits.drive_index_u[spring]),
+        _whole(fits.load_index[spring], fits.load_index_u[spring]),
+    ]
+
+
+def _turns(c: Considered, spring: int) -> str:
+    fits = c.offer.fits
+    return f"delivers {fits.delivered_turns[spring]:.1f} turns, fill {fits.fill[spring]:.2f}"
+
+
+def _whole(value: float, u: float) -> str:
+    number, spread = plus_minus(float(value), float(u), at_most=0)
+    return f"{number} ± {spread}"
+
+
+def _price(c: Considered, spring: int) -> str:
+    if c.offer.is_owned(spring):
+        return "owned"
+    price = c.offer.price[spring]
+    return price.text if price is not None else "assumed"
+
+
+def _need(c: Considered) -> str:
+    low, high = c.weighed.belief.interval_index()
+    ref = c.reference
+    return _wrapped(
+        f"The need is probably about {c.weighed.belief.median_index:.0f} % (nine times in ten "
+        f"{low:.0f} to {high:.0f}). 100 % is the drive of the strongest useful spring of this barrel, "
+        f"{ref.width_mm:.2f} × {ref.strength_mm:.3f} × {ref.length_mm:.0f} mm: {ref.drive_nmm:.3g} N·mm ± 30 %. "
+        "A fuller barrel can do a little more."
+    )
+
+
+def _chances(grading: Grading) -> str:
+    if not grading.stages:
+        return ""
+    c, seen = grading.considered, grading.seen
+    parts = ", ".join(f"{PARTS[n]} {c.money(v)}" for n, v in grading.account.parts().items() if round(v, 2) > 0)
+    told = (
+        f"One of them is just strong enough with chance {100 * grading.chance_of_a_fit:.0f} %; the one kept loads "
+        f"{grading.expected_overpower_percent:.0f} % above the need on average. "
+        f"In all this costs {_money(c, grading.account.cost)} on average: {parts}."
+    )
+    if seen is not None:
+        told += f" Allowing for springs that are not quite what the list says: {_money(c, seen.cost)}."
+    return _wrapped(told)
+
+
+def _ways(grading: Grading) -> str:
+    if not grading.policies:
+        return ""
+    c = grading.considered
+    columns = [
+        "way of ordering",
+        Column(f"costs\n{c.offer.currency or 'medians'}", "right"),
+        Column("days, post\nand bench", "right"),
+        Column("another order\n%", "right"),
+    ]
+    rows = [
+        [p.policy, c.money(p.account.cost), f"{p.account.days:.0f}", f"{100 * p.account.chance_second_order:.0f}"]
+        for p in grading.policies
+    ]
+    return table(columns, rows, width=WIDTH)
+
+
+def _assumed(c: Considered) -> str:
+    w, m = c.weights, c.offer.median_price
+    rated = "multiples of the median price" if c.offer.currency else "in medians: no list has a price"
+    return _wrapped(
+        f"Taken for granted: before any trial the need is {100 / 1.3:.0f} % with a spread of {100 * c.spread:.0f} % "
+        f"(common practice, no source). One fitting weighs {_money(c, w.trial)}, waiting for another order "
+        f"{_money(c, w.delay)}, each 10 % of overpower {_money(c, w.overpower / 10)}, finding no spring "
+        f"{_money(c, w.give_up)}; a spring not needed keeps {100 * w.kept:.0f} % of its price ({rated}: "
+        f"{_money(c, m)})."
+    )
+
+
+def _unfit(c: Considered, explain: bool) -> str:
+    if not c.offer.unfit:
+        return ""
+    shown = c.offer.unfit[: MOST_UNFIT if explain else 3]
+    rows = []
+    for one in shown:
+        row = c.offer.catalogue.row(one.row)
+        rows.append([f"{row['supplier']} {row['item']}", size_text(row), one.says])
+    head = f"Do not go in: {len(c.offer.unfit)}. Nearest:"
+    return f"{head}\n\n{table(['spring', 'b × e × L, mm', 'why not'], rows, width=WIDTH)}"
+
+
+def _findings(findings: Sequence[Finding]) -> str:
+    words = {"error": "Stop", "warning": "Look", "note": "Note"}
+    ordered = sorted(findings, key=lambda f: ("error", "warning", "note").index(f.severity))
+    return "\n".join(_wrapped(f"{words[f.severity]}: {f}") for f in ordered)
+
+
+def _cautions(grading: Grading) -> str:
+    names: Iterable[str] = ("wound_spring", "too_strong") if grading.stages else ("wound_spring",)
+    return "\n".join(_wrapped(f"Caution: {caution(name)}") for name in names)
+
+
+def _money(c: Considered, amount: float) -> str:
+    return money_text(c.money(amount), c.offer.currency) if c.offer.currency else f"{amount:.2f}"
+
+
+def _wrapped(text: str) -> str:
+    return textwrap.fill(text, WIDTH, subsequent_indent="  ")
