@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from orderbook.choosing.belief import Floats
-from orderbook.choosing.paths import Layer
+from orderbook.choosing.paths import Layer, best_by_first, best_order, order_from
 from orderbook.choosing.sending import Sending
 from orderbook.choosing.springs import Whole
 from orderbook.choosing.table import Costs
@@ -51,42 +51,85 @@ def best_parcels(
     found: layers from `state` with the costs to go as the terminal layer, one layer for each spring but the first.
     limit: most that the prices and postage of this order may come to.
     """
+    search = _Search(table, state, found, sent, counts, limit)
     rows, most = len(table.choice.offered), max(counts)
     best = Found(np.full(rows, np.inf), np.full((rows, most), -1, np.intp))
     give_up = table.choice.weights.give_up * float(table.above[state])
-    now = _nothing(table, state)
+    for order in _seeds(search, each=each):
+        now = _beginning(table, state, order)
+        _note(search, now, best)
+    now = _beginning(table, state, ())
     for length in range(1, most + 1):
-        now = _lengthened(table, state, now, limit)
-        if length in counts:
-            _note(table, state, now, found[0].least[0], sent, limit, best)
         ceiling = best.cost if each else np.full(rows, min(give_up, best.cost.min(initial=np.inf)))
-        now = _kept(now, _bound(table, state, now, found, sent, counts, length) < ceiling[now.path[:, 0]])
+        now = _lengthened(search, now, ceiling, length)
+        if length in counts:
+            _note(search, now, best)
         if not len(now.at):
             break
     return best
 
 
-def _nothing(table: Costs, state: int) -> Beginnings:
-    suppliers = len(table.choice.terms)
-    return Beginnings(
-        np.empty((1, 0), np.intp),
-        np.array([state]),
-        np.zeros(1),
-        np.zeros(1, np.int64),
-        np.zeros((1, suppliers)),
-        np.zeros(1),
-    )
+@dataclass(frozen=True, slots=True)
+class _Search:
+    """What stays the same while the orders from one state are searched."""
+
+    table: Costs
+    state: int
+    found: list[Layer]
+    sent: Sending
+    counts: range
+    limit: float
+
+    def least_rest(self, bits: int, length: int) -> Floats:
+        """Lower bound, by the state reached, of ending a beginning of `length` springs or lengthening it."""
+        more = [m for m in range(max(self.counts) - length + 1) if m + length in self.counts]
+        rest = np.full(len(self.table.edges), np.inf)
+        for layer in (self.found[m] for m in more):
+            if len(layer.sets):
+                sending = self.sent.of(layer.sets | bits) * self.table.above[self.state]
+                rest = np.minimum(rest, (layer.least + sending[:, None]).min(axis=0))
+        return rest
 
 
-def _lengthened(table: Costs, state: int, now: Beginnings, limit: float) -> Beginnings:
-    offered = table.choice.offered
+def _seeds(search: _Search, *, each: bool) -> list[tuple[int, ...]]:
+    """Orders that are best where postage is the least it can be: their true costs are first ceilings."""
+    table, state, found = search.table, search.state, search.found
+    if not each:
+        _, order = best_order(table, state, found, search.sent, search.counts)
+        return [order] if order else []
+    firsts = best_by_first(table, state, found, search.sent, search.counts)
+    rows = np.flatnonzero(np.isfinite(firsts.cost)).tolist()
+    return [order_from(table, state, found, firsts, row) for row in rows]
+
+
+def _beginning(table: Costs, state: int, order: tuple[int, ...]) -> Beginnings:
+    """One order as a beginning."""
+    offered, suppliers = table.choice.offered, len(table.choice.terms)
+    worth, cost, bits, at = np.zeros((1, suppliers)), 0.0, 0, state
+    for row in order:
+        supplier = int(offered.supplier[row])
+        place = int(np.flatnonzero(table.rows[supplier] == row)[0])
+        cost += float(table.step[supplier][at, place] + table.ordered[supplier][place] * table.above[state])
+        worth[0, supplier] += offered.listed[row]
+        bits |= 1 << supplier
+        at = int(table.at[supplier][place])
+    spent = sum(float(offered.price[row]) for row in order if not offered.owned[row])
+    path = np.array(order, dtype=np.intp)[None, :]
+    return Beginnings(path, np.array([at]), np.array([cost]), np.array([bits], np.int64), worth, np.array([spent]))
+
+
+def _lengthened(search: _Search, now: Beginnings, ceiling: Floats, length: int) -> Beginnings:
+    table, offered = search.table, search.table.choice.offered
     parts: list[Beginnings] = []
     for supplier, (rows, at, ordered, step) in enumerate(
         zip(table.rows, table.at, table.ordered, table.step, strict=True)
     ):
-        cost = now.cost[:, None] + step[now.at] + ordered[None, :] * table.above[state]
+        cost = now.cost[:, None] + step[now.at] + ordered[None, :] * table.above[search.state]
         price = np.where(offered.owned[rows], 0.0, offered.price[rows])
-        begun, spring = np.nonzero(np.isfinite(cost) & (now.spent[:, None] + price <= limit))
+        top = ceiling[rows][None, :] if length == 1 else ceiling[now.path[:, 0]][:, None]
+        least = cost + _rest(search, now.sets | (1 << supplier), length)[:, at]
+        may = np.isfinite(cost) & (now.spent[:, None] + price <= search.limit) & (least * (1 - SLACK) < top)
+        begun, spring = np.nonzero(may)
         worth = now.worth[begun].copy()
         worth[:, supplier] += offered.listed[rows[spring]]
         parts.append(
@@ -102,20 +145,21 @@ def _lengthened(table: Costs, state: int, now: Beginnings, limit: float) -> Begi
     return Beginnings(*(np.concatenate([getattr(part, name) for part in parts]) for name in Beginnings.__slots__))
 
 
-def _kept(now: Beginnings, rows: NDArray[np.bool_]) -> Beginnings:
-    return Beginnings(*(getattr(now, name)[rows] for name in Beginnings.__slots__))
+def _rest(search: _Search, sets: NDArray[np.int64], length: int) -> Floats:
+    known, which = np.unique(sets, return_inverse=True)
+    return np.stack([search.least_rest(bits, length) for bits in known.tolist()])[which]
 
 
-def _note(
-    table: Costs, state: int, now: Beginnings, terminal: Floats, sent: Sending, limit: float, best: Found
-) -> None:
+def _note(search: _Search, now: Beginnings, best: Found) -> None:
+    """Take each beginning as a whole order: its true postage, what comes after; keep the best of each first spring."""
+    table, sent = search.table, search.sent
     charged = np.zeros(len(now.at))
     for supplier, terms in enumerate(table.choice.terms):
         used = (now.sets >> supplier) & 1 == 1
         charged[used] += terms.charge(now.worth[used, supplier])
     waiting = sent.of(now.sets) - sent.postage_of(now.sets)
-    total = now.cost + (charged + waiting) * table.above[state] + terminal[now.at]
-    total[now.spent + charged > limit] = np.inf
+    total = now.cost + (charged + waiting) * table.above[search.state] + search.found[0].least[0][now.at]
+    total[now.spent + charged > search.limit] = np.inf
     by_cost = np.argsort(total, kind="stable")
     first, place = np.unique(now.path[by_cost, 0], return_index=True)
     least = by_cost[place]
@@ -123,17 +167,3 @@ def _note(
     best.cost[first[better]] = total[least[better]]
     best.order[first[better], :] = -1
     best.order[first[better], : now.path.shape[1]] = now.path[least[better]]
-
-
-def _bound(
-    table: Costs, state: int, now: Beginnings, found: list[Layer], sent: Sending, counts: range, length: int
-) -> Floats:
-    bound = np.full(len(now.at), np.inf)
-    more = [m for m in range(1, max(counts) - length + 1) if m + length in counts]
-    for bits in np.unique(now.sets).tolist():
-        here = now.sets == bits
-        for layer in (found[m] for m in more):
-            rest = layer.least + (sent.of(layer.sets | bits) * table.above[state])[:, None]
-            if len(rest):
-                bound[here] = np.minimum(bound[here], rest.min(axis=0)[now.at[here]])
-    return np.asarray((now.cost + bound) * (1 - SLACK))

@@ -92,10 +92,14 @@ def best_by_first(table: Costs, state: int, found: list[Layer], sent: Sending, c
     return best
 
 
-def best_order(table: Costs, state: int, found: list[Layer], sent: Sending) -> tuple[float, tuple[int, ...]]:
+def best_order(
+    table: Costs, state: int, found: list[Layer], sent: Sending, counts: range | None = None
+) -> tuple[float, tuple[int, ...]]:
     """Least cost over all rounds of an order made in `state`, and its rows; infinite and none where there is none."""
     least, begins = np.inf, (-1, 0, 0)
     for more, rest in enumerate(found):
+        if counts is not None and more + 1 not in counts:
+            continue
         for supplier, moves in moves_from(table, state, state, rest, state + 1):
             total = moves[:, 0, :] + (sent.of(rest.sets | (1 << supplier)) * table.above[state])[:, None]
             which, spring = divmod(int(total.argmin()), total.shape[1])

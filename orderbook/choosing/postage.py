@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -46,6 +46,19 @@ class Terms:
             charge = np.where(value >= reached, postage, charge)
         charge = np.where(value >= self.free_from, 0.0, charge)
         return np.where(value < self.minimum, np.inf, charge)
+
+    def within_reach(self, least: float, greatest: float) -> Terms:
+        """The same terms without what no order worth from `least` to `greatest` can meet.
+
+        >>> Terms(450.0, free_from=7500.0, minimum=200.0).within_reach(400.0, 1800.0).is_flat
+        True
+        """
+        return replace(
+            self,
+            tiers=tuple(tier for tier in self.tiers if tier[0] <= greatest),
+            free_from=self.free_from if self.free_from <= greatest else np.inf,
+            minimum=self.minimum if self.minimum > least else 0.0,
+        )
 
 
 DRAWER = Terms(waits=False)

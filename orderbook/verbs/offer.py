@@ -183,6 +183,7 @@ def _can_be_had(
 ) -> tuple[NDArray[np.bool_], list[Unfit]]:
     never = {name.casefold() for name in wishes.never_from}
     keep, reasons = np.ones(len(rows), bool), []
+    too_small = _least_order_out_of_reach(whole, rows, wishes)
     for place, row in enumerate(rows.tolist()):
         supplier = str(whole.supplier[row])
         if supplier.casefold() in never and not owned[row]:
@@ -191,10 +192,26 @@ def _can_be_had(
         elif whole.stock[row] == 0:
             keep[place] = False
             reasons.append(Unfit(row, "stock", 1.0, "", "goes in, but none in stock", 0.0))
+        elif (name := supplier.casefold()) in too_small:
+            keep[place] = False
+            says = f"goes in, but {wishes.most} springs stay below the least order of {too_small[name]}"
+            reasons.append(Unfit(row, "least order", 1.0, "", says, 0.0))
         elif no_rate[place]:
             keep[place] = False
             reasons.append(Unfit(row, "price", 1.0, "", f"goes in, but no rate for {whole.currency[row]}", 0.0))
     return keep, reasons
+
+
+def _least_order_out_of_reach(whole: Catalogue, rows: NDArray[np.intp], wishes: Wishes) -> dict[str, Money]:
+    """Suppliers whose least order even the dearest springs that go in do not make up."""
+    found: dict[str, Money] = {}
+    for name in dict.fromkeys(str(s) for s in whole.supplier[rows]):
+        terms = wishes.supplier(name)
+        least = terms.postage.minimum_order if terms else None
+        prices = np.sort(whole.price_minor[rows[whole.supplier[rows] == name]])[-wishes.most :]
+        if least is not None and prices.min() >= 0 and prices.sum() < least.minor:
+            found[name.casefold()] = least
+    return found
 
 
 def _without_rate(whole: Catalogue, rows: NDArray[np.intp], currency: str, *, everything: bool) -> Finding:
@@ -241,12 +258,13 @@ def _priced(
         pieces=whole.pack[fits.row],
         owned=mine,
     )
+    reachable = (_reachable(one, made.listed[made.supplier == i], wishes.most) for i, one in enumerate(terms))
     return Offer(
         whole,
         fits,
         unfit,
         made,
-        (*terms, DRAWER),
+        (*reachable, DRAWER),
         (*names, DRAWER_NAME),
         (*(lead_of if lead_of is not None else 7.0 for lead_of in lead), 0.0),
         all(lead_of is not None for lead_of in lead),
@@ -255,6 +273,11 @@ def _priced(
         median,
         findings,
     )
+
+
+def _reachable(terms: Terms, listed: NDArray[np.float64], most: int) -> Terms:
+    dearest = float(np.sort(listed)[-most:].sum())
+    return terms.within_reach(float(listed.min()), dearest)
 
 
 def _terms(
