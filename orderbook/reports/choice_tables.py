@@ -169,7 +169,7 @@ def _ways(grading: Grading) -> str:
         return ""
     c = grading.considered
     columns = [
-        "way of ordering",
+        Column("way of ordering"),
         Column(f"costs\n{c.offer.currency or 'medians'}", "right"),
         Column("days, post\nand bench", "right"),
         Column("another order\n%", "right"),

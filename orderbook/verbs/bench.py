@@ -122,7 +122,7 @@ def _rods(barrel: Barrel, model: Model) -> tuple[RodTest, ...]:
     gives = sorted(
         (r for r in barrel.rods if r.kind == "gives"), key=lambda r: ("falling", None, "rising").index(r.direction)
     )
-    springs = [*barrel.tried[::-1], *barrel.originals]
+    springs: list[springs_seen.Tried | springs_seen.SpringSeen] = [*barrel.tried[::-1], *barrel.originals]
     if not drives:
         return ()
     need = sum(rod.torque.value for rod in drives) / len(drives)

@@ -28,6 +28,15 @@ from orderbook.verbs.ranking import (
 )
 from orderbook.verbs.wishes import Wishes
 
+HOLD_BACK = {
+    "strength_not_the_fault": "Order nothing yet: the strength is probably not the fault.",
+    "no_spring_is_the_cure": "Order nothing yet: probably no spring in this barrel is the cure.",
+}
+PLACES_TO_LOOK = (  # the usual list: common practice, no source
+    "Look for friction first: endshake and side shake of every pivot, depthing, bent or worn pivots, thick or old oil, "
+    "the escapement, the chain or gut, hands that touch."
+)
+
 
 @dataclass(frozen=True, slots=True)
 class Grading:
@@ -105,13 +114,21 @@ def grade(barrel: Barrel | Bench, springs: Catalogue | CatalogueReading, wishes:
 
 def grading_of(c: Considered) -> Grading:
     """Graded order from what was already considered."""
-    held_back = c.weighed.contradicts and not c.wishes.even_so
-    order = () if held_back else c.plan.order
+    held_back = () if c.wishes.even_so else tuple(f.code for f in c.findings if f.code in HOLD_BACK)
+    order = () if held_back else _order(c)
     told = account(c.choice, chain(c.plan, order), c.offer.lead_days)
     seen = restorers(c.choice, told.orders, _doubt(c)) if order else None
-    findings = c.findings + _about_the_order(c, order, held_back)
+    findings = c.findings + _about_the_order(c, order, bool(held_back))
     ways = policies(c.plan, c.offer.lead_days) if order else ()
     return Grading(c, told, ways, seen, _next_action(c, order, held_back), findings)
+
+
+def _order(c: Considered) -> tuple[int, ...]:
+    """The order to show: the best plan's, or, where the user insists, the best order although giving up costs less."""
+    cost = c.plan.cost_by_first
+    if c.plan.order or not (c.wishes.must or c.wishes.even_so) or not np.isfinite(cost).any():
+        return c.plan.order
+    return c.plan.order_of(int(cost.argmin()))
 
 
 def _doubt(c: Considered) -> Doubt:
@@ -120,7 +137,7 @@ def _doubt(c: Considered) -> Doubt:
 
 def _about_the_order(c: Considered, order: tuple[int, ...], held_back: bool) -> tuple[Finding, ...]:
     findings: list[Finding] = []
-    if not order and not held_back and np.isfinite(c.plan.cost_by_first).any():
+    if not c.plan.order and not held_back and np.isfinite(c.plan.cost_by_first).any():
         least = float(c.plan.cost_by_first.min())
         saw = f"the best order would cost {c.money(least)}, giving up {c.money(c.weights.give_up)}"
         findings.append(finding("nothing_worth_ordering", where="order", saw=saw))
@@ -134,13 +151,9 @@ def _about_the_order(c: Considered, order: tuple[int, ...], held_back: bool) -> 
     return tuple(findings)
 
 
-def _next_action(c: Considered, order: tuple[int, ...], held_back: bool) -> str:
+def _next_action(c: Considered, order: tuple[int, ...], held_back: tuple[str, ...]) -> str:
     if held_back:
-        return (
-            "Order nothing yet: the strength is probably not the fault. Look for friction first: endshake and side "
-            "shake of every pivot, depthing, bent or worn pivots, thick or old oil, the escapement, the chain or "
-            "gut, hands that touch. If all is free, doubt the verdict you trust least."
-        )
+        return f"{HOLD_BACK[held_back[0]]} {PLACES_TO_LOOK} If all is free, doubt the verdict you trust least."
     if not order:
         return "Order nothing from these lists." if len(c.offer.fits) else "Look at the springs that come nearest."
     if c.offer.is_owned(order[0]) and all(c.offer.is_owned(i) for i in order):
