@@ -10,7 +10,7 @@ def function_help(function: Function) -> str:
 
     >>> from orderbook.workbook.functions import FUNCTIONS
     >>> function_help(FUNCTIONS["LENGTH_MM"])[-11:]
-    'ezeme. [mm]'
+    'zieme. [mm]'
     """
     return f"{function.gives} [{function.unit}]" if function.unit else function.gives
 
