@@ -31,6 +31,7 @@ from orderbook.mechanics.energy import stored_energy
 from orderbook.mechanics.fusee import Cone, cone, usual_cone
 from orderbook.mechanics.materials import Material, is_wide, material
 from orderbook.mechanics.rod_test import rod_test_torque
+from orderbook.mechanics.spread import IndexSpread, index_spread
 from orderbook.mechanics.torque import FLOW_STRESS_MPA, MODULUS_MPA, spring_slack, spring_torque
 
 __all__ = [
@@ -38,6 +39,7 @@ __all__ = [
     "MODULUS_MPA",
     "Cone",
     "DriveAndLoad",
+    "IndexSpread",
     "Material",
     "Reference",
     "Run",
@@ -46,6 +48,7 @@ __all__ = [
     "drive_and_load",
     "drive_index",
     "handbook_turns",
+    "index_spread",
     "is_wide",
     "load_index",
     "material",

@@ -52,7 +52,7 @@ def model_of(barrel: Barrel) -> Model:
     best = _reference(dimensions, steel)
     if width and is_wide(strip, barrel.arbor.value, best.strength_mm):
         steel = steel.as_wide()
-        best = _reference(dimensions, steel)
+        best = _reference(dimensions, steel, best.strength_mm)
     return Model(run, used, assumed, steel, width, best, (*found, *about_width))
 
 
@@ -116,8 +116,10 @@ def cone_of(barrel: Barrel) -> Cone | None:
     return cone(barrel.fusee.turns, barrel.fusee.radius_mm, barrel.barrel_outside.value, barrel.chain_height.value)
 
 
-def _reference(dimensions: tuple[Any, ...], steel: Material) -> Reference:
-    return reference_spring(*dimensions, flow_stress_mpa=steel.flow_stress_mpa, modulus_mpa=steel.modulus_mpa)
+def _reference(dimensions: tuple[Any, ...], steel: Material, near_mm: float | None = None) -> Reference:
+    return reference_spring(
+        *dimensions, flow_stress_mpa=steel.flow_stress_mpa, modulus_mpa=steel.modulus_mpa, near_mm=near_mm
+    )
 
 
 def _binds(clearance: float) -> tuple[Finding, ...]:

@@ -137,7 +137,7 @@ def size(barrel: Barrel, readings_said: tuple[Finding, ...] = ()) -> Sizing:
     """
     model = model_of(barrel)
     inputs = _inputs(barrel, model)
-    useful = _asked_once(lambda **x: useful_strengths(barrel, x))
+    useful = _asked_once(lambda **x: useful_strengths(barrel, x, model.reference.strength_mm))
     sources = sources_of(barrel, model, inputs, useful)
     quantities = _known(propagate_many(lambda **x: _quantities(barrel, sources, useful(**x), x), inputs))
     lines = _lines(barrel, model, sources, quantities)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 from itertools import combinations
 from typing import Any
 
@@ -14,7 +14,7 @@ import numpy.typing as npt
 from orderbook.errors import Finding, finding
 from orderbook.measures import Measured, propagate_many
 from orderbook.mechanics.barrel import spring_length, spring_strength, strength_by_arbor
-from orderbook.mechanics.drive import Reference, drive_and_load, reference_spring
+from orderbook.mechanics.drive import Reference, least_torque, reference_spring
 from orderbook.verbs.barrels import Barrel
 from orderbook.verbs.modelling import Model, run_of
 
@@ -46,29 +46,36 @@ class Useful:
     median: Any
 
 
-def useful_strengths(barrel: Barrel, inputs: Mapping[str, Any]) -> Useful:
-    """Work out the useful range of strengths for columns of inputs."""
-    run = run_of(barrel, inputs["used"])
-    steel = {"flow_stress_mpa": inputs["flow_stress"], "modulus_mpa": inputs["modulus"]}
-    best = reference_spring(inputs["bore"], inputs["arbor"], 1.0, run, barrel.fill, **steel)
-    shares = np.stack([np.full_like(best.drive_nmm, LEAST_USEFUL_DRIVE), np.minimum(inputs["need"], 100.0)]) / 100
-    return Useful(best, *_strength_at(barrel, run, inputs, best, shares, steel))
+def useful_strengths(barrel: Barrel, inputs: Mapping[str, Any], near_mm: float) -> Useful:
+    """Work out the useful range of strengths for columns of inputs, near the strongest useful of the barrel as read."""
+    rows = np.stack([inputs[name] for name in ("bore", "arbor", "used", "flow_stress", "modulus")], axis=-1)
+    rows, back = np.unique(rows, axis=0, return_inverse=True)
+    back = back.ravel()  # its shape differs between releases of numpy
+    bore, arbor, used, flow_stress, modulus = rows.T
+    run = run_of(barrel, used)
+    steel = {"flow_stress_mpa": flow_stress, "modulus_mpa": modulus}
+    best = reference_spring(bore, arbor, 1.0, run, barrel.fill, near_mm=near_mm, **steel)
+    parts = np.linspace(0.2, 1.0, 33)
+    tried = parts * best.strength_mm[:, None]
+    bore, arbor, flow_stress, modulus, used = (c[:, None] for c in (bore, arbor, flow_stress, modulus, used))
+    length = spring_length(bore, arbor, tried, barrel.fill)
+    drive = least_torque(bore, arbor, tried, length, replace(run, used_turns=used), flow_stress, modulus)
+    share = drive / best.drive_nmm[:, None]
+    low = np.array([_where(parts, row, 0.01 * LEAST_USEFUL_DRIVE) for row in share])[back]
+    need = np.minimum(0.01 * inputs["need"], 1.0)
+    median = np.array([_where(parts, share[at], wanted) for at, wanted in zip(back, need, strict=True)])
+    whole = Reference(*(getattr(best, f.name)[back] for f in fields(Reference)))
+    return Useful(whole, low * whole.strength_mm, median * whole.strength_mm)
 
 
-def _strength_at(barrel: Barrel, run: Any, inputs: Any, best: Reference, shares: Array, steel: dict[str, Any]) -> Array:
-    """Find the strengths, thinner than the best, that drive these shares of the best: ever closer, then straight."""
-    low, high = 0.2 * best.strength_mm + 0 * shares, best.strength_mm + 0 * shares
-    for points in (15, 11, 11):
-        tried = low + (high - low) * np.linspace(0.0, 1.0, points)[:, None, None]
-        length = spring_length(inputs["bore"], inputs["arbor"], tried, barrel.fill)
-        found = drive_and_load(inputs["bore"], inputs["arbor"], 1.0, tried, length, run, **steel)
-        drive = np.nan_to_num(found.drive_nmm, nan=0.0) / best.drive_nmm
-        at = np.clip(np.argmax(drive >= shares, axis=0), 1, points - 1)[None]
-        (low, high), (under, over) = (
-            [np.take_along_axis(of, where, 0)[0] for where in (at - 1, at)] for of in (tried, drive)
-        )
-    part = np.clip((shares - under) / np.maximum(over - under, 1e-12), 0.0, 1.0)
-    return np.asarray(low + (high - low) * part)
+def _where(parts: Array, share: Array, wanted: float) -> float:
+    """Find the part of the strongest useful strength that drives the wanted share: cubic through four points."""
+    right = int(np.argmax(share >= wanted)) if share[-1] >= wanted else len(parts) - 1
+    at = np.arange(4) + min(max(right - 2, 0), len(parts) - 4)
+    x, y = share[at], parts[at]
+    if np.any(np.diff(x) <= 0):
+        return float(np.interp(wanted, share[: right + 1], parts[: right + 1]))
+    return float(sum(y[i] * np.prod([(wanted - x[j]) / (x[i] - x[j]) for j in range(4) if j != i]) for i in range(4)))
 
 
 def sources_of(barrel: Barrel, model: Model, inputs: Mapping[str, Measured], useful: Any) -> tuple[Source, ...]:
