@@ -356,7 +356,10 @@ def _peak(springs: Any, thickest: Array, near: float | None) -> Array:
     if near is not None:
         low, high = np.maximum(low, 0.7 * near), np.minimum(high, 1.5 * near)
         high = np.maximum(low, high)
-    for points in (33, 13, 13) if near is None else (17, 9):
+    rounds, at_edge = [33, 13, 13] if near is None else [17, 9], False
+    for round_, points in enumerate([*rounds, 9, 9, 9]):
+        if round_ >= len(rounds) and not at_edge:
+            break
         strength = low + (high - low) * np.linspace(0.0, 1.0, points)
         drive, able = springs(strength)
         drive = np.where(able, drive, -np.inf)
@@ -364,6 +367,8 @@ def _peak(springs: Any, thickest: Array, near: float | None) -> Array:
         step = (high - low) / (points - 1)
         here = np.take_along_axis(strength, best, axis=-1)
         low, high = np.maximum(here - step, low), np.minimum(here + step, high)
+        # where the next thicker spring has too few turns there is no rounded peak: go on to the edge itself
+        at_edge = bool(np.any(~np.take_along_axis(able, np.minimum(best + 1, points - 1), axis=-1)))
     around = np.clip(best + np.array([-1, 0, 1]), 0, points - 1)
     left, top, right = (np.take_along_axis(drive, around[:, [i]], axis=-1) for i in range(3))
     with np.errstate(invalid="ignore", divide="ignore"):

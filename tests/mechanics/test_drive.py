@@ -53,7 +53,7 @@ def test_flow_stress_moves_the_strongest_useful_spring() -> None:
 barrels = st.tuples(st.floats(5, 80), st.floats(0.2, 0.5)).map(lambda t: (t[0], t[0] * t[1]))
 
 
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=10, deadline=None)
 @given(barrels, st.floats(2, 6), st.sampled_from(["going", "fusee"]))
 def test_no_half_filled_spring_drives_more_than_the_reference(
     barrel: tuple[float, float], used: float, drive: str
