@@ -26,9 +26,10 @@ from orderbook.mechanics.drive import (
     load_index,
     reference_spring,
     strongest_useful,
+    torque_after,
 )
 from orderbook.mechanics.energy import stored_energy
-from orderbook.mechanics.fusee import Cone, cone, usual_cone
+from orderbook.mechanics.fusee import Cone, cone, fusee_evenness, fusee_set_up, usual_cone
 from orderbook.mechanics.materials import Material, is_wide, material
 from orderbook.mechanics.rod_test import rod_test_torque
 from orderbook.mechanics.spread import IndexSpread, index_spread
@@ -47,6 +48,8 @@ __all__ = [
     "cone",
     "drive_and_load",
     "drive_index",
+    "fusee_evenness",
+    "fusee_set_up",
     "handbook_turns",
     "index_spread",
     "is_wide",
@@ -67,6 +70,7 @@ __all__ = [
     "stored_energy",
     "strength_by_arbor",
     "strongest_useful",
+    "torque_after",
     "usual_clearance",
     "usual_cone",
 ]

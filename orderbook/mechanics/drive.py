@@ -19,8 +19,8 @@ from orderbook.mechanics.energy import strain
 from orderbook.mechanics.fusee import Cone, best_set_up, torque_at_fusee, usual_cone
 from orderbook.mechanics.given import Number, above_zero, as_given, barrel_is_right, fill_is_right
 from orderbook.mechanics.table import tabulate
-from orderbook.mechanics.torque import FLOW_STRESS_MPA, MODULUS_MPA
-from orderbook.mechanics.winding import Winding, moment_at, winding
+from orderbook.mechanics.torque import FLOW_STRESS_MPA, MODULUS_MPA, ready
+from orderbook.mechanics.winding import Winding, flattened, moment_at, winding
 
 Array = npt.NDArray[np.float64]
 RESERVE_TURNS = {
@@ -206,6 +206,40 @@ def least_torque(
     return drive.reshape(columns[0].shape)
 
 
+def torque_after(
+    bore_mm: float,
+    arbor_mm: float,
+    width_mm: float,
+    strength_mm: float,
+    length_mm: float,
+    run: Run,
+    turns_run_off: float,
+    *,
+    flow_stress_mpa: float = FLOW_STRESS_MPA,
+    modulus_mpa: float = MODULUS_MPA,
+) -> float:
+    """Torque of one spring when its barrel has run off so many turns since it was wound; with a fusee, at the fusee.
+
+    Parameters: lengths in mm; barrel turns since the window's wound end; MPa.
+    Returns: N·mm; nan where the spring gives fewer turns than the run.
+    Raises: as `spring_torque`.
+    Source: as `drive_and_load`.
+
+    >>> round(torque_after(15.6, 5.2, 2.9, 0.21, 404.4, Run(3.5), 3.5), 1)
+    26.6
+    """
+    given = (bore_mm, arbor_mm, width_mm, strength_mm, length_mm, flow_stress_mpa, modulus_mpa)
+    strip, _, turns = ready(*given, np.array([float(turns_run_off)]))
+    strip = flattened(strip)
+    here = _window(strip, replace(run, used_turns=np.array([float(run.used_turns)])))
+    if run.drive == "fusee":
+        profile = run.cone.profile()
+        along = torque_at_fusee(tabulate(strip), profile, np.array([run.used_turns]), here.set_up_turns)[0]
+        return float(np.interp(turns_run_off / run.used_turns, profile.run_off, along))
+    wound = here.slack_turns + here.set_up_turns + run.used_turns
+    return float(np.where(wound <= strip.turns * (1 + 1e-9), _torque(strip, wound - turns), np.nan)[0])
+
+
 def strongest_useful(bore_mm: Number, arbor_mm: Number, used_turns: Number, fill: Number = 0.5) -> Any:
     """Strength of the strongest useful spring of a going barrel: beyond it more load, no more drive.
 
@@ -291,7 +325,7 @@ def _window(strip: Winding, run: Run) -> DriveAndLoad:
     short = _short_by(strip, run)
     set_up = _set_up(strip, run)
     if run.drive == "fusee":
-        torque = torque_at_fusee(tabulate(strip), run.cone, used, set_up)
+        torque = torque_at_fusee(tabulate(strip), run.cone.profile(), used, set_up)
         drive, load, mean = torque.min(axis=-1), torque.max(axis=-1), torque.mean(axis=-1)
     else:
         drive, load, mean = _at_barrel(strip, set_up, used, run.from_run_down)
@@ -314,7 +348,7 @@ def _least_torque(strip: Winding, run: Run) -> tuple[Array, npt.NDArray[np.bool_
     """Drive of springs that go in, and whether they leave enough turns."""
     set_up = _set_up(strip, run)
     if run.drive == "fusee":
-        drive = torque_at_fusee(tabulate(strip), run.cone, run.used_turns, set_up).min(axis=-1)
+        drive = torque_at_fusee(tabulate(strip), run.cone.profile(), run.used_turns, set_up).min(axis=-1)
     else:
         drive = _torque(strip, strip.slack + set_up)
     return drive, _short_by(strip, run) <= 0
@@ -333,7 +367,7 @@ def _set_up(strip: Winding, run: Run) -> Array:
     if run.drive == "going" or run.set_up_turns is not None:
         return np.full_like(delivered, run.least_set_up)
     most = np.maximum(delivered - run.used_turns - run.reserve, 0.0)
-    return best_set_up(tabulate(strip), run.cone, run.used_turns, most, run.least_set_up)
+    return best_set_up(tabulate(strip), run.cone.profile(), run.used_turns, most, run.least_set_up)
 
 
 def _at_barrel(strip: Winding, set_up: Array, used: Any, from_run_down: bool) -> tuple[Array, Array, Array]:

@@ -10,11 +10,25 @@ import numpy as np
 import numpy.typing as npt
 
 from orderbook.errors import error
-from orderbook.mechanics.given import above_zero
-from orderbook.mechanics.table import TorqueTable
+from orderbook.mechanics.given import Number, above_zero, as_given
+from orderbook.mechanics.table import TorqueTable, tabulate
+from orderbook.mechanics.torque import FLOW_STRESS_MPA, MODULUS_MPA, ready
+from orderbook.mechanics.winding import flattened
 
 Array = npt.NDArray[np.float64]
+RESERVE_TURNS = 0.75  # beyond what the chain needs: Spon, *Workshop Receipts*, 4th series, 1885
 USUAL_RATIO = 1.66  # largest over smallest effective radius where the cone was not measured; ours, no source
+
+
+@dataclass(frozen=True, slots=True)
+class Profile:
+    """A cone at points along the run: share of the barrel's turns run off (0 … 1), and r_f/R_c there.
+
+    Of shape (points,), or (springs, points) where each spring has a cone of its own.
+    """
+
+    run_off: Array
+    arm: Array
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,20 +43,27 @@ class Cone:
     radius_mm: tuple[float, ...]
     barrel_radius_mm: float
 
-    def profile(self, used_turns: float, points: int = 33) -> tuple[Array, Array]:
-        """Return, at points along the run, the barrel turns run off (0 … used) and r_f/R_c.
+    def radius_at(self, fusee_turn: Any) -> Any:
+        """Effective radius in mm at a turn of the fusee from the small end."""
+        return np.interp(fusee_turn, self.turns, self.radius_mm)
 
-        The barrel turns follow R_c·dθ = r_f·dα and are scaled to `used_turns`, as counted or asked for.
-        """
-        at = np.union1d(np.linspace(0.0, self.turns[-1], points), self.turns)
-        radius = np.interp(at, self.turns, self.radius_mm)
-        run_off = np.concatenate([[0.0], np.cumsum((radius[1:] + radius[:-1]) / 2 * np.diff(at))])
-        return used_turns * run_off / run_off[-1], radius / self.barrel_radius_mm
+    def run_off_at(self, fusee_turn: Any) -> Any:
+        """Barrel turns run off when the fusee has made so many turns from fully wound: ∫ r_f dα / R_c, exactly."""
+        at, radius = np.asarray(self.turns), np.asarray(self.radius_mm)
+        areas = np.concatenate([[0.0], np.cumsum((radius[1:] + radius[:-1]) / 2 * np.diff(at))])
+        piece = np.clip(np.searchsorted(at, fusee_turn, side="right") - 1, 0, len(at) - 2)
+        into = fusee_turn - at[piece]
+        return (areas[piece] + into * (radius[piece] + self.radius_at(fusee_turn)) / 2) / self.barrel_radius_mm
 
     @property
     def barrel_turns(self) -> float:
         """Turns of the barrel that the chain on the cone stands for: ∫ r_f dα / R_c."""
-        return float(np.trapezoid(self.radius_mm, self.turns)) / self.barrel_radius_mm
+        return float(self.run_off_at(self.turns[-1]))
+
+    def profile(self, points: int = 33) -> Profile:
+        """Return the cone at points along the run, the small end first."""
+        at = np.union1d(np.linspace(0.0, self.turns[-1], points), self.turns)
+        return Profile(self.run_off_at(at) / self.barrel_turns, self.radius_at(at) / self.barrel_radius_mm)
 
 
 def cone(
@@ -79,18 +100,25 @@ def usual_cone() -> Cone:
     return Cone((0.0, 1.0), (1 / USUAL_RATIO, 1.0), 1.0)
 
 
-def torque_at_fusee(strip: TorqueTable, cone: Cone, used: Any, set_up: Any) -> Array:
+def torque_at_fusee(strip: TorqueTable, profile: Profile, used: Any, set_up: Any) -> Array:
     """Torque at the fusee along the run, wound end first, of shape (springs, points of the cone).
 
     T_f = M(θ)·r_f/R_c without friction, with θ counted from where the torque begins.
     Parameters: used and set_up in barrel turns, one per spring.
     """
-    run_off, arm = cone.profile(1.0)
     used, set_up = np.asarray(used)[..., None], np.asarray(set_up)[..., None]
-    return strip.torque(set_up + used * (1.0 - run_off)) * arm
+    return strip.torque(set_up + used * (1.0 - profile.run_off)) * profile.arm
 
 
-def best_set_up(strip: TorqueTable, cone: Cone, used: Any, most: Any, least: float = 0.0) -> Array:
+def evenness_at(strip: TorqueTable, profile: Profile, used: Any, set_up: Any) -> Array:
+    """Greatest over least torque at the fusee over the run; infinite where the torque falls to nothing."""
+    torque = torque_at_fusee(strip, profile, used, set_up)
+    least = torque.min(axis=-1)
+    uneven: Array = np.divide(torque.max(axis=-1), least, out=np.full(least.shape, np.inf), where=least > 0)
+    return uneven
+
+
+def best_set_up(strip: TorqueTable, profile: Profile, used: Any, most: Any, least: float = 0.0) -> Array:
     """Set-up, in turns from where the torque begins, at which the torque at the fusee is most even.
 
     Least max/min of T_f over `least` … `most`; `most` is what leaves the reserve, a hard limit.
@@ -98,17 +126,113 @@ def best_set_up(strip: TorqueTable, cone: Cone, used: Any, most: Any, least: flo
     """
     low, high = np.broadcast_arrays(np.minimum(least, most), np.asarray(most, dtype=float))
     best = high
-    for points in (25, 9, 9, 9):
+    for points in (17, 7, 7, 7, 7):
         tried = np.linspace(low, high, points)
-        unevenness = np.stack([_evenness(torque_at_fusee(strip, cone, used, set_up)) for set_up in tried])
-        at = np.argmin(unevenness, axis=0)
+        uneven = np.stack([evenness_at(strip, profile, used, set_up) for set_up in tried])
+        at = np.argmin(uneven, axis=0)
         best = np.take_along_axis(tried, at[None], axis=0)[0]
         step = (high - low) / (points - 1)
         low, high = np.maximum(best - step, low), np.minimum(best + step, high)
     return np.asarray(best)
 
 
-def _evenness(torque: Array) -> Array:
-    least = torque.min(axis=-1)
-    uneven: Array = np.divide(torque.max(axis=-1), least, out=np.full(least.shape, np.inf), where=least > 0)
-    return uneven
+def best_clicks(
+    strip: TorqueTable, profile: Profile, used: Any, most: Any, set_up: Any, teeth: int
+) -> npt.NDArray[np.int64]:
+    """Whole clicks of a set-up ratchet nearest the best set-up that leave the reserve, the more even of the two."""
+    below = np.floor(np.asarray(set_up) * teeth + 1e-9)
+    above = np.where((below + 1) / teeth <= np.asarray(most) + 1e-9, below + 1, below)
+    uneven = [evenness_at(strip, profile, used, clicks / teeth) for clicks in (below, above)]
+    return np.where(uneven[1] < uneven[0], above, below).astype(np.int64)
+
+
+def fusee_set_up(
+    bore_mm: Number,
+    arbor_mm: Number,
+    width_mm: Number,
+    strength_mm: Number,
+    length_mm: Number,
+    used_turns: Number,
+    small_radius_mm: Number,
+    large_radius_mm: Number,
+    barrel_outside_mm: Number,
+    chain_height_mm: Number,
+    ratchet_teeth: int | None = None,
+    reserve: float = RESERVE_TURNS,
+) -> Any:
+    """Set-up at which a fusee evens its spring best, in barrel turns from where the torque begins.
+
+    Least max/min of M(θ)·r_f/R_c over the run, with θ0 + set-up + used + reserve ≤ N as a hard limit.
+
+    Parameters: lengths in mm, groove radii; turns; teeth of the set-up ratchet, for whole clicks (clicks/teeth turns).
+    Returns: turns; floats or columns that broadcast.
+    Raises: OrderbookError(no_reserve_left) where the spring has too few turns; cone_does_not_grow; as `spring_torque`.
+    Source: definition of this project; statics of chain and barrel. Reserve of ¾ turn: Spon, *Workshop Receipts*, 1885.
+
+    >>> round(fusee_set_up(15.6, 5.2, 2.9, 0.165, 514.8, 3.5, 4.0, 7.0, 20.0, 0.8), 2)
+    1.76
+    """
+    cones = (small_radius_mm, large_radius_mm, barrel_outside_mm, chain_height_mm)
+    given = (bore_mm, arbor_mm, width_mm, strength_mm, length_mm, used_turns)
+    table, profile, used, most, shape = _fitted(given, cones, reserve)
+    best = best_set_up(table, profile, used, most)
+    if ratchet_teeth:
+        best = best_clicks(table, profile, used, most, best, ratchet_teeth) / ratchet_teeth
+    return float(best[0]) if shape == () else best.reshape(shape)
+
+
+def fusee_evenness(
+    bore_mm: Number,
+    arbor_mm: Number,
+    width_mm: Number,
+    strength_mm: Number,
+    length_mm: Number,
+    used_turns: Number,
+    small_radius_mm: Number,
+    large_radius_mm: Number,
+    barrel_outside_mm: Number,
+    chain_height_mm: Number,
+    set_up: Number,
+    reserve: float = 0.0,
+) -> Any:
+    """Greatest over least torque at the fusee over the run, at this set-up: 1 is perfectly even.
+
+    Parameters: as `fusee_set_up`, with the set-up in turns.
+    Returns: a ratio, at least 1; infinite where the torque falls to nothing.
+    Raises: OrderbookError(no_reserve_left) where set-up, run and reserve are more than the turns delivered.
+    Source: as `fusee_set_up`.
+
+    >>> round(fusee_evenness(15.6, 5.2, 2.9, 0.165, 514.8, 3.5, 4.0, 7.0, 20.0, 0.8, 1.76), 2)
+    1.13
+    """
+    cones = (small_radius_mm, large_radius_mm, barrel_outside_mm, chain_height_mm)
+    given = (bore_mm, arbor_mm, width_mm, strength_mm, length_mm, used_turns)
+    table, profile, used, most, shape = _fitted(given, cones, reserve, set_up)
+    (at,) = as_given(set_up=set_up)
+    uneven = evenness_at(table, profile, used, np.broadcast_to(at, shape).ravel() if shape else np.atleast_1d(at))
+    return float(uneven[0]) if shape == () else uneven.reshape(shape)
+
+
+def _fitted(
+    given: tuple[Any, ...], cones: tuple[Any, ...], reserve: float, set_up: Number = 0.0
+) -> tuple[TorqueTable, Profile, Array, Array, tuple[int, ...]]:
+    """Check and tabulate springs, each with its cone, and the most set-up that leaves the reserve."""
+    names = ("small_radius", "large_radius", "barrel_outside", "chain_height", "turns_used", "set_up")
+    more = as_given(**dict(zip(names, (*cones, given[5], set_up), strict=True)))
+    shape = np.broadcast_shapes(*(np.shape(value) for value in (*given, *cones, set_up)))
+    bore, arbor, width, strength, length = given[:5]
+    none = np.zeros(shape or 1)
+    strip, _, _ = ready(bore, arbor, width, strength, length, FLOW_STRESS_MPA, MODULUS_MPA, none)
+    above_zero(unit="turns", turns_used=more[4])
+    small, large, outside, height, used, at = (np.broadcast_to(value, shape).ravel() for value in more)
+    rows = zip(small, large, outside, height, strict=True)
+    profiles = [cone([0.0, 1.0], [s, g], float(o), float(h)).profile() for s, g, o, h in rows]
+    profile = Profile(np.stack([p.run_off for p in profiles]), np.stack([p.arm for p in profiles]))
+    flat = flattened(strip)
+    most = flat.turns - flat.slack - used - reserve
+    if np.any(at > most + 1e-9):
+        worst = int(np.argmin(most - at))
+        saw = f"{flat.turns[worst] - flat.slack[worst]:.2f} turns delivered, {used[worst]:g} used"
+        saw += f", {at[worst]:g} of set-up" if at[worst] else ""
+        raise error("no_reserve_left", where="set-up", saw=f"{saw}, {reserve:g} of reserve")
+    return tabulate(flat), profile, used, most, shape

@@ -14,7 +14,7 @@ from typing import Any
 
 import numpy as np
 
-from orderbook.mechanics.arithmetic import COLUMNS, FLOATS, TINY, Arithmetic
+from orderbook.mechanics.arithmetic import TINY, Arithmetic
 
 FINE = 1e-13
 CLOSE = 1e-7
@@ -115,6 +115,11 @@ def moment_at(w: Winding, theta: Any, ways: Arithmetic) -> Any:
     return ways.choose(theta >= w.turns, w.most, ways.choose(theta <= 0, w.least, mu))
 
 
+def flattened(w: Winding) -> Winding:
+    """Return the strips as plain columns of one dimension."""
+    return Winding(**{f.name: np.atleast_1d(getattr(w, f.name)).ravel() for f in fields(Winding)})
+
+
 def _with(w: Winding, **changes: Any) -> Winding:
     values = {f.name: getattr(w, f.name) for f in fields(Winding)}
     return Winding(**(values | changes))
@@ -194,6 +199,3 @@ def _root(w: Winding, mu: Any, u: Any, low: Any, high: Any, end_gap: Any, ways: 
         if ways.every(done):
             break
     return u
-
-
-__all__ = ["COLUMNS", "FLOATS", "Winding", "moment_at", "turns_at", "winding"]

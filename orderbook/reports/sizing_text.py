@@ -47,5 +47,7 @@ def _mostly(line: Line) -> str:
     if not line.dominated_by:
         return ""
     name = line.dominated_by
-    said = "the original" if name.startswith("original_") else WORDS.get(name, name.replace("_", " "))
+    said = WORDS.get(name, name.replace("_", " "))
+    if name.startswith(("original_", "groove_")):
+        said = "the original" if name.startswith("original_") else "groove radii"
     return f"{said} ({100 * line.share:.0f} %)"

@@ -53,6 +53,9 @@ def model_of(barrel: Barrel) -> Model:
     if width and is_wide(strip, barrel.arbor.value, best.strength_mm):
         steel = steel.as_wide()
         best = _reference(dimensions, steel, best.strength_mm)
+        taken = f"{steel.modulus_mpa:,.0f} and {steel.flow_stress_mpa:,.0f} MPa"
+        saw = f"{strip:.3g} mm wide: taken as stiffer and stronger, {taken}"
+        about_width = (*about_width, finding("strip_is_wide", where="width", saw=saw))
     return Model(run, used, assumed, steel, width, best, (*found, *about_width))
 
 

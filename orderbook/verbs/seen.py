@@ -9,7 +9,7 @@ import numpy as np
 from orderbook.choosing.belief import SPREAD_RULE_ONLY, SPREAD_RUN_KNOWN, Belief, start_belief
 from orderbook.choosing.evidence import Evidence
 from orderbook.errors import Finding, finding
-from orderbook.mechanics import drive_and_load, spring_torque
+from orderbook.mechanics import drive_and_load, torque_after
 from orderbook.verbs.bench import Bench, RodTest, Tried
 from orderbook.verbs.fitting import Strips, Yardstick, index_and_doubt
 
@@ -63,23 +63,9 @@ def _of_spring(bench: Bench, spring: Tried, yardstick: Yardstick) -> Evidence | 
 
 def _torque_after(bench: Bench, spring: Tried, turns: float) -> float:
     """Torque when a fully wound spring has run off so many turns (with a fusee: at the fusee)."""
-    from orderbook.mechanics.arithmetic import COLUMNS
-    from orderbook.mechanics.fusee import torque_at_fusee
-    from orderbook.mechanics.table import tabulate
-    from orderbook.mechanics.winding import winding
-
-    here = _window(bench, spring)
-    if bench.run.drive == "fusee":
-        sizes = (bench.bore_mm / 2, bench.arbor_mm / 2, spring.width_mm, spring.strength_mm, spring.length_mm)
-        columns = (np.array([float(v)]) for v in (*sizes, bench.flow_stress_mpa, bench.modulus_mpa))
-        along = torque_at_fusee(
-            tabulate(winding(COLUMNS, *columns)), bench.run.cone, np.array([bench.run.used_turns]), here.set_up_turns
-        )[0]
-        return float(np.interp(turns / bench.run.used_turns, bench.run.cone.profile(1.0)[0], along))
-    top = float(here.slack_turns[0] + here.set_up_turns[0]) + bench.run.used_turns
+    steel = {"flow_stress_mpa": bench.flow_stress_mpa, "modulus_mpa": bench.modulus_mpa}
     sizes = (bench.bore_mm, bench.arbor_mm, spring.width_mm, spring.strength_mm, spring.length_mm)
-    at = max(0.0, min(top, float(here.turns[0])) - turns)
-    return float(spring_torque(*sizes, at, bench.flow_stress_mpa, bench.modulus_mpa))
+    return torque_after(*sizes, bench.run, turns, **steel)
 
 
 def _of_rod(bench: Bench, rod: RodTest, yardstick: Yardstick) -> Evidence:

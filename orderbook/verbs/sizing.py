@@ -17,6 +17,7 @@ from orderbook.mechanics.drive import Reference, drive_and_load
 from orderbook.mechanics.energy import stored_energy
 from orderbook.mechanics.torque import spring_slack, spring_torque
 from orderbook.verbs.barrels import Barrel
+from orderbook.verbs.fusee_sizing import TEETH_ASSUMED, about_set_up, cone_inputs, fitted, set_up_quantities
 from orderbook.verbs.modelling import Model, model_of, run_of
 from orderbook.verbs.strength_sources import (
     LEAST_USEFUL_DRIVE,
@@ -118,6 +119,10 @@ SAID = {
     "stored_energy_mj": ("energy fully wound", "mJ", "work under the torque curve"),
     "drive_index": ("drive", "%", "least torque of the run, against the strongest useful"),
     "load_index": ("load", "%", "greatest torque of the run, against the strongest useful"),
+    "set_up_turns": ("best set-up", "turns", "most even that leaves the reserve"),
+    "set_up_clicks": ("best set-up", "clicks", "whole clicks of the set-up ratchet"),
+    "evenness_before": ("evenness as found", "", ""),
+    "evenness_after": ("evenness at the best", "", "greatest over least torque at the fusee; 1 is perfect"),
 }
 
 
@@ -139,9 +144,15 @@ def size(barrel: Barrel, readings_said: tuple[Finding, ...] = ()) -> Sizing:
     inputs = _inputs(barrel, model)
     useful = _asked_once(lambda **x: useful_strengths(barrel, x, model.reference.strength_mm))
     sources = sources_of(barrel, model, inputs, useful)
-    quantities = _known(propagate_many(lambda **x: _quantities(barrel, sources, useful(**x), x), inputs))
+    quantities = _known(propagate_many(lambda **x: _quantities(barrel, model, sources, useful(**x), x), inputs))
     lines = _lines(barrel, model, sources, quantities)
-    found = (*readings_said, *model.findings, *contradictions(sources), *_unusual(barrel, model, quantities))
+    found: tuple[Finding, ...] = ()
+    if barrel.drive == "fusee":
+        spring = (np.array([quantities[key].value]) for key in ("strength_mm", "length_mm"))
+        found = about_set_up(
+            barrel, model, fitted(barrel, {k: np.array([m.value]) for k, m in inputs.items()}, *spring)
+        )
+    found = (*readings_said, *model.findings, *contradictions(sources), *_unusual(barrel, model, quantities), *found)
     energy = quantities["stored_energy_mj"].value if "stored_energy_mj" in quantities else math.inf
     cautions = (caution("wound_spring"),) if energy > CAUTION_FROM_MJ else ()
     return Sizing(quantities, lines, model.reference, sources, model, found, cautions)
@@ -184,10 +195,13 @@ def _inputs(barrel: Barrel, model: Model) -> dict[str, Measured]:
         inputs[f"original_{i}"] = Measured(spring.strength_mm, share * spring.strength_mm, "surviving piece")
     if not (barrel.strength or barrel.turns or barrel.originals) and model.used_assumed:
         inputs["rule"] = Measured(1.0, RULE_SHARE, "rule of thumb")
-    return {name: measured for name, measured in inputs.items() if measured is not None}
+    cone = cone_inputs(barrel) if barrel.drive == "fusee" else {}
+    return {name: measured for name, measured in inputs.items() if measured is not None} | cone
 
 
-def _quantities(barrel: Barrel, sources: tuple[Source, ...], useful: Useful, x: dict[str, Any]) -> dict[str, Any]:
+def _quantities(
+    barrel: Barrel, model: Model, sources: tuple[Source, ...], useful: Useful, x: dict[str, Any]
+) -> dict[str, Any]:
     """Every quantity of the answer, for columns of inputs."""
     bore, arbor = x["bore"], x["arbor"]
     strength = combined(sources, x)
@@ -217,6 +231,8 @@ def _quantities(barrel: Barrel, sources: tuple[Source, ...], useful: Useful, x: 
         found["torque_full_nmm"] = spring_torque(bore, arbor, x["width"], strength, length, turns, *steel)
         found["torque_full_rubbing_nmm"] = COIL_EFFICIENCY * found["torque_full_nmm"]
         found["stored_energy_mj"] = stored_energy(bore, arbor, x["width"], strength, length, turns, 0.0, *steel)
+    if barrel.drive == "fusee":
+        found |= set_up_quantities(barrel, model, fitted(barrel, x, strength, length))
     return {key: np.asarray(value, dtype=float) for key, value in found.items()}
 
 
@@ -228,6 +244,9 @@ def _lines(
         "strength_mm": "; ".join(s.says for s in sources if s.weight > 0),
         "length_mm": "as given" if barrel.length else f"fill {barrel.fill:g}",
         "turns_used": model.used.source,
+        "evenness_before": f"set-up {barrel.set_up.value:g}" if barrel.set_up else "a usual set-up of ½ turn",
+        "set_up_clicks": f"a ratchet of {barrel.ratchet_teeth or TEETH_ASSUMED} teeth"
+        + ("" if barrel.ratchet_teeth else ", assumed"),
     }
     lines = []
     for key, (what, unit, source) in SAID.items():

@@ -129,3 +129,49 @@ def test_a_barrel_reads_its_words_with_either_mark() -> None:
     assert barrel.set_up is not None
     assert barrel.set_up.value == 0.75
     assert barrel.ratchet_teeth == 20
+
+
+FUSEE = {
+    "bore": ["34.02"], "arbor": ["11.1"], "depth": ["20.5"], "drive": ["fusee"], "used": ["4.2"],
+    "fusee": ["7 x 12 x 8"], "barrel_outside": ["37"], "chain_height": ["1.4"], "ratchet_teeth": ["20"],
+}  # fmt: skip
+
+
+def test_a_fusee_barrel_gets_its_set_up_in_clicks() -> None:
+    sizing = sized(FUSEE)
+    answer = sizing.as_dict()
+    assert answer["set_up_clicks"] == round(answer["set_up_clicks"])
+    assert answer["set_up_clicks"] / 20 == pytest.approx(answer["set_up_turns"], abs=0.05)
+    assert 1 <= answer["evenness_after"] < answer["evenness_before"]
+    for key in ("width_mm", "strength_mm", "length_mm", "set_up_clicks", "evenness_before", "evenness_after"):
+        assert answer[f"{key}_u"] > 0
+        assert sizing.quantities[key].dominated_by
+    assert {"clicks_either_side", "two_radii_only"} <= codes(sizing)
+
+
+def test_a_set_up_found_is_the_evenness_before() -> None:
+    worse = sized(FUSEE | {"set_up": ["0.3"]}).as_dict()
+    better = sized(FUSEE | {"set_up": ["1.8"]}).as_dict()
+    assert worse["evenness_before"] > better["evenness_before"] >= better["evenness_after"]
+
+
+def test_turns_counted_and_turns_from_the_chain_must_agree() -> None:
+    assert "chain_disagrees" in codes(sized(FUSEE | {"used": ["3.5"]}))
+    assert sized({k: v for k, v in FUSEE.items() if k != "used"}).as_dict()["turns_used"] == pytest.approx(
+        4.25, abs=0.01
+    )
+
+
+def test_hours_and_wheels_give_the_turns() -> None:
+    # Goodrich, The Modern Clock, 1905, p. 260: barrel 96, pinion 8: 12 hours a turn, 16 turns in 192 hours
+    texts = {"bore": ["60"], "arbor": ["18"], "hours": ["192"], "wheels": ["96/8"]}
+    assert sized(texts).as_dict()["turns_used"] == pytest.approx(16)
+
+
+def test_a_clearance_that_binds_in_the_cold_is_said() -> None:
+    # Kleinlein, Rules and Practice for Adjusting Watches, 1920, p. 24
+    assert "width_binds" in codes(sized(TRIAL | {"clearance": ["0.02"]}))
+
+
+def test_a_run_the_fitted_spring_cannot_make_is_said() -> None:
+    assert "too_few_turns" in codes(sized(TRIAL | {"strength": ["0.3"]}))
