@@ -151,7 +151,19 @@ def _rest(search: _Search, sets: NDArray[np.int64], length: int) -> Floats:
 
 
 def _note(search: _Search, now: Beginnings, best: Found) -> None:
-    """Take each beginning as a whole order: its true postage, what comes after; keep the best of each first spring."""
+    """Take each beginning as a whole order and keep the best of each first spring."""
+    total = _totals(search, now)
+    by_cost = np.argsort(total, kind="stable")
+    first, place = np.unique(now.path[by_cost, 0], return_index=True)
+    least = by_cost[place]
+    better = total[least] < best.cost[first]
+    best.cost[first[better]] = total[least[better]]
+    best.order[first[better], :] = -1
+    best.order[first[better], : now.path.shape[1]] = now.path[least[better]]
+
+
+def _totals(search: _Search, now: Beginnings) -> Floats:
+    """Cost of each beginning as a whole order: its true postage, and what comes after it."""
     table, sent = search.table, search.sent
     charged = np.zeros(len(now.at))
     for supplier, terms in enumerate(table.choice.terms):
@@ -160,10 +172,26 @@ def _note(search: _Search, now: Beginnings, best: Found) -> None:
     waiting = sent.of(now.sets) - sent.postage_of(now.sets)
     total = now.cost + (charged + waiting) * table.above[search.state] + search.found[0].least[0][now.at]
     total[now.spent + charged > search.limit] = np.inf
-    by_cost = np.argsort(total, kind="stable")
-    first, place = np.unique(now.path[by_cost, 0], return_index=True)
-    least = by_cost[place]
-    better = total[least] < best.cost[first]
-    best.cost[first[better]] = total[least[better]]
-    best.order[first[better], :] = -1
-    best.order[first[better], : now.path.shape[1]] = now.path[least[better]]
+    return np.asarray(total)
+
+
+def best_orders(
+    table: Costs, found: list[Layer], sent: Sending, *, counts: range, limit: float, number: int
+) -> list[tuple[float, tuple[int, ...]]]:
+    """The `number` cheapest orders from the start, cheapest first, with their costs over all rounds."""
+    search = _Search(table, 0, found, sent, counts, limit)
+    known: dict[tuple[int, ...], float] = {}
+    for order in _seeds(search, each=True):
+        known[order] = float(_totals(search, _beginning(table, 0, order))[0])
+    now = _beginning(table, 0, ())
+    for length in range(1, max(counts) + 1):
+        ceiling = sorted(known.values())[number - 1] if len(known) >= number else np.inf
+        now = _lengthened(search, now, np.full(len(table.choice.offered), np.nextafter(ceiling, np.inf)), length)
+        if length in counts:
+            total = _totals(search, now)
+            for place in np.flatnonzero(np.isfinite(total) & (total <= ceiling)).tolist():
+                known[tuple(now.path[place].tolist())] = float(total[place])
+        if not len(now.at):
+            break
+    cheapest = sorted((cost, order) for order, cost in known.items() if np.isfinite(cost))
+    return cheapest[:number]

@@ -41,13 +41,14 @@ def restorers(choice: Choice, orders: Sequence[Order], doubt: Doubt, draws: int 
     rng = np.random.default_rng(seed)
     needs = rng.choice(cell_middles(), draws, p=choice.belief.p)
     common = rng.standard_normal(draws)
-    own = np.random.default_rng(seed + 1)
-    true = {row: _shift(doubt, row, common, own, draws) for row in sorted({r for order in orders for r in order})}
-    return follow(choice, orders, needs, true)
+    rows = {row for order in orders for row in order}
+    return follow(choice, orders, needs, {row: _shift(doubt, row, common, seed) for row in rows})
 
 
-def _shift(doubt: Doubt, row: int, common: Floats, own: np.random.Generator, draws: int) -> Floats:
-    return np.asarray(doubt.own[row] * own.standard_normal(draws) + doubt.common[row] * common)
+def _shift(doubt: Doubt, row: int, common: Floats, seed: int) -> Floats:
+    """A spring's own draw hangs on the spring alone, so that plans are compared on the same springs."""
+    own = np.random.default_rng([seed, row]).standard_normal(len(common))
+    return np.asarray(doubt.own[row] * own + doubt.common[row] * common)
 
 
 def follow(choice: Choice, orders: Sequence[Order], needs: Floats, shift: dict[int, Floats]) -> Seen:

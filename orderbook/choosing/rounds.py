@@ -10,10 +10,10 @@ import numpy as np
 from orderbook.choosing.belief import Floats
 from orderbook.choosing.following import followed
 from orderbook.choosing.parcels import best_parcels
-from orderbook.choosing.paths import best_by_first, best_order, layers, order_from
+from orderbook.choosing.paths import Layer, best_by_first, best_order, layers, order_from
 from orderbook.choosing.sending import Sending, sending
 from orderbook.choosing.springs import Whole, one_a_cell, worth_keeping
-from orderbook.choosing.table import Choice, Costs, at_the_start, costs, only_owned, passing_through
+from orderbook.choosing.table import Choice, Costs, at_the_start, costs, only_owned, passing_through, without
 
 Order = tuple[int, ...]
 EXACT = 150  # springs up to which the cost to go is filled at the full resolution of the grid
@@ -24,11 +24,13 @@ WIDER = 10  # cells of the grid for longer lists: 1 %
 class Rule:
     """What the first order must be like: how many springs, which of them surely, and what it may come to.
 
-    `limit` bounds prices and postage of this order, in minor units of the book's currency.
+    `limit` bounds prices and postage of this order, in minor units of the book's currency; springs in `without`
+    are not in it (they may be in later ones).
     """
 
     counts: range | None = None
     must: Order = ()
+    without: Order = ()
     limit: float = np.inf
 
 
@@ -89,28 +91,62 @@ def _worth_planning(choice: Choice, must: Order, exact: int) -> Whole | None:
 
 def first_orders(table: Costs, to_go: CostToGo, rule: Rule) -> tuple[Floats, Callable[[int], Order]]:
     """For each spring the least cost over all rounds with it as the first to be fitted, and that order."""
-    whole, once = at_the_start(table), sending(table.choice.terms, 0.0, drawer_alone=False)
-    cost, order_of = _first_orders(table, whole, to_go.later, once, rule)
+    cost = np.full(len(table.choice.offered), np.inf)
+    order_of: Callable[[int], Order] = _no_order
+    for start in starts(table, to_go, rule):
+        own, own_order_of = _first_orders(start)
+        cost, order_of = np.minimum(cost, own), _cheaper(cost, order_of, own, own_order_of)
+    return cost, order_of
+
+
+@dataclass(frozen=True, slots=True)
+class Start:
+    """One kind of first order ready to be searched: sent for, or from the drawer alone."""
+
+    table: Costs
+    whole: Costs
+    found: list[Layer]
+    sent: Sending
+    counts: range
+    limit: float
+
+
+def starts(table: Costs, to_go: CostToGo, rule: Rule) -> list[Start]:
+    """The kinds of first order there are."""
+    whole = at_the_start(table)
+    kinds = [(table, whole, to_go.later, sending(table.choice.terms, 0.0, drawer_alone=False))]
     drawer, whole_drawer = only_owned(table), only_owned(whole)
-    if drawer is None or whole_drawer is None:
-        return cost, order_of
-    own, own_order_of = _first_orders(drawer, whole_drawer, to_go.fresh, sending(table.choice.terms, 0.0), rule)
-    return np.minimum(cost, own), lambda row: order_of(row) if cost[row] <= own[row] else own_order_of(row)
+    if drawer is not None and whole_drawer is not None:
+        kinds.append((drawer, whole_drawer, to_go.fresh, sending(table.choice.terms, 0.0)))
+    return [_start(*kind, rule) for kind in kinds]
 
 
-def _first_orders(
-    table: Costs, whole: Costs, terminal: Floats, sent: Sending, rule: Rule
-) -> tuple[Floats, Callable[[int], Order]]:
+def _start(table: Costs, whole: Costs, terminal: Floats, sent: Sending, rule: Rule) -> Start:
     counts = rule.counts or range(1, table.choice.most + 1)
+    table, whole = without(table, rule.without), without(whole, rule.without)
     if rule.must:
         whole, _ = passing_through(whole, rule.must, terminal)
         table, terminal = passing_through(table, rule.must, terminal)
-    found = layers(table, 0, terminal, max(counts) - 1)
-    if table.choice.is_flat and rule.limit == np.inf:
-        firsts = best_by_first(whole, 0, found, sent, counts)
+    return Start(table, whole, layers(table, 0, terminal, max(counts) - 1), sent, counts, rule.limit)
+
+
+def _first_orders(start: Start) -> tuple[Floats, Callable[[int], Order]]:
+    table, found, sent, counts = start.table, start.found, start.sent, start.counts
+    if table.choice.is_flat and start.limit == np.inf:
+        firsts = best_by_first(start.whole, 0, found, sent, counts)
         return firsts.cost, lambda row: order_from(table, 0, found, firsts, row)
-    parcels = best_parcels(table, 0, found, sent, counts=counts, limit=rule.limit, each=True)
+    parcels = best_parcels(table, 0, found, sent, counts=counts, limit=start.limit, each=True)
     return parcels.cost, lambda row: _rows(parcels.order[row])
+
+
+def _no_order(row: int) -> Order:
+    return ()
+
+
+def _cheaper(
+    cost: Floats, order_of: Callable[[int], Order], other: Floats, other_of: Callable[[int], Order]
+) -> Callable[[int], Order]:
+    return lambda row: order_of(row) if cost[row] <= other[row] else other_of(row)
 
 
 def cost_to_go(table: Costs) -> CostToGo:

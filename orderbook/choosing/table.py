@@ -123,6 +123,14 @@ def only_owned(table: Costs) -> Costs | None:
     return replace(table, rows=kept(table.rows), at=kept(table.at), ordered=kept(table.ordered), step=kept(table.step))
 
 
+def without(table: Costs, rows: tuple[int, ...]) -> Costs:
+    """The same tables in which some springs cannot be fitted next."""
+    if not rows:
+        return table
+    step = tuple(np.where(np.isin(r, rows), np.inf, s) for r, s in zip(table.rows, table.step, strict=True))
+    return replace(table, step=step)
+
+
 def passing_through(table: Costs, must: tuple[int, ...], terminal: Floats) -> tuple[Costs, Floats]:
     """Tables and final costs in which no order leaves out a spring that must be in it.
 

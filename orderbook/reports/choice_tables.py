@@ -29,15 +29,18 @@ MOST_UNFIT = 5  # nearest springs that do not go in that are shown; --json has t
 def grading_text(grading: Grading) -> str:
     """The answer of `grade` in words and tables."""
     c = grading.considered
+    stops = tuple(f for f in grading.findings if f.severity == "error")
     blocks = [
         _stages(grading) if grading.stages else "",
-        f"Next: {grading.next_action}",
+        _findings(stops),
+        _wrapped(f"Next: {grading.next_action}"),
         _need(c),
         _chances(grading),
+        _why_these(grading),
         _ways(grading),
         _assumed(c),
         _unfit(c, grading.stages == ()),
-        _findings(grading.findings),
+        _findings([f for f in grading.findings if f.severity != "error"]),
         _cautions(grading),
     ]
     return "\n\n".join(block for block in blocks if block)
@@ -162,6 +165,37 @@ def _chances(grading: Grading) -> str:
     if seen is not None:
         told += f" Allowing for springs that are not quite what the list says: {_money(c, seen.cost)}."
     return _wrapped(told)
+
+
+def _why_these(grading: Grading) -> str:
+    """Each spring against the best order without it, how far the weights may move, what a rod test would save."""
+    c, told = grading.considered, []
+    for one in grading.alternatives:
+        items = ", ".join(str(c.offer.row(i)["item"]) for i in one.order)
+        then = f"best without it is {items}" if items else "without it nothing is worth ordering"
+        told.append(f"{c.offer.row(one.row)['item']}: {then}, {_money(c, one.costs_more)} dearer.")
+    if told:
+        told.insert(0, "Why these:")
+    if grading.sensitivity:
+        told.append(_sensitivity(grading))
+    if (rod := grading.rod_test) is not None:
+        told.append(
+            f"A rod test before ordering would save about {_money(c, rod.saves)} on average and take "
+            f"{_money(c, rod.takes)} of bench time."
+        )
+    return _wrapped(" ".join(told))
+
+
+SENSITIVE = {"overpower": "the weight of overpower", "spread": "the spread of the need", "trial": "the bench time"}
+
+
+def _sensitivity(grading: Grading) -> str:
+    parts = []
+    for name, stays in grading.sensitivity:
+        low = "0.33" if stays.down_to is None else f"{stays.down_to:.2g}"
+        high = "3" if stays.up_to is None else f"{stays.up_to:.2g}"
+        parts.append(f"{SENSITIVE[name]} {'as it is' if low == high == '1' else f'× {low} to × {high}'}")
+    return f"The same springs stay best with {', '.join(parts)} (tried up to threefold)."
 
 
 def _ways(grading: Grading) -> str:

@@ -3,16 +3,22 @@
 from __future__ import annotations
 
 import itertools
-from dataclasses import dataclass
+from collections.abc import Callable
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
 
 from orderbook.catalogue import Catalogue, CatalogueReading
-from orderbook.choosing.belief import cell_middles
+from orderbook.choosing.belief import cell_middles, start_belief
 from orderbook.choosing.chain import Account, Stage, account, chain
+from orderbook.choosing.evidence import weigh
 from orderbook.choosing.policies import Policy, policies
-from orderbook.choosing.restorers import Doubt, Seen, restorers
+from orderbook.choosing.reasons import Alternative, Holds, Rival, alternatives, holds, rivals
+from orderbook.choosing.restorers import Doubt, Seen
+from orderbook.choosing.rod_worth import Worth, worth_of_rod_test
+from orderbook.choosing.rounds import Plan
+from orderbook.choosing.table import Choice
 from orderbook.errors import Finding, finding
 from orderbook.verbs.barrels import Barrel
 from orderbook.verbs.bench import Bench
@@ -26,12 +32,16 @@ from orderbook.verbs.ranking import (
     unfit_dict,
     weights_dict,
 )
+from orderbook.verbs.seen import ABSOLUTE_U
 from orderbook.verbs.wishes import Wishes
 
 HOLD_BACK = {
     "strength_not_the_fault": "Order nothing yet: the strength is probably not the fault.",
     "no_spring_is_the_cure": "Order nothing yet: probably no spring in this barrel is the cure.",
 }
+ROD_FIRST = "Do a rod test first: it saves more than it takes. Then grade again with --rod. Else:"
+ROD_FROM_MM = 25.0  # least bore of a movement with a square a rod can be put on: common practice, no source
+RATIO_U = 0.07  # of a rod test that compares what the spring gives with what just drives the train
 PLACES_TO_LOOK = (  # the usual list: common practice, no source
     "Look for friction first: endshake and side shake of every pivot, depthing, bent or worn pivots, thick or old oil, "
     "the escapement, the chain or gut, hands that touch."
@@ -46,6 +56,9 @@ class Grading:
     account: Account
     policies: tuple[Policy, ...]
     seen: Seen | None
+    alternatives: tuple[Alternative, ...]
+    sensitivity: tuple[tuple[str, Holds], ...]
+    rod_test: Worth | None
     next_action: str
     findings: tuple[Finding, ...]
 
@@ -80,6 +93,9 @@ class Grading:
             "need_median": c.weighed.belief.median_index,
             "start_spread": c.spread,
             "policies": [_policy_dict(c, one) for one in self.policies],
+            "why_these": [self._alternative(one) for one in self.alternatives],
+            "sensitivity": [{"what": w, "down_to": h.down_to, "up_to": h.up_to} for w, h in self.sensitivity],
+            "rod_test": self._rod_test(),
             "next_action": self.next_action,
             "reference": reference_dict(c.reference),
             "currency": c.offer.currency,
@@ -89,6 +105,22 @@ class Grading:
             "findings": [f.as_dict() for f in self.findings],
         }
         return answer | (_explained(c) if explain else {})
+
+    def _alternative(self, one: Alternative) -> dict[str, Any]:
+        c = self.considered
+        items = [str(c.offer.row(i)["item"]) for i in one.order]
+        without = c.offer.row(one.row)["item"]
+        return {"without": without, "best_then": items, "costs_more": c.money(one.costs_more)}
+
+    def _rod_test(self) -> dict[str, Any] | None:
+        if self.rod_test is None:
+            return None
+        money = self.considered.money
+        return {
+            "saves": money(self.rod_test.saves),
+            "takes": money(self.rod_test.takes),
+            "pays": self.rod_test.pays,
+        }
 
     def _stage(self, number: int) -> dict[str, Any]:
         c, stage = self.considered, self.stages[number]
@@ -117,10 +149,53 @@ def grading_of(c: Considered) -> Grading:
     held_back = () if c.wishes.even_so else tuple(f.code for f in c.findings if f.code in HOLD_BACK)
     order = () if held_back else _order(c)
     told = account(c.choice, chain(c.plan, order), c.offer.lead_days)
-    seen = restorers(c.choice, told.orders, _doubt(c)) if order else None
     findings = c.findings + _about_the_order(c, order, bool(held_back))
-    ways = policies(c.plan, c.offer.lead_days) if order else ()
-    return Grading(c, told, ways, seen, _next_action(c, order, held_back), findings)
+    if not order:
+        return Grading(c, told, (), None, (), (), None, _next_action(c, order, held_back, None), findings)
+    plan = replace(c.plan, order=order)
+    seen, rival = rivals(plan, c.rule, _doubt(c))
+    if rival is not None:
+        findings += (_about_a_rival(c, rival),)
+    rod = _rod_test(c)
+    return Grading(
+        c,
+        told,
+        policies(plan, c.offer.lead_days),
+        seen,
+        alternatives(plan, c.rule),
+        _sensitivity(c, plan),
+        rod,
+        _next_action(c, order, held_back, rod),
+        findings,
+    )
+
+
+def _rod_test(c: Considered) -> Worth | None:
+    """What a rod test would save, where one can be made and none was; the fitted spring makes it a ratio."""
+    if c.bench.rods or c.bench.bore_mm < ROD_FROM_MM:
+        return None
+    spread = RATIO_U if c.bench.tried else ABSOLUTE_U
+    return worth_of_rod_test(c.choice, c.rule, spread)
+
+
+def _sensitivity(c: Considered, plan: Plan) -> tuple[tuple[str, Holds], ...]:
+    """How far λ, the spread before any trial and the bench time may be multiplied with the same springs best."""
+
+    def weights(name: str) -> Callable[[float], Choice]:
+        return lambda factor: replace(c.choice, weights=c.weights.scaled(**{name: factor}))
+
+    def spread(factor: float) -> Choice:
+        start = start_belief(spread=min(1.0, max(0.01, c.spread * factor)))
+        return replace(c.choice, belief=weigh(start, c.seen).belief)
+
+    moved = {"overpower": weights("overpower"), "spread": spread, "trial": weights("trial")}
+    return tuple((name, holds(plan, c.rule, choice)) for name, choice in moved.items())
+
+
+def _about_a_rival(c: Considered, rival: Rival) -> Finding:
+    items = ", ".join(str(c.offer.row(i)["item"]) for i in rival.order)
+    saw = f"{items} would cost {c.money(rival.saves)} ± {c.money(2 * rival.error)} less with springs as they are"
+    return finding("another_plan_does_better", where="stages", saw=saw)
 
 
 def _order(c: Considered) -> tuple[int, ...]:
@@ -151,11 +226,16 @@ def _about_the_order(c: Considered, order: tuple[int, ...], held_back: bool) -> 
     return tuple(findings)
 
 
-def _next_action(c: Considered, order: tuple[int, ...], held_back: tuple[str, ...]) -> str:
+def _next_action(c: Considered, order: tuple[int, ...], held_back: tuple[str, ...], rod: Worth | None) -> str:
     if held_back:
         return f"{HOLD_BACK[held_back[0]]} {PLACES_TO_LOOK} If all is free, doubt the verdict you trust least."
     if not order:
         return "Order nothing from these lists." if len(c.offer.fits) else "Look at the springs that come nearest."
+    first = f"{ROD_FIRST} " if rod is not None and rod.pays else ""
+    return first + _order_words(c, order)
+
+
+def _order_words(c: Considered, order: tuple[int, ...]) -> str:
     if c.offer.is_owned(order[0]) and all(c.offer.is_owned(i) for i in order):
         return f"Fit {c.offer.row(order[0])['item']} from the drawer."
     names = [f"{c.offer.row(i)['supplier']} {c.offer.row(i)['item']}" for i in order if not c.offer.is_owned(i)]

@@ -36,6 +36,7 @@ class Considered:
     weighed: Weighed
     offer: Offer
     weights: Weights
+    rule: Rule
     plan: Plan
     row_counts: dict[str, int]
     findings: tuple[Finding, ...]
@@ -74,11 +75,14 @@ def consider(
     offer = offer_of(bench, catalogue, wishes, yardstick)
     weights = weights_of(offer, wishes)
     choice = Choice(weighed.belief, offer.springs, offer.terms, weights, wishes.most)
-    plan = best_plan(choice, Rule(_counts(offer, wishes), must_of(offer, wishes), limit_of(offer, wishes)))
+    rule = Rule(_counts(offer, wishes), must_of(offer, wishes), limit=limit_of(offer, wishes))
+    plan = best_plan(choice, rule)
     told = (*findings, *(reading.findings if reading else ()), *about_bench, *about_seen, *offer.findings)
     told += _about_the_need(weighed, offer) + _about_the_plan(plan, offer, wishes)
     counts = reading.counts() if reading else {}
-    return Considered(bench, wishes, yardstick.reference, spread, seen, weighed, offer, weights, plan, counts, told)
+    return Considered(
+        bench, wishes, yardstick.reference, spread, seen, weighed, offer, weights, rule, plan, counts, told
+    )
 
 
 def _counts(offer: Offer, wishes: Wishes) -> range | None:

@@ -8,13 +8,22 @@ import numpy as np
 from orderbook.choosing.belief import cell_middles
 
 
-def least_cost(choice, must=(), counts=None, limit=np.inf):
+def least_cost(choice, must=(), counts=None, limit=np.inf, never=()):
     """Least cost over all rounds, and for each spring the least cost of plans whose first spring it is."""
+    firsts = np.full(len(choice.offered), np.inf)
+    for cost, order in every_first_order(choice, must, counts, limit, never):
+        firsts[order[0]] = min(firsts[order[0]], cost)
+    return min(choice.weights.give_up, float(firsts.min(initial=np.inf))), firsts
+
+
+def every_first_order(choice, must=(), counts=None, limit=np.inf, never=()):
+    """Every first order with its cost over all rounds, what follows being the best of all that could follow."""
     offered, weights, terms = choice.offered, choice.weights, choice.terms
     p, x = choice.belief.p, cell_middles()
     edge = [int(e) for e in offered.edge]
     rows = sorted(range(len(offered)), key=lambda r: edge[r])
 
+    @cache
     def above(e):
         return 1.0 if e == 0 else float(p[e:].sum())
 
@@ -62,10 +71,10 @@ def least_cost(choice, must=(), counts=None, limit=np.inf):
                 best = min(best, cost + to_go(u, sent))
         return best
 
-    firsts = np.full(len(offered), np.inf)
+    found = []
     for order in orders(0, counts or range(1, choice.most + 1)):
-        if set(must) <= set(order) and outlay(order) <= limit:
+        if set(must) <= set(order) and not set(never) & set(order) and outlay(order) <= limit:
             cost, u, sent = order_cost(0, order, False)
-            firsts[order[0]] = min(firsts[order[0]], cost + to_go(u, sent))
-    best = min(weights.give_up, float(firsts.min(initial=np.inf)))
-    return best, firsts
+            if np.isfinite(cost):
+                found.append((cost + to_go(u, sent), order))
+    return found

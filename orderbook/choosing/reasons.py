@@ -1,0 +1,106 @@
+"""Why these springs: what each is worth, how far the weights may move, what other plans do with springs as they are."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from orderbook.choosing.chain import chain
+from orderbook.choosing.parcels import best_orders
+from orderbook.choosing.restorers import Doubt, Seen, restorers
+from orderbook.choosing.rounds import Order, Plan, Rule, best_plan, first_orders, starts
+from orderbook.choosing.table import Choice
+
+STEPS = (1.25, 1.5, 2.0, 3.0)  # how far a weight is moved, up and down, to see whether the order changes
+ERRORS = 3.0  # standard errors by which another plan must do better to be named
+
+
+@dataclass(frozen=True, slots=True)
+class Alternative:
+    """The best order that does without one spring of the order, and how much more it costs."""
+
+    row: int
+    order: Order
+    costs_more: float
+
+
+def alternatives(plan: Plan, rule: Rule) -> tuple[Alternative, ...]:
+    """For each spring of the order: the best order without it; infinitely dearer where there is none.
+
+    A spring that must be in the order has no alternative.
+    """
+    return tuple(_without(plan, rule, row) for row in plan.order if row not in rule.must)
+
+
+def _without(plan: Plan, rule: Rule, row: int) -> Alternative:
+    cost, order_of = first_orders(plan.table, plan.to_go, replace(rule, without=(*rule.without, row)))
+    first = int(cost.argmin())
+    give_up = plan.table.choice.weights.give_up
+    if cost[first] >= give_up:
+        return Alternative(row, (), give_up - plan.cost)
+    return Alternative(row, order_of(first), float(cost[first]) - plan.cost)
+
+
+@dataclass(frozen=True, slots=True)
+class Holds:
+    """The least and greatest factor tried at which the same springs stay best; None where even the last tried does."""
+
+    down_to: float | None
+    up_to: float | None
+
+
+def holds(plan: Plan, rule: Rule, moved: Callable[[float], Choice]) -> Holds:
+    """How far something may be multiplied before other springs are best; `moved(factor)` is the choice then."""
+    return Holds(_last_same(plan, rule, moved, -1), _last_same(plan, rule, moved, 1))
+
+
+def _last_same(plan: Plan, rule: Rule, moved: Callable[[float], Choice], way: int) -> float | None:
+    last = 1.0
+    for step in STEPS:
+        if best_plan(moved(step**way), rule, exact=0).order != plan.order:
+            return last
+        last = step**way
+    return None
+
+
+@dataclass(frozen=True, slots=True)
+class Rival:
+    """A plan that does better than the chosen one when springs are not quite what the list says."""
+
+    order: Order
+    seen: Seen
+    saves: float
+    error: float
+
+
+def rivals(plan: Plan, rule: Rule, doubt: Doubt, number: int = 20) -> tuple[Seen, Rival | None]:
+    """What the plan costs with springs as they are, and the best of the cheapest `number` plans if it does better.
+
+    All plans meet the same movements and the same springs, so that their difference is known closely.
+    """
+    choice = plan.table.choice
+    chosen = restorers(choice, chain(plan, plan.order), doubt)
+    best: Rival | None = None
+    for order in cheapest_orders(plan, rule, number):
+        if order == plan.order:
+            continue
+        seen = restorers(choice, chain(plan, order), doubt)
+        saved = chosen.costs - seen.costs
+        rival = Rival(order, seen, float(saved.mean()), float(saved.std() / np.sqrt(len(saved))))
+        if rival.saves > ERRORS * rival.error and (best is None or rival.saves > best.saves):
+            best = rival
+    return chosen, best
+
+
+def cheapest_orders(plan: Plan, rule: Rule, number: int) -> Sequence[Order]:
+    """The cheapest first orders, cheapest first."""
+    found = [
+        priced
+        for start in starts(plan.table, plan.to_go, rule)
+        for priced in best_orders(
+            start.table, start.found, start.sent, counts=start.counts, limit=start.limit, number=number
+        )
+    ]
+    return [order for _, order in sorted(found)[:number]]
