@@ -1,0 +1,57 @@
+"""What the demo says: the answer in under a screen, and what to open next."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+
+from orderbook.reports.tables import Column, table, with_plus_minus
+from orderbook.verbs.grading import Grading
+from orderbook.verbs.sizing import Sizing
+
+Piece = tuple[str, Sizing, Grading]
+HEADS = [
+    Column("stage"),
+    Column("supplier and item"),
+    Column("b × e × L, mm"),
+    Column("drive %", "right"),
+    Column("load %", "right"),
+    Column("chance %", "right"),
+    Column("price GBP", "right"),
+]
+
+
+def demo_text(folder: Path, pieces: Sequence[Piece]) -> str:
+    """Write the demo's answer for each barrel, then what the folder holds."""
+    blocks = ["Every piece, reading, supplier and price here is invented."]
+    blocks += [_piece(*piece) for piece in pieces]
+    blocks.append(
+        f"Fit stage 1 first; stop at the first that runs well. Let a wound spring down before you open the barrel.\n"
+        f"Open next: {folder / 'book.xlsx'} (the book), the pictures torque-*.png, and lists/ (what was read)."
+    )
+    return "\n\n".join(blocks)
+
+
+def _piece(piece: str, sizing: Sizing, grading: Grading) -> str:
+    known = sizing.quantities
+    belongs = ", ".join(
+        f"{word} {with_plus_minus(known[key].value, known[key].u)}"
+        for word, key in (("width", "width_mm"), ("strength", "strength_mm"), ("length", "length_mm"))
+        if key in known
+    )
+    rows = [_stage(stage) for stage in grading.as_dict()["stages"]]
+    return f"{piece[:1].upper()}{piece[1:]}\n  What belongs there, mm: {belongs}\n{table(HEADS, rows)}"
+
+
+def _stage(stage: dict[str, object]) -> list[str]:
+    size = f"{stage['width_mm']:g} × {stage['strength_mm']:g} × {stage['length_mm']:g}"
+    cut = f", cut to {stage['trim_to_mm']:.0f}" if stage["trim_to_mm"] else ""
+    return [
+        str(stage["stage"]),
+        f"{stage['supplier']} {stage['item']}",
+        size + cut,
+        f"{stage['drive_index']:.0f} ± {2 * float(str(stage['drive_index_u'])):.0f}",
+        f"{stage['load_index']:.0f} ± {2 * float(str(stage['load_index_u'])):.0f}",
+        f"{100 * float(str(stage['chance_it_is_the_one'])):.0f}",
+        str(stage["price"]),
+    ]
