@@ -53,6 +53,7 @@ class Function:
 
     `verb` is `module:name`; `by_column` says that the verb takes whole arrays (else it is called once a row);
     a `block` answers with rows of its own; `if_none` is what a cell says where the verb has no number to give.
+    `typed` is the example of a block as it is typed in a book.
     """
 
     name: str
@@ -64,6 +65,7 @@ class Function:
     by_column: bool = True
     block: bool = False
     if_none: str = ""
+    typed: str = ""
 
     @property
     def syntax(self) -> str:
@@ -138,6 +140,35 @@ REFERENCE = tuple(
     for part in (WIDTH, STRENGTH, LENGTH)
 )
 SPRING = (WIDTH, STRENGTH, LENGTH)
+USED_TURNS = Argument("used_turns", "used_turns", "turns", "turns of the barrel between windings")
+CONE = (
+    _in_mm("small_radius", "groove of the fusee at its small end"),
+    _in_mm("large_radius", "groove of the fusee at its large end"),
+    _in_mm("barrel_outside", "diameter of the barrel where the chain winds"),
+    _in_mm("chain_height", "how far the chain stands up from its groove"),
+)
+BARREL_ID = Argument("barrel_id", "barrel_id", "", "number of the barrel, as in the table of barrels", kind="text")
+BARRELS = Argument("barrels", "barrels", "", "table Barrels with its header", kind="table")
+CATALOGUE = Argument("catalogue", "catalogue", "", "table Catalogue with its header", kind="table")
+TRIALS = Argument("trials", "trials", "", "table Trials with its header", kind="table", optional=True)
+TABLES = (
+    BARREL_ID,
+    BARRELS,
+    CATALOGUE,
+    TRIALS,
+    *(
+        Argument(name.lower(), name.lower(), "", f"table {name} with its header", kind="table", optional=True)
+        for name in ("Suppliers", "Rates", "Drawer", "Weights")
+    ),
+)
+CURRENCY = Argument(  # the bare word is a type of Excel's macro language
+    "book_currency",
+    "currency",
+    "",
+    "money to reckon in; the commonest of the list unless given",
+    kind="text",
+    optional=True,
+)
 REYMONDIN = "Reymondin, Monnier, Jeanneret, Pelaratti, The Theory of Horology, pp. 48–49 (from memory)"
 INTEGRATED = "integration along the strip, independent of the program's closed form"
 HALF_WIDTH = Example(
@@ -237,6 +268,103 @@ _TABLE = (
         (BORE, ARBOR, USED, FILL),
         Example((15.6, 5.2, 3.5), 0.21, 3, "search over all strengths, with the torque from SPRING_TORQUE"),
     ),
-)  # fmt: skip
+    Function(
+        "ROD_TEST_TORQUE",
+        "orderbook.mechanics:rod_test_torque",
+        "Torque at the winding square of a weight on a rod.",
+        "N·mm",
+        (
+            Argument("grams", "grams", "g", "weight on the rod"),
+            Argument("arm", "arm_mm", "mm", "from the square's middle"),
+        ),
+        Example((100, 50), 49.03325, 5, "exact: grams × arm × 9.80665 m/s² (BIPM, standard acceleration of free fall)"),
+    ),
+    Function(
+        "FUSEE_SET_UP",
+        "orderbook.mechanics:fusee_set_up",
+        "Set-up at which a fusee evens its spring best, in barrel turns from where the torque begins.",
+        "turns",
+        (
+            BORE,
+            ARBOR,
+            *SPRING,
+            USED_TURNS,
+            *CONE,
+            _may(
+                Argument(
+                    "ratchet_teeth", "ratchet_teeth", "", "teeth of the set-up ratchet: whole clicks", one_value=True
+                )
+            ),
+            _may(Argument("reserve", "reserve", "turns", "turns kept at the top; 0.75 unless given", one_value=True)),
+        ),
+        Example(
+            (15.6, 5.2, 2.9, 0.165, 514.8, 3.5, 4, 7, 20, 0.8), 1.76, 2, "search over all set-ups with FUSEE_EVENNESS"
+        ),
+    ),
+    Function(
+        "FUSEE_EVENNESS",
+        "orderbook.mechanics:fusee_evenness",
+        "Greatest over least torque at the fusee over the run, at this set-up; 1 is perfectly even.",
+        "ratio",
+        (
+            BORE,
+            ARBOR,
+            *SPRING,
+            USED_TURNS,
+            *CONE,
+            Argument("set_up", "set_up", "turns", "turns of set-up from where the torque begins"),
+            replace(
+                _may(Argument("reserve", "reserve", "turns", "turns kept at the top; none unless given")),
+                one_value=True,
+            ),
+        ),
+        Example(
+            (15.6, 5.2, 2.9, 0.165, 514.8, 3.5, 4, 7, 20, 0.8, 1.76),
+            1.13,
+            2,
+            "the cone and SPRING_TORQUE, turn by turn",
+        ),
+    ),
+    Function(
+        "SPRING_SIZE",
+        "orderbook.workbook.blocks:spring_size",
+        "The spring of a barrel from its readings: what, value, unit, ±, source.",
+        "",
+        (BORE, ARBOR, DEPTH, _may(TURNS), _may(replace(USED, one_value=False)), _may(STRENGTH)),
+        block=True,
+        typed="=SPRING_SIZE(15.6, 5.2, 3.1, , 3.5)",
+    ),
+    Function(
+        "BARREL_SIZE",
+        "orderbook.workbook.blocks:barrel_size",
+        "The spring of a barrel of the book: what, value, unit, ±, source.",
+        "",
+        (BARREL_ID, BARRELS, TRIALS),
+        block=True,
+        typed='=BARREL_SIZE("R-006-B1", Barrels[[#Headers],[#Data]], Trials[[#Headers],[#Data]])',
+    ),
+    Function(
+        "RANK_SPRINGS",
+        "orderbook.workbook.blocks:rank_springs",
+        "Springs of the catalogue that go into a barrel, best first; one row each.",
+        "",
+        (*TABLES, _may(Argument("top", "top", "", "how many rows; 10 unless given")), CURRENCY),
+        block=True,
+        typed='=RANK_SPRINGS("R-006-B1", Barrels[[#Headers],[#Data]], Catalogue[[#Headers],[#Data]])',
+    ),
+    Function(
+        "GRADED_ORDER",
+        "orderbook.workbook.blocks:graded_order",
+        "Springs to order for a barrel, weakest first; one row each.",
+        "",
+        (
+            *TABLES,
+            _may(Argument("count", "count", "", "how many springs, 1 to 5; what pays, at most 3, unless given")),
+            CURRENCY,
+        ),
+        block=True,
+        typed='=GRADED_ORDER("R-006-B1", Barrels[[#Headers],[#Data]], Catalogue[[#Headers],[#Data]])',
+    ),
+)
 
 FUNCTIONS: dict[str, Function] = {function.name: function for function in _TABLE}

@@ -78,7 +78,8 @@ def peer_extension(path: Path) -> Path:
         "</manifest:manifest>",
         "description.xml": f'{HEAD}<description xmlns="http://openoffice.org/extensions/description/2006">'
         '<identifier value="org.peer"/><version value="1"/></description>',
-        "CalcAddIns.xcu": f'{HEAD}<oor:component-data {SPACES} oor:name="CalcAddIns" oor:package="org.openoffice.Office">'
+        "CalcAddIns.xcu": f'{HEAD}<oor:component-data {SPACES} oor:name="CalcAddIns" '
+        'oor:package="org.openoffice.Office">'
         f'<node oor:name="AddInInfo"><node oor:name="{SERVICE}" oor:op="replace"><node oor:name="AddInFunctions">'
         f"{functions}</node></node></node></oor:component-data>",
         "orderbook.components": f'{HEAD}<components xmlns="http://openoffice.org/2010/uno-components">'
