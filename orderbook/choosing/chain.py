@@ -77,7 +77,7 @@ class Account:
 def chain(plan: Plan, first: Order) -> tuple[Order, ...]:
     """Orders of a plan that begins with `first`, each made when the one before has failed."""
     orders, choice = [first] if first else [], plan.table.choice
-    sent = waited_for(choice, first) if first else False
+    sent = plan.sent or bool(first and waited_for(choice, first))
     while orders and orders[-1]:
         state = int(np.searchsorted(plan.table.edges, choice.offered.edge[orders[-1][-1]]))
         following = plan.to_go.order_later[state] if sent else plan.to_go.order_fresh[state]
@@ -86,9 +86,12 @@ def chain(plan: Plan, first: Order) -> tuple[Order, ...]:
     return tuple(order for order in orders if order)
 
 
-def account(choice: Choice, orders: Sequence[Order], lead_days: Sequence[float] | None = None) -> Account:
+def account(
+    choice: Choice, orders: Sequence[Order], lead_days: Sequence[float] | None = None, *, sent_before: bool = False
+) -> Account:
     """Expected cost of following `orders` one after the other, then giving up, by what it is for.
 
+    `sent_before`: something has been sent for already, so that every sending here costs the delay.
     Days: a spring's fitting takes half a day; an order the longest lead time of its suppliers.
     """
     above = chance_above(choice.belief)
@@ -97,7 +100,7 @@ def account(choice: Choice, orders: Sequence[Order], lead_days: Sequence[float] 
     postage = delay = days = 0.0
     stages: list[Stage] = []
     fits: list[float] = []
-    state, sent, second = 0, 0, 0.0
+    state, sent, second = 0, int(sent_before), 0.0
     for number, order in enumerate(orders):
         chance, begun = float(above[state]), state
         postage += charged(choice, order) * chance

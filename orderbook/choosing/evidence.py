@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from math import erfc, sqrt
+from math import erfc, pi, sqrt
 
 import numpy as np
 
-from orderbook.choosing.belief import Belief, Floats, cell_middles
+from orderbook.choosing.belief import Belief, Floats, cell_edges, cell_middles
 from orderbook.errors import error
 
 WRONG = 0.03  # chance that a verdict is wrong: common practice, no source
@@ -54,7 +54,8 @@ class Weighed:
 def weigh(start: Belief, seen: Sequence[Evidence], wrong: float = WRONG) -> Weighed:
     """Belief after everything seen, in whatever order it was seen.
 
-    p(x) ∝ start(x)·Π((1 − ε)·L(x) + ε), with ε the chance of a wrong verdict and L one of KINDS
+    p(x) ∝ start(x)·Π((1 − ε)·L(x) + ε·W), with ε the chance of a wrong verdict, L one of KINDS, and W how likely a
+    wrong one says this: 1 for a verdict, and for a torque the same chance everywhere on the grid.
 
     Parameters: start belief, the evidence, ε between 0 and 0.5.
     Returns: Weighed.
@@ -68,10 +69,11 @@ def weigh(start: Belief, seen: Sequence[Evidence], wrong: float = WRONG) -> Weig
     """
     if not 0 <= wrong <= 0.5:
         raise error("wrong_verdicts_not_sensible", where="chance of a wrong verdict", saw=f"{wrong:g}")
-    rights = [likelihood(one) for one in seen]
-    used = start.p * np.prod([(1 - wrong) * right + wrong for right in rights], axis=0) if seen else start.p
-    mass = float(np.sum(used))
-    all_right = float(np.sum(start.p * np.prod(rights, axis=0))) if seen else 1.0
+    used, sure = start.p, start.p
+    for one in seen:
+        right = likelihood(one)
+        used, sure = used * ((1 - wrong) * right + wrong * _if_wrong(one)), sure * right
+    mass, all_right = float(np.sum(used)), float(np.sum(sure))
     doubt = 1 - (1 - wrong) ** len(seen) * all_right / mass if mass > 0 else 1.0
     return Weighed(Belief(used), mass, all_right, max(0.0, doubt))
 
@@ -84,6 +86,13 @@ def likelihood(seen: Evidence) -> Floats:
     if not (np.isfinite(seen.at) and seen.spread > 0):
         raise ValueError(f"evidence needs a finite torque and a spread above zero, not {seen.at} and {seen.spread}")
     return KINDS[seen.kind](cell_middles(), seen.at, seen.spread)
+
+
+def _if_wrong(seen: Evidence) -> float:
+    if KINDS[seen.kind] is not _need_is_about:
+        return 1.0
+    edges = cell_edges()
+    return min(1.0, seen.spread * sqrt(2 * pi) / float(edges[-1] - edges[0]))
 
 
 def _need_above(x: Floats, at: float, spread: float) -> Floats:

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from orderbook.choosing.chain import Account, account, chain
-from orderbook.choosing.rounds import Plan, best_plan
+from orderbook.choosing.rounds import Order, Plan, Rule, best_plan
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,11 +25,15 @@ def policies(plan: Plan, lead_days: Sequence[float] | None = None) -> tuple[Poli
     choice, order = plan.table.choice, plan.order
     if not order:
         return ()
-    told = [Policy("all at once", account(choice, chain(plan, order), lead_days))]
+
+    def told_of(policy: str, orders: Sequence[Order]) -> Policy:
+        return Policy(policy, account(choice, orders, lead_days, sent_before=plan.sent))
+
+    told = [told_of("all at once", chain(plan, order))]
     if len(order) > 2:
         held = (order[:-1], order[-1:], *chain(plan, order)[1:])
-        told.append(Policy("the last one only if needed", account(choice, held, lead_days)))
-    singly = best_plan(replace(choice, most=1))
+        told.append(told_of("the last one only if needed", held))
+    singly = best_plan(replace(choice, most=1), Rule(sent=plan.sent))
     if singly.order:
-        told.append(Policy("one at a time", account(choice, chain(singly, singly.order), lead_days)))
+        told.append(told_of("one at a time", chain(singly, singly.order)))
     return tuple(told)

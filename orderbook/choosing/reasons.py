@@ -81,12 +81,12 @@ def rivals(plan: Plan, rule: Rule, doubt: Doubt, number: int = 20) -> tuple[Seen
     All plans meet the same movements and the same springs, so that their difference is known closely.
     """
     choice = plan.table.choice
-    chosen = restorers(choice, chain(plan, plan.order), doubt)
+    chosen = restorers(choice, chain(plan, plan.order), doubt, sent_before=plan.sent)
     best: Rival | None = None
     for order in cheapest_orders(plan, rule, number):
         if order == plan.order:
             continue
-        seen = restorers(choice, chain(plan, order), doubt)
+        seen = restorers(choice, chain(plan, order), doubt, sent_before=plan.sent)
         saved = chosen.costs - seen.costs
         rival = Rival(order, seen, float(saved.mean()), float(saved.std() / np.sqrt(len(saved))))
         if rival.saves > ERRORS * rival.error and (best is None or rival.saves > best.saves):

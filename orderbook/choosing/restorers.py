@@ -36,13 +36,22 @@ class Seen:
     costs: Floats
 
 
-def restorers(choice: Choice, orders: Sequence[Order], doubt: Doubt, draws: int = 20_000, seed: int = 1820) -> Seen:
+def restorers(
+    choice: Choice,
+    orders: Sequence[Order],
+    doubt: Doubt,
+    *,
+    sent_before: bool = False,
+    draws: int = 20_000,
+    seed: int = 1820,
+) -> Seen:
     """Draw needs and true torques, follow the orders, pay what is due; the same seed meets the same movements."""
     rng = np.random.default_rng(seed)
     needs = rng.choice(cell_middles(), draws, p=choice.belief.p)
     common = rng.standard_normal(draws)
     rows = {row for order in orders for row in order}
-    return follow(choice, orders, needs, {row: _shift(doubt, row, common, seed) for row in rows})
+    shift = {row: _shift(doubt, row, common, seed) for row in rows}
+    return follow(choice, orders, needs, shift, sent_before=sent_before)
 
 
 def _shift(doubt: Doubt, row: int, common: Floats, seed: int) -> Floats:
@@ -51,11 +60,13 @@ def _shift(doubt: Doubt, row: int, common: Floats, seed: int) -> Floats:
     return np.asarray(doubt.own[row] * own + doubt.common[row] * common)
 
 
-def follow(choice: Choice, orders: Sequence[Order], needs: Floats, shift: dict[int, Floats]) -> Seen:
+def follow(
+    choice: Choice, orders: Sequence[Order], needs: Floats, shift: dict[int, Floats], *, sent_before: bool = False
+) -> Seen:
     """What following the orders costs each movement: `needs` in x, `shift` of each spring's true ln drive and load."""
     offered, weights, draws = choice.offered, choice.weights, len(needs)
     cost, searching = np.zeros(draws), np.ones(draws, bool)
-    over_kept, first_fit, sent = np.zeros(draws), 0.0, False
+    over_kept, first_fit, sent = np.zeros(draws), 0.0, sent_before
     for number, order in enumerate(orders):
         waits = waited_for(choice, order)
         due = charged(choice, order) + float(ordered_cost(choice, np.array(order)).sum())

@@ -25,12 +25,14 @@ class Rule:
     """What the first order must be like: how many springs, which of them surely, and what it may come to.
 
     `limit` bounds prices and postage of this order, in minor units of the book's currency; springs in `without`
-    are not in it (they may be in later ones).
+    are not in it (they may be in later ones). `sent` says that something has been sent for before, so that sending
+    again costs the delay.
     """
 
     counts: range | None = None
     must: Order = ()
     without: Order = ()
+    sent: bool = False
     limit: float = np.inf
 
 
@@ -61,6 +63,7 @@ class Plan:
     cost: float
     order: Order
     cost_by_first: Floats
+    sent: bool
     order_of: Callable[[int], Order] = field(repr=False)
 
 
@@ -78,8 +81,8 @@ def best_plan(choice: Choice, rule: Rule | None = None, exact: int = EXACT) -> P
     cost, order_of = first_orders(table, to_go, rule)
     row = int(cost.argmin()) if len(cost) else -1
     if row < 0 or cost[row] >= choice.weights.give_up:
-        return Plan(table, to_go, choice.weights.give_up, (), cost, order_of)
-    return Plan(table, to_go, float(cost[row]), order_of(row), cost, order_of)
+        return Plan(table, to_go, choice.weights.give_up, (), cost, rule.sent, order_of)
+    return Plan(table, to_go, float(cost[row]), order_of(row), cost, rule.sent, order_of)
 
 
 def _worth_planning(choice: Choice, must: Order, exact: int) -> Whole | None:
@@ -113,11 +116,12 @@ class Start:
 
 def starts(table: Costs, to_go: CostToGo, rule: Rule) -> list[Start]:
     """The kinds of first order there are."""
-    whole = at_the_start(table)
-    kinds = [(table, whole, to_go.later, sending(table.choice.terms, 0.0, drawer_alone=False))]
+    whole, terms = at_the_start(table), table.choice.terms
+    delay = table.choice.weights.delay if rule.sent else 0.0
+    kinds = [(table, whole, to_go.later, sending(terms, delay, drawer_alone=False))]
     drawer, whole_drawer = only_owned(table), only_owned(whole)
     if drawer is not None and whole_drawer is not None:
-        kinds.append((drawer, whole_drawer, to_go.fresh, sending(table.choice.terms, 0.0)))
+        kinds.append((drawer, whole_drawer, to_go.later if rule.sent else to_go.fresh, sending(terms, 0.0)))
     return [_start(*kind, rule) for kind in kinds]
 
 

@@ -148,7 +148,7 @@ def grading_of(c: Considered) -> Grading:
     """Graded order from what was already considered."""
     held_back = () if c.wishes.even_so else tuple(f.code for f in c.findings if f.code in HOLD_BACK)
     order = () if held_back else _order(c)
-    told = account(c.choice, chain(c.plan, order), c.offer.lead_days)
+    told = account(c.choice, chain(c.plan, order), c.offer.lead_days, sent_before=c.plan.sent)
     findings = c.findings + _about_the_order(c, order, bool(held_back))
     if not order:
         return Grading(c, told, (), None, (), (), None, _next_action(c, order, held_back, None), findings)

@@ -75,7 +75,7 @@ def consider(
     offer = offer_of(bench, catalogue, wishes, yardstick)
     weights = weights_of(offer, wishes)
     choice = Choice(weighed.belief, offer.springs, offer.terms, weights, wishes.most)
-    rule = Rule(_counts(offer, wishes), must_of(offer, wishes), limit=limit_of(offer, wishes))
+    rule = Rule(_counts(offer, wishes), must_of(offer, wishes), limit=limit_of(offer, wishes), sent=wishes.sent_before)
     plan = best_plan(choice, rule)
     told = (*findings, *(reading.findings if reading else ()), *about_bench, *about_seen, *offer.findings)
     told += _about_the_need(weighed, offer) + _about_the_plan(plan, offer, wishes)
@@ -201,7 +201,7 @@ def ranking_of(c: Considered) -> Ranking:
 
 def _ranked(c: Considered, rank_: int, spring: int) -> Ranked:
     orders = chain(c.plan, c.plan.order_of(spring))
-    told = account(c.choice, orders, c.offer.lead_days)
+    told = account(c.choice, orders, c.offer.lead_days, sent_before=c.plan.sent)
     return Ranked(rank_, spring, float(c.plan.cost_by_first[spring]), told, _why(c, spring, told))
 
 

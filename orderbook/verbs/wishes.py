@@ -45,7 +45,8 @@ class Wishes:
 
     `count` is how many springs the order must hold, None to let the cost decide (at most three). `weights` are
     multiples of the median price, or money where `weights_currency` is given. `at_most` bounds what this order
-    costs, postage included.
+    costs, postage included. `sent_before` says that an order has been sent for already. `even_so` shows an order
+    although what was tried contradicts itself.
     """
 
     count: int | None = None
@@ -61,6 +62,7 @@ class Wishes:
     never_from: tuple[str, ...] = ()
     at_most: str = ""
     even_so: bool = False
+    sent_before: bool = False
 
     def __post_init__(self) -> None:
         """Refuse a count that no order has and a top that shows nothing."""
