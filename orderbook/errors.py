@@ -88,7 +88,7 @@ def finding(code: str, *, where: str, saw: str, expected: str | None = None, try
     >>> print(finding("arbor_not_below_bore", where="--arbor", saw="34.0 mm is as large as the bore (34.0 mm)"))
     --arbor: 34.0 mm is as large as the bore (34.0 mm). Expected less than the bore; it is usually about a third. ...
     """
-    entry = codes()[code]
+    entry = _entry(code)
     return Finding(
         code=code,
         severity=cast("Severity", entry["severity"]),
@@ -111,11 +111,25 @@ def error(
 
 
 @cache
+def _entry(code: str) -> dict[str, str]:
+    """Read one code; parsing the whole list would take longer than answering."""
+    _, found, rest = ("\n" + _list()).partition(f"\n[{code}]\n")
+    if not found:
+        raise KeyError(code)
+    return cast("dict[str, str]", tomllib.loads(rest.partition("\n[")[0]))
+
+
+@cache
+def _list() -> str:
+    return files("orderbook").joinpath("findings.toml").read_text(encoding="utf-8")
+
+
+@cache
 def codes() -> dict[str, dict[str, str]]:
     """Read the closed list: code → severity, expected, try_this."""
     return cast(
         "dict[str, dict[str, str]]",
-        tomllib.loads(files("orderbook").joinpath("findings.toml").read_text(encoding="utf-8")),
+        tomllib.loads(_list()),
     )
 
 

@@ -1,0 +1,44 @@
+"""The closed list of findings: every code the package uses is in it, and every one in it is used."""
+
+import pickle
+import re
+from pathlib import Path
+
+import pytest
+
+import orderbook
+from orderbook.errors import OrderbookError, codes, error, finding
+
+PACKAGE = Path(orderbook.__file__).parent
+SOURCE = "\n".join(path.read_text(encoding="utf-8") for path in PACKAGE.rglob("*.py"))
+
+
+def test_every_code_is_whole_and_reads_alone_as_in_the_list() -> None:
+    for code, entry in codes().items():
+        assert set(entry) == {"severity", "expected", "try_this"}, code
+        assert entry["severity"] in {"note", "warning", "error"}, code
+        assert entry["expected"].endswith((".", "?")) or entry["severity"] == "note", code
+        alone = finding(code, where="here", saw="this")
+        assert (alone.severity, alone.expected, alone.try_this) == (
+            entry["severity"],
+            entry["expected"],
+            entry["try_this"],
+        )
+
+
+def test_codes_in_the_source_are_listed() -> None:
+    said = set(re.findall(r'(?<![\w.])(?:error|finding)\(\s*"(\w+)"', SOURCE))
+    assert said - set(codes()) == set()
+
+
+def test_an_unlisted_code_is_a_mistake_of_the_caller() -> None:
+    with pytest.raises(KeyError):
+        finding("no_such_code", where="", saw="")
+
+
+def test_errors_cross_process_borders_whole() -> None:
+    problem = error("arbor_not_below_bore", where="--arbor", saw="34.0 mm")
+    again = pickle.loads(pickle.dumps(problem))
+    assert isinstance(again, OrderbookError)
+    assert again.finding == problem.finding
+    assert again.finding.as_dict()["where"] == "--arbor"
