@@ -34,8 +34,10 @@ def test_the_steps_are_those_of_the_rules() -> None:
 
 
 def test_what_was_paid_for_goods_and_tax_comes_back_and_postage_does_not() -> None:
-    row = {"order": "O-0001", "restoration": "R-001", "supplier": "Supplier East", "item": "hands", "qty": 2,
-           "price": "8.13", "tax": "3.41", "postage": "5.00", "currency": "EUR", "rate": "0.865", "state": "planned"}  # fmt: skip
+    row = {
+        "order": "O-0001", "restoration": "R-001", "supplier": "Supplier East", "item": "hands", "qty": 2,
+        "price": "8.13", "tax": "3.41", "postage": "5.00", "currency": "EUR", "rate": "0.865", "state": "planned",
+    }  # fmt: skip
     books = books_from({"Restorations": [{"restoration": "R-001", "state": "open"}], "Orders": [row]}, currency="GBP")
     for mark in ("ordered", "received", "returned"):
         books = marked(books, mark, ["O-0001"], on=date(2026, 3, 1)).books
