@@ -1,0 +1,36 @@
+"""`orderbook record`: the restoration record as a page to print."""
+
+from __future__ import annotations
+
+from datetime import date
+from pathlib import Path
+
+import click
+
+from orderbook.cli import console
+from orderbook.cli.day import on
+
+
+@click.command(name="record")
+@click.argument("book", type=click.Path(path_type=Path))
+@click.argument("restoration")
+@click.option("--no-costs", is_flag=True, help="Leave prices, sums and hours out: the owner's copy.")
+@click.option("--into", type=click.Path(file_okay=False, path_type=Path), help="The folder to write into.")
+@click.option("--json", "as_json", is_flag=True, help="Answer as JSON.")
+@on
+def command(book: Path, restoration: str, no_costs: bool, into: Path | None, as_json: bool, on: date) -> int:
+    """Write the story of a restoration: readings with ±, springs tried, decisions, cautions, and what it costs.
+
+    One HTML file that needs nothing else, and a PDF of it where the optional part for it is installed.
+    """
+    from orderbook.desk.record import record
+
+    files, findings = record(book, restoration.upper(), on=on, costs=not no_costs, into=into)
+    if as_json:
+        console.say_json({"files": [str(f) for f in files], "findings": [f.as_dict() for f in findings]})
+        return console.status_of(findings)
+    for file in files:
+        click.echo(f"Written: {file}")
+    for found in findings:
+        click.echo(f"{found.severity.capitalize()}: {found}")
+    return console.status_of(findings)
