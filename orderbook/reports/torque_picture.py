@@ -48,7 +48,7 @@ def torque_svg(curves: Sequence[tuple[str, Any, Any]], *, label: str) -> str:
 
     style: Any = {"svg.fonttype": "none", "svg.hashsalt": "torque", "font.family": "sans-serif", "font.size": 9}
     with rc_context(style):
-        figure = Figure(figsize=(6.6, 2.7), layout="constrained")
+        figure = Figure(figsize=(6.6, 2.4), layout="constrained")
         FigureCanvasSVG(figure)
         axes = figure.add_subplot()
         for (name, turns, torque), (colour, dash, weight) in zip(
