@@ -101,6 +101,7 @@ class OneRestoration(RuleBasedStateMachine):
             "tax": tax if price else None, "trigger": trigger if barrel else "now", **(spring if barrel else {}),
         }  # fmt: skip
         self.books = self.books.after([Append("Orders", row)])
+        self.books = self.books.after([step.change for step in checked(self.books, on=self.today).fixes])
 
     @rule(days=st.integers(1, 20))
     def wait(self, days: int) -> None:
