@@ -25,6 +25,7 @@ class Arithmetic:
     greatest: Callable[[Any, Any], Any]
     choose: Callable[[Any, Any, Any], Any]
     every: Callable[[Any], bool]
+    some: Callable[[Any], bool]
 
     def within(self, value: Any, low: Any, high: Any) -> Any:
         """Return `value` kept between `low` and `high`."""
@@ -41,7 +42,8 @@ FLOATS = Arithmetic(
     least=lambda a, b: a if a < b else b,
     greatest=lambda a, b: a if a > b else b,
     choose=_choose,
-    every=lambda condition: condition,
+    every=bool,
+    some=bool,
 )
 COLUMNS = Arithmetic(
     sqrt=np.sqrt,
@@ -50,4 +52,5 @@ COLUMNS = Arithmetic(
     greatest=np.maximum,
     choose=np.where,
     every=lambda condition: bool(np.all(condition)),
+    some=lambda condition: bool(np.any(condition)),
 )

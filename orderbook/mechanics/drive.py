@@ -18,9 +18,10 @@ from orderbook.mechanics.barrel import band_growth, floor_area
 from orderbook.mechanics.energy import strain
 from orderbook.mechanics.fusee import Cone, best_set_up, torque_at_fusee, usual_cone
 from orderbook.mechanics.given import Number, above_zero, as_given, barrel_is_right, fill_is_right
+from orderbook.mechanics.strip import Winding, flattened
 from orderbook.mechanics.table import tabulate
 from orderbook.mechanics.torque import FLOW_STRESS_MPA, MODULUS_MPA, ready
-from orderbook.mechanics.winding import Winding, flattened, moment_at, winding
+from orderbook.mechanics.winding import TOUCHING_FROM, moment_at, winding
 
 Array = npt.NDArray[np.float64]
 RESERVE_TURNS = {
@@ -46,6 +47,7 @@ class Run:
     stop_work: bool = False
     fusee: Cone | None = None
     ratchet_teeth: int | None = None
+    touching: Any = None  # coils kept apart; else as each spring's own R/e says
 
     @property
     def reserve(self) -> float:
@@ -128,16 +130,17 @@ def drive_and_load(
     above_zero(unit="turns", turns_used=np.asarray(run.used_turns, dtype=float))
     given = as_given(width=width_mm, strength=strength_mm, length=length_mm, flow=flow_stress_mpa, modulus=modulus_mpa)
     (used,) = as_given(turns_used=run.used_turns)
-    columns = [np.atleast_1d(c) for c in np.broadcast_arrays(bore, arbor, *given, used)]
+    touching = TOUCHING_FROM * given[1] < bore / 2 if run.touching is None else run.touching
+    columns = [np.atleast_1d(c) for c in np.broadcast_arrays(bore, arbor, *given, used, touching)]
     shape = columns[0].shape
-    bore, arbor, width, strength, length, flow, modulus, used = (c.ravel() for c in columns)
+    bore, arbor, width, strength, length, flow, modulus, used, touching = (c.ravel() for c in columns)
     with np.errstate(invalid="ignore", divide="ignore"):
         fill = length * strength / floor_area(bore, arbor)
         fits = (fill > 0) & (fill < 1) & (width > 0) & (strength > 0)
     if not fits.any():
         return _shaped(_nothing(fill), shape)
-    kept = [c[fits] for c in (bore / 2, arbor / 2, width, strength, length, flow, modulus)]
-    found = _window(winding(COLUMNS, *kept), replace(run, used_turns=used[fits]))
+    kept = [c[fits] for c in (bore / 2, arbor / 2, width, strength, length, flow, modulus, touching)]
+    found = _window(winding(COLUMNS, *kept[:7], touching=kept[7]), replace(run, used_turns=used[fits]))
     return _shaped(_put_back(found, fits, fill), shape)
 
 
@@ -175,14 +178,19 @@ def reference_spring(
     floor = fill * floor_area(bore, arbor)
 
     def springs(strength: Array) -> tuple[Array, Any]:
-        given = (bore / 2, arbor / 2, 1.0, strength, floor / strength, flow, modulus, used)
-        *strip, turns = (c.ravel() for c in np.broadcast_arrays(*given))
-        drive, able = _least_torque(winding(COLUMNS, *strip), replace(run, used_turns=turns))
+        given = (bore / 2, arbor / 2, 1.0, strength, floor / strength, flow, modulus, touching, used)
+        *strip, kept_apart, turns = (c.ravel() for c in np.broadcast_arrays(*given))
+        drive, able = _least_torque(winding(COLUMNS, *strip, touching=kept_apart), replace(run, used_turns=turns))
         return drive.reshape(strength.shape), able.reshape(strength.shape) & np.asarray(strength >= THINNEST_MM)
 
+    touching = np.full(bore.shape, bool(run.touching))
     strength = _peak(springs, thickest, near_mm)
+    # one way for all springs of a barrel, so that none gains by a change of it: the reference decides
+    if run.touching is None and np.any(bore / 2 > TOUCHING_FROM * strength):
+        touching = bore / 2 > TOUCHING_FROM * strength
+        strength = _peak(springs, thickest, float(strength[0, 0]) if len(strength) == 1 else None)
     length = floor / strength
-    run = replace(run, used_turns=used)
+    run = replace(run, used_turns=used, touching=touching)
     best = drive_and_load(bore, arbor, width, strength, length, run, flow_stress_mpa=flow, modulus_mpa=modulus)
     if np.isnan(strength).any() and columns[0].shape == ():
         raise _not_possible(run, float(band_growth(bore, arbor, fill).flat[0]))
@@ -202,7 +210,8 @@ def least_torque(
     given = (bore_mm / 2, arbor_mm / 2, 1.0, strength_mm, length_mm, flow_stress_mpa, modulus_mpa, run.used_turns)
     columns = np.broadcast_arrays(*given)
     *strip, used = (c.ravel() for c in columns)
-    drive, _ = _least_torque(winding(COLUMNS, *strip), replace(run, used_turns=used))
+    ready_strip = winding(COLUMNS, *strip[:7], touching=run.touching)
+    drive, _ = _least_torque(ready_strip, replace(run, used_turns=used))
     return drive.reshape(columns[0].shape)
 
 
@@ -229,7 +238,7 @@ def torque_after(
     26.6
     """
     given = (bore_mm, arbor_mm, width_mm, strength_mm, length_mm, flow_stress_mpa, modulus_mpa)
-    strip, _, turns = ready(*given, np.array([float(turns_run_off)]))
+    strip, _, turns = ready(*given, np.array([float(turns_run_off)]), run.touching)
     strip = flattened(strip)
     here = _window(strip, replace(run, used_turns=np.array([float(run.used_turns)])))
     if run.drive == "fusee":
@@ -308,14 +317,16 @@ def _index(
     which: str, bore: Any, arbor: Any, used: Any, spring: tuple[Any, Any, Any], set_up: float | None, reference: Any
 ) -> Any:
     run = Run(used, set_up_turns=set_up)
-    here = drive_and_load(bore, arbor, *spring, run)
     width, strength, length = reference
     if strength is None:
         best = reference_spring(bore, arbor, spring[0] if width is None else width, run)
-        of = getattr(best, which)
+        of, strength = getattr(best, which), best.strength_mm
+        run = replace(run, touching=np.asarray(bore) / 2 > TOUCHING_FROM * np.asarray(strength))
     else:
+        run = replace(run, touching=np.asarray(bore) / 2 > TOUCHING_FROM * np.asarray(strength))
         length = length if length is not None else 0.5 * floor_area(bore, arbor) / strength
         of = getattr(drive_and_load(bore, arbor, spring[0] if width is None else width, strength, length, run), which)
+    here = drive_and_load(bore, arbor, *spring, run)
     percent = np.where(here.eligible, 100 * getattr(here, which) / of, np.nan)
     return float(percent.flat[0]) if all(np.ndim(v) == 0 for v in (bore, arbor, used, *spring)) else percent
 

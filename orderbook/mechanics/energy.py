@@ -8,9 +8,11 @@ import numpy as np
 
 from orderbook.mechanics.arithmetic import Arithmetic
 from orderbook.mechanics.barrel import spring_turns
+from orderbook.mechanics.contact import strain_touching
 from orderbook.mechanics.given import Number, as_given
+from orderbook.mechanics.strip import Winding, places, wall_strain
 from orderbook.mechanics.torque import FLOW_STRESS_MPA, MODULUS_MPA, ready, turns_are_in_barrel
-from orderbook.mechanics.winding import Winding, moment_at, places
+from orderbook.mechanics.winding import moment_at
 
 
 def stored_energy(
@@ -54,10 +56,16 @@ def work_at(w: Winding, theta: Any, ways: Arithmetic) -> Any:
 
 def strain(w: Winding, mu: Any, ways: Arithmetic) -> Any:
     """Strain energy at μ above run down, in N·mm."""
+    alone = _strain_alone(w, mu, ways)
+    return ways.choose(w.touching, strain_touching(w, mu, ways), alone) if ways.some(w.touching) else alone
+
+
+def _strain_alone(w: Winding, mu: Any, ways: Arithmetic) -> Any:
     u1, u2, ua = places(w, mu, ways)
-    free = mu * mu * (u1 + ua - u2) - (_wall(w, u1, ways) - _wall(w, 0.0 * u1, ways) + _wall(w, ua, ways))
-    pack = _arbor(w, w.room, ways) - _arbor(w, ua, ways) - _wall(w, w.room, ways) + _wall(w, ua, ways)
-    return w.stiffness * np.pi / (2 * w.strength) * (free + _wall(w, u2, ways) + pack)
+    core = w.core_square
+    on_wall = wall_strain(w, core, 0.0 * u1, u1, ways) + wall_strain(w, core, u2, ua, ways)
+    pack = _arbor(w, w.room, ways) - _arbor(w, ua, ways) - wall_strain(w, core, ua, w.room, ways)
+    return w.stiffness * np.pi / (2 * w.strength) * (mu * mu * (u1 + ua - u2) - on_wall + pack)
 
 
 def _arbor(w: Winding, u: Any, ways: Arithmetic) -> Any:
@@ -66,14 +74,3 @@ def _arbor(w: Winding, u: Any, ways: Arithmetic) -> Any:
     y = w.arbor_square + v
     beyond = ways.log((w.arbor_square + u) / y)
     return 9 * c**2 * y - 12 * c**4 * y**2 + 16 / 3 * c**6 * y**3 + beyond
-
-
-def _wall(w: Winding, u: Any, ways: Arithmetic) -> Any:
-    """∫ (κb − κ0)² du, to within a constant that is the same for all u."""
-    c, v = w.set_curvature, ways.least(u, w.elastic_from)
-    y, z, apart = w.arbor_square + v, w.core_square + v, w.core_square - w.arbor_square
-    root_y, root_z = ways.sqrt(y), ways.sqrt(z)
-    free = ways.log(y) + 16 / 3 * c**6 * y**3 + 9 * c**2 * y + 16 / 3 * c**3 * y * root_y
-    free = free - 12 * c * root_y - 12 * c**4 * y**2
-    both = 2 * ways.log(root_y + root_z) + 4 * c**3 * (2 / 3 * z * root_z - 2 * apart * root_z) - 6 * c * root_z
-    return ways.log(w.core_square + u) - 2 * both + free

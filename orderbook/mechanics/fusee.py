@@ -11,9 +11,9 @@ import numpy.typing as npt
 
 from orderbook.errors import error
 from orderbook.mechanics.given import Number, above_zero, as_given
+from orderbook.mechanics.strip import flattened
 from orderbook.mechanics.table import TorqueTable, tabulate
 from orderbook.mechanics.torque import FLOW_STRESS_MPA, MODULUS_MPA, ready
-from orderbook.mechanics.winding import flattened
 
 Array = npt.NDArray[np.float64]
 RESERVE_TURNS = 0.75  # beyond what the chain needs: Spon, *Workshop Receipts*, 4th series, 1885

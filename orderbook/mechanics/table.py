@@ -9,7 +9,8 @@ import numpy as np
 import numpy.typing as npt
 
 from orderbook.mechanics.arithmetic import COLUMNS
-from orderbook.mechanics.winding import Winding, turns_at
+from orderbook.mechanics.strip import Winding
+from orderbook.mechanics.winding import turns_at
 
 Array = npt.NDArray[np.float64]
 POINTS = 193

@@ -10,7 +10,8 @@ from orderbook.errors import error
 from orderbook.mechanics.arithmetic import COLUMNS, FLOATS, Arithmetic
 from orderbook.mechanics.barrel import spring_goes_in
 from orderbook.mechanics.given import Number, above_zero, as_given, barrel_is_right
-from orderbook.mechanics.winding import Winding, moment_at, winding
+from orderbook.mechanics.strip import Winding
+from orderbook.mechanics.winding import moment_at, winding
 
 MODULUS_MPA = 206_000.0  # hardened carbon strip, from memory
 FLOW_STRESS_MPA = 1_700.0  # near 3–4 % surface strain, from memory; not the 0.2 % proof stress
@@ -78,6 +79,7 @@ def ready(
     flow_stress_mpa: Number,
     modulus_mpa: Number,
     turns: Any = 0.0,
+    touching: bool | None = None,
 ) -> tuple[Winding, Arithmetic, Any]:
     """Check what is given and prepare the strip: in floats if all are numbers, else in columns as long as `turns`."""
     bore, arbor, width, strength, length = as_given(
@@ -91,7 +93,7 @@ def ready(
     given = (bore / 2, arbor / 2, width, strength, length, flow_stress, modulus, turns)
     ways = FLOATS if all(type(value) is float for value in given) else COLUMNS
     *strip, turns = given if ways is FLOATS else np.broadcast_arrays(*given)
-    return winding(ways, *strip), ways, turns
+    return winding(ways, *strip, touching=touching), ways, turns
 
 
 def turns_are_in_barrel(turns: Any, most: Any) -> None:

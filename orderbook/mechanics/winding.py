@@ -1,91 +1,73 @@
-"""A strip between the wall and the arbor: turns from the moment, and the moment from the turns.
-
-With u = s·e/π along the strip (s from the inner end, 0 … Q = L·e/π) the curvatures are
-κa = 1/√(r² + u) wound, κb = 1/√(ρ² + u) on the wall (ρ² = R² − Q), and free, by springback with c = σ/(E·e),
-κ0 = κa + 4c³(r² + u) − 3c where c√(r² + u) < ½, else 0. A moment M = μ·E·I gives κ = κ0 + μ, kept between κb and κa:
-θ(μ) = (1/2e)·∫₀^Q (κ − κb) du turns from run down. All integrals are closed; where the strip lies on the wall is
-one stretch [u1, u2], because κb − κ0 rises to one top and falls after it; where it lies on the arbor, [ua, Q].
-"""
+"""Turns from the moment, and the moment from the turns, of a strip between wall and arbor."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields
 from typing import Any
 
 import numpy as np
 
 from orderbook.mechanics.arithmetic import TINY, Arithmetic
+from orderbook.mechanics.contact import most_touching, turns_touching
+from orderbook.mechanics.strip import STEPS, Winding, changed, places, top_of_wall_gap, wall_area, wall_gap
 
-FINE = 1e-13
 CLOSE = 1e-7
-STEPS = 80
+TOUCHING_FROM = 60.0  # R/e; below it coils kept apart change the torque by less than 0.2 % up to 0.98 of the turns
 
 
-@dataclass(frozen=True, slots=True)
-class Winding:
-    """A strip in a barrel, ready to be wound: floats, or columns of equal length."""
+def winding(
+    ways: Arithmetic, R: Any, r: Any, b: Any, e: Any, L: Any, flow_stress: Any, modulus: Any, *, touching: Any = None
+) -> Winding:
+    """Prepare a strip: radii R and r, width b, strength e, length L in mm; MPa.
 
-    strength: Any
-    stiffness: Any  # E·I in N·mm²
-    arbor_square: Any  # r²
-    core_square: Any  # ρ²
-    room: Any  # Q
-    set_curvature: Any  # c
-    elastic_from: Any  # u beyond which the strip never took a set
-    top: Any  # u where κb − κ0 is greatest
-    wall_top: Any  # κb − κ0 there
-    wall_inner: Any  # and at the inner end
-    wall_bend: Any  # and where the set part ends
-    bend: Any  # u of that place, within the strip
-    least: Any  # μ at which the strip begins to leave the wall
-    most: Any  # μ at which it is fully wound
-    turns: Any  # N
-    slack: Any  # θ0
-    steepest: Any  # μ about which the turns grow fastest
-
-
-def winding(ways: Arithmetic, R: Any, r: Any, b: Any, e: Any, L: Any, flow_stress: Any, modulus: Any) -> Winding:
-    """Prepare a strip: radii R and r, width b, strength e, length L in mm; MPa."""
+    Touching coils are kept apart where told so, else where R/e is above 60: below, it hardly matters.
+    """
     r2, room, c = r * r, L * e / np.pi, flow_stress / (modulus * e)
     rho2 = R * R - room
     elastic = ways.greatest(0.25 / (c * c) - r2, 0.0 * room)
     bend = ways.least(elastic, room)
-    top = ways.least(_top(r2, rho2, c, bend, ways), bend)
-    w = Winding(e, modulus * b * e**3 / 12, r2, rho2, room, c, elastic, top, *(0.0 * room,) * 3, bend, *(0.0,) * 5)
-    inner, outer = _wall_gap(w, 0.0 * room, ways), _wall_gap(w, room, ways)
+    top = ways.least(top_of_wall_gap(r2, rho2, c, bend, ways), bend)
+    w = Winding(
+        e, modulus * b * e**3 / 12, r2, rho2, room, c, elastic, top, *(0.0 * room,) * 3, bend, *(0.0,) * 5, False
+    )
+    inner, outer = wall_gap(w, 0.0 * room, ways), wall_gap(w, room, ways)
     most = ways.choose(elastic > 0, 3 * c - 4 * c**3 * r2, 1 / r)
     up = 2 * (ways.sqrt(r2 + room) - r - R + ways.sqrt(rho2))
-    w = _with(
+    w = changed(
         w,
-        wall_top=_wall_gap(w, top, ways),
+        wall_top=wall_gap(w, top, ways),
         wall_inner=inner,
-        wall_bend=_wall_gap(w, bend, ways),
+        wall_bend=wall_gap(w, bend, ways),
         least=ways.least(inner, outer),
         most=most,
         turns=up / (2 * e),
         steepest=ways.greatest(
-            _wall_gap(w, top, ways), ways.choose(elastic > room, 3 * c - 4 * c**3 * (r2 + room), 0.0)
+            wall_gap(w, top, ways), ways.choose(elastic > room, 3 * c - 4 * c**3 * (r2 + room), 0.0)
         ),
     )
-    return _with(w, slack=ways.greatest(turns_at(w, 0.0 * room, ways)[0], 0.0 * room))
+    touching = TOUCHING_FROM * e < R if touching is None else touching & (R > 0)
+    if ways.some(touching):
+        w = changed(w, most=ways.choose(touching, most_touching(w, ways), most))
+    w = changed(w, touching=touching)
+    # at no moment the coils never touch, so the slack is that of the coils alone
+    return changed(w, slack=ways.greatest(turns_at(w, 0.0 * room, ways)[0], 0.0 * room))
 
 
 def turns_at(w: Winding, mu: Any, ways: Arithmetic) -> tuple[Any, Any]:
     """Return θ(μ) in turns from run down, and dθ/dμ."""
+    at, slope = _turns_alone(w, mu, ways)
+    if not ways.some(w.touching):
+        return at, slope
+    pressed, its_slope = turns_touching(w, mu, ways)
+    return ways.choose(w.touching, pressed, at), ways.choose(w.touching, its_slope, slope)
+
+
+def _turns_alone(w: Winding, mu: Any, ways: Arithmetic) -> tuple[Any, Any]:
+    """Turns where every coil is kept between wall and arbor, but not from passing through the next."""
     r2, rho2, room = w.arbor_square, w.core_square, w.room
     u1, u2, ua = places(w, mu, ways)
-    free = mu * (u1 + ua - u2) - (_wall_area(w, u1, ways) + _wall_area(w, ua, ways) - _wall_area(w, u2, ways))
+    free = mu * (u1 + ua - u2) - (wall_area(w, u1, ways) + wall_area(w, ua, ways) - wall_area(w, u2, ways))
     pack = 2 * (ways.sqrt(r2 + room) - ways.sqrt(r2 + ua) - ways.sqrt(rho2 + room) + ways.sqrt(rho2 + ua))
     return (free + pack) / (2 * w.strength), (u1 + ua - u2) / (2 * w.strength)
-
-
-def places(w: Winding, mu: Any, ways: Arithmetic) -> tuple[Any, Any, Any]:
-    """Return u1, u2, ua: the strip is on the wall between the first two, and wound tight beyond the last."""
-    on_wall = mu < w.wall_top
-    ua = _meets_arbor(w, mu, ways)
-    u1 = ways.choose(on_wall, _leaves_wall(w, mu, ways), ua)
-    u2 = ways.choose(on_wall, _meets_wall(w, mu, ways), ua)
-    return u1, u2, ua
 
 
 def moment_at(w: Winding, theta: Any, ways: Arithmetic) -> Any:
@@ -113,89 +95,3 @@ def moment_at(w: Winding, theta: Any, ways: Arithmetic) -> Any:
             break
         at, slope = turns_at(w, mu, ways)
     return ways.choose(theta >= w.turns, w.most, ways.choose(theta <= 0, w.least, mu))
-
-
-def flattened(w: Winding) -> Winding:
-    """Return the strips as plain columns of one dimension."""
-    return Winding(**{f.name: np.atleast_1d(getattr(w, f.name)).ravel() for f in fields(Winding)})
-
-
-def _with(w: Winding, **changes: Any) -> Winding:
-    values = {f.name: getattr(w, f.name) for f in fields(Winding)}
-    return Winding(**(values | changes))
-
-
-def _top(r2: Any, rho2: Any, c: Any, bend: Any, ways: Arithmetic) -> Any:
-    """Find u where κb − κ0 is greatest: ½[(r² + u)^-3/2 − (ρ² + u)^-3/2] = 4c³."""
-    u, wanted = 0.0 * bend, (8 * c**3) ** (-2 / 3)
-    for _ in range(STEPS):
-        inner, outer = r2 + u, rho2 + u
-        gap = inner**-1.5 - outer**-1.5
-        slope = gap ** (-5 / 3) * (inner**-2.5 - outer**-2.5)
-        step = (gap ** (-2 / 3) - wanted) / slope
-        new = ways.within(u - step, 0.0, bend)
-        done, u = abs(new - u) <= FINE * (bend + r2), new
-        if ways.every(done):
-            break
-    return u
-
-
-def _wall_gap(w: Winding, u: Any, ways: Arithmetic) -> Any:
-    """κb − κ0: the moment (as μ) that lifts the strip off the wall at u."""
-    return 1 / ways.sqrt(w.core_square + u) - _free(w, u, ways)
-
-
-def _free(w: Winding, u: Any, ways: Arithmetic) -> Any:
-    inner = w.arbor_square + u
-    c = w.set_curvature
-    return ways.choose(u < w.elastic_from, 1 / ways.sqrt(inner) + 4 * c**3 * inner - 3 * c, 0.0)
-
-
-def _wall_area(w: Winding, u: Any, ways: Arithmetic) -> Any:
-    """∫₀ᵘ (κb − κ0) du."""
-    c, r2 = w.set_curvature, w.arbor_square
-    v = ways.least(u, w.elastic_from)
-    free = 2 * (ways.sqrt(r2 + v) - ways.sqrt(r2)) + 2 * c**3 * v * (2 * r2 + v) - 3 * c * v
-    return 2 * (ways.sqrt(w.core_square + u) - ways.sqrt(w.core_square)) - free
-
-
-def _leaves_wall(w: Winding, mu: Any, ways: Arithmetic) -> Any:
-    """u1: where, going outwards, the strip comes to the wall."""
-    part = (w.wall_top - mu) / ways.greatest(w.wall_top - w.wall_inner, TINY)
-    start = w.top * (1 - ways.sqrt(ways.within(part, 0.0, 1.0)))
-    return ways.choose(mu > w.wall_inner, _root(w, mu, start, 0.0, w.top, w.wall_inner, ways), 0.0)
-
-
-def _meets_wall(w: Winding, mu: Any, ways: Arithmetic) -> Any:
-    """u2: where, going outwards, the strip leaves the wall again; the outer end if it does not."""
-    part = (w.wall_top - mu) / ways.greatest(w.wall_top - w.wall_bend, TINY)
-    start = w.top + (w.bend - w.top) * ways.sqrt(ways.within(part, 0.0, 1.0))
-    within_set = _root(w, mu, start, w.top, w.bend, w.wall_bend, ways)
-    some = ways.greatest(mu, 1e-100)
-    beyond = ways.within(1 / some / some - w.core_square, w.bend, w.room)
-    return ways.choose(mu > w.wall_bend, within_set, beyond)
-
-
-def _meets_arbor(w: Winding, mu: Any, ways: Arithmetic) -> Any:
-    """ua: beyond it the strip lies wound as tight as it can."""
-    c = w.set_curvature
-    some = ways.greatest(mu, 1e-100)
-    set_part, elastic = (3 * c - mu) / (4 * c**3), 1 / some / some
-    return ways.within(ways.choose(mu > 2 * c, set_part, elastic) - w.arbor_square, 0.0, w.room)
-
-
-def _root(w: Winding, mu: Any, u: Any, low: Any, high: Any, end_gap: Any, ways: Arithmetic) -> Any:
-    """Solve κb − κ0 = μ between low and high, where it is concave: Newton from a parabola through the ends."""
-    c3 = 4 * w.set_curvature**3
-    nowhere = (mu >= w.wall_top) | (mu <= end_gap)
-    for _ in range(STEPS):
-        inner, outer = w.arbor_square + u, w.core_square + u
-        root_inner, root_outer = ways.sqrt(inner), ways.sqrt(outer)
-        gap = 1 / root_outer - 1 / root_inner - c3 * inner + 3 * w.set_curvature - mu
-        slope = 0.5 / (inner * root_inner) - 0.5 / (outer * root_outer) - c3
-        new = ways.within(u - gap / ways.choose(abs(slope) > TINY, slope, TINY), low, high)
-        # a step of 1e-6 leaves 1e-12 in u and less in the turns, which hardly feel it
-        done, u = (abs(new - u) <= 1e-6 * w.room) | nowhere, new
-        if ways.every(done):
-            break
-    return u

@@ -52,10 +52,10 @@ def cone_inputs(barrel: Barrel) -> dict[str, Measured]:
     return grooves | {"barrel_outside": barrel.barrel_outside, "chain_height": barrel.chain_height}
 
 
-def fitted(barrel: Barrel, x: Mapping[str, Any], strength: Array, length: Array) -> Fitted:
+def fitted(barrel: Barrel, model: Model, x: Mapping[str, Any], strength: Array, length: Array) -> Fitted:
     """Put springs of columns of inputs into their barrels, each with its cone."""
     columns = (x["bore"] / 2, x["arbor"] / 2, 1.0, strength, length, x["flow_stress"], x["modulus"])
-    strip = winding(COLUMNS, *(np.ravel(c) for c in np.broadcast_arrays(*columns)))
+    strip = winding(COLUMNS, *map(np.ravel, np.broadcast_arrays(*columns)), touching=model.run.touching)
     used = np.broadcast_to(x["used"], strip.turns.shape)
     return Fitted(tabulate(strip), _profiles(barrel, x, len(strip.turns)), used, strip.turns - strip.slack)
 

@@ -14,6 +14,7 @@ from orderbook.mechanics.drive import Reference, Run, reference_spring
 from orderbook.mechanics.fusee import Cone, cone
 from orderbook.mechanics.materials import Material, is_wide
 from orderbook.mechanics.train import turns_for_hours
+from orderbook.mechanics.winding import TOUCHING_FROM
 from orderbook.verbs.barrels import Barrel
 
 TURNS_NOT_USED = 1.5  # set-up or reserve ½ each and about ½ of slack; common practice, no source
@@ -56,6 +57,7 @@ def model_of(barrel: Barrel) -> Model:
         taken = f"{steel.modulus_mpa:,.0f} and {steel.flow_stress_mpa:,.0f} MPa"
         saw = f"{strip:.3g} mm wide: taken as stiffer and stronger, {taken}"
         about_width = (*about_width, finding("strip_is_wide", where="width", saw=saw))
+    run = replace(run, touching=barrel.bore.value / 2 > TOUCHING_FROM * best.strength_mm)
     return Model(run, used, assumed, steel, width, best, (*found, *about_width))
 
 

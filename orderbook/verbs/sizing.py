@@ -18,7 +18,7 @@ from orderbook.mechanics.energy import stored_energy
 from orderbook.mechanics.torque import spring_slack, spring_torque
 from orderbook.verbs.barrels import Barrel
 from orderbook.verbs.fusee_sizing import TEETH_ASSUMED, about_set_up, cone_inputs, fitted, set_up_quantities
-from orderbook.verbs.modelling import Model, model_of, run_of
+from orderbook.verbs.modelling import Model, model_of
 from orderbook.verbs.strength_sources import (
     LEAST_USEFUL_DRIVE,
     MEDIAN_NEED,
@@ -142,7 +142,7 @@ def size(barrel: Barrel, readings_said: tuple[Finding, ...] = ()) -> Sizing:
     """
     model = model_of(barrel)
     inputs = _inputs(barrel, model)
-    useful = _asked_once(lambda **x: useful_strengths(barrel, x, model.reference.strength_mm))
+    useful = _asked_once(lambda **x: useful_strengths(barrel, model, x))
     sources = sources_of(barrel, model, inputs, useful)
     quantities = _known(propagate_many(lambda **x: _quantities(barrel, model, sources, useful(**x), x), inputs))
     lines = _lines(barrel, model, sources, quantities)
@@ -150,7 +150,7 @@ def size(barrel: Barrel, readings_said: tuple[Finding, ...] = ()) -> Sizing:
     if barrel.drive == "fusee":
         spring = (np.array([quantities[key].value]) for key in ("strength_mm", "length_mm"))
         found = about_set_up(
-            barrel, model, fitted(barrel, {k: np.array([m.value]) for k, m in inputs.items()}, *spring)
+            barrel, model, fitted(barrel, model, {k: np.array([m.value]) for k, m in inputs.items()}, *spring)
         )
     found = (*readings_said, *model.findings, *contradictions(sources), *_unusual(barrel, model, quantities), *found)
     energy = quantities["stored_energy_mj"].value if "stored_energy_mj" in quantities else math.inf
@@ -210,9 +210,8 @@ def _quantities(
     turns = spring_turns(bore, arbor, strength, length)
     slack = spring_slack(bore, arbor, strength, length, *steel)
     best = useful.best
-    here = drive_and_load(
-        bore, arbor, 1.0, strength, length, run_of(barrel, x["used"]), flow_stress_mpa=steel[0], modulus_mpa=steel[1]
-    )
+    run = replace(model.run, used_turns=x["used"])
+    here = drive_and_load(bore, arbor, 1.0, strength, length, run, flow_stress_mpa=steel[0], modulus_mpa=steel[1])
     found = {
         "strength_mm": strength,
         "strength_low_mm": useful.low,
@@ -232,7 +231,7 @@ def _quantities(
         found["torque_full_rubbing_nmm"] = COIL_EFFICIENCY * found["torque_full_nmm"]
         found["stored_energy_mj"] = stored_energy(bore, arbor, x["width"], strength, length, turns, 0.0, *steel)
     if barrel.drive == "fusee":
-        found |= set_up_quantities(barrel, model, fitted(barrel, x, strength, length))
+        found |= set_up_quantities(barrel, model, fitted(barrel, model, x, strength, length))
     return {key: np.asarray(value, dtype=float) for key, value in found.items()}
 
 

@@ -16,7 +16,7 @@ from orderbook.measures import Measured, propagate_many
 from orderbook.mechanics.barrel import spring_length, spring_strength, strength_by_arbor
 from orderbook.mechanics.drive import Reference, least_torque, reference_spring
 from orderbook.verbs.barrels import Barrel
-from orderbook.verbs.modelling import Model, run_of
+from orderbook.verbs.modelling import Model
 
 Array = npt.NDArray[np.float64]
 MEDIAN_NEED, NEED_SPREAD = 100 / 1.3, 0.20  # the maker left a margin of 30 %; common practice, no source
@@ -46,15 +46,15 @@ class Useful:
     median: Any
 
 
-def useful_strengths(barrel: Barrel, inputs: Mapping[str, Any], near_mm: float) -> Useful:
+def useful_strengths(barrel: Barrel, model: Model, inputs: Mapping[str, Any]) -> Useful:
     """Work out the useful range of strengths for columns of inputs, near the strongest useful of the barrel as read."""
     rows = np.stack([inputs[name] for name in ("bore", "arbor", "used", "flow_stress", "modulus")], axis=-1)
     rows, back = np.unique(rows, axis=0, return_inverse=True)
     back = back.ravel()  # its shape differs between releases of numpy
     bore, arbor, used, flow_stress, modulus = rows.T
-    run = run_of(barrel, used)
+    run = replace(model.run, used_turns=used)
     steel = {"flow_stress_mpa": flow_stress, "modulus_mpa": modulus}
-    best = reference_spring(bore, arbor, 1.0, run, barrel.fill, near_mm=near_mm, **steel)
+    best = reference_spring(bore, arbor, 1.0, run, barrel.fill, near_mm=model.reference.strength_mm, **steel)
     parts = np.linspace(0.2, 1.0, 33)
     tried = parts * best.strength_mm[:, None]
     bore, arbor, flow_stress, modulus, used = (c[:, None] for c in (bore, arbor, flow_stress, modulus, used))
