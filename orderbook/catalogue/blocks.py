@@ -27,7 +27,7 @@ class Coded:
     @cached_property
     def texts(self) -> list[str]:
         """The distinct cells as text, stripped; a formula's guard quote taken off."""
-        return [shown(cell) for cell in self.cells]
+        return [cell.strip() if isinstance(cell, str) and "'" not in cell else shown(cell) for cell in self.cells]
 
     @cached_property
     def sizes(self) -> list[Written | None]:

@@ -10,6 +10,7 @@ from orderbook.catalogue.blocks import block
 from orderbook.catalogue.cutting import Record, lines_of, records
 from orderbook.catalogue.duplicates import first_of_each, items_that_differ
 from orderbook.catalogue.gauges import GaugeTable, gauge_table
+from orderbook.catalogue.large import large_table
 from orderbook.catalogue.letters import decode
 from orderbook.catalogue.maps import ColumnMap, read_map
 from orderbook.catalogue.naming import Column, columns_not_found, name_columns
@@ -159,9 +160,12 @@ def draft(header: Sequence[str], file: str, ways: Ways) -> Plan:
 
 
 def _tables_of_text(opened: Opened, file: str, ways: Ways) -> tuple[list[Table], tuple[Finding, ...]]:
+    known = ways.column_map.headings
+    large = large_table(opened.data, file, ways.words, ways.limits, known, ways.column_map.delimiter)
+    if large is not None:
+        return [large], ()
     letters = decode(opened.data, file)
     lines = lines_of(letters.text, ways.limits, file)
-    known = ways.column_map.headings
     dialect = guess_dialect(lines, ways.words, known, ways.column_map.delimiter)
     start = [record for record, _ in zip(records(lines, dialect), range(80), strict=False)]
     found = find_header([record.cells for record in start], ways.words, known)

@@ -69,7 +69,7 @@ def convert(block: Block, plan: Plan) -> Converted:
     block, repeated = _without_headers(block, plan)
     faults = Faults.none(len(block))
     item = _texts(block, plan, "item", "")
-    _needs(plan.column("item"), item, faults)
+    _needs_item(block, plan, faults)
     supplier = _texts(block, plan, "supplier", plan.supplier)
     faults.add("supplier", supplier == "", Trouble("no supplier", "Give it with --supplier."))
     sizes = _sizes(block, plan, faults)
@@ -132,13 +132,18 @@ def _constant(text: str, rows: int) -> NDArray[np.object_]:
     return column
 
 
-def _needs(column: Column | None, item: NDArray[np.object_], faults: Faults) -> None:
-    header = column.header if column else "item"
-    faults.add(header, item == "", Trouble("no item number", "A spring is ordered by its number; add it to the list."))
-    distinct = {text for text in item.tolist() if text.count('"') % 2 and text.strip('"') != text}
-    for text in distinct:
-        trouble = Trouble(f"{text!r} begins or ends in a single quote: one is missing", "Mend the quotes of this line.")
-        faults.add(header, item == text, trouble)
+def _needs_item(block: Block, plan: Plan, faults: Faults) -> None:
+    column = plan.column("item")
+    if column is None:
+        return
+    coded, troubles = block.columns[column.index], {}
+    for i, text in enumerate(coded.texts):
+        if is_missing(text):
+            troubles[i] = Trouble("no item number", "A spring is ordered by its number; add it to the list.")
+        elif '"' in text and text.count('"') % 2 and text.strip('"') != text:
+            reason = f"{text!r} begins or ends in a single quote: one is missing"
+            troubles[i] = Trouble(reason, "Mend the quotes of this line.")
+    faults.of_cells(column.header, coded.codes, troubles)
 
 
 def _sizes(block: Block, plan: Plan, faults: Faults) -> list[Floats]:

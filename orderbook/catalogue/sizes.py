@@ -55,7 +55,7 @@ def is_missing(text: str) -> bool:
     >>> is_missing(" - "), is_missing("0")
     (True, False)
     """
-    return text.strip().casefold() in MISSING
+    return len(text) < 8 and text.strip().casefold() in MISSING
 
 
 def written(text: str) -> Written | None:

@@ -135,14 +135,13 @@ def _table(header: tuple[str, ...], line: int, body: list[Record], file: str, co
     short = _length_often_short(body, width)
     for number, record in enumerate(body):
         cells = record.cells
-        if len(cells) > width and not any(cell.strip() for cell in cells[width:]):
-            cells = cells[:width]
-        elif len(cells) == short and (complete or number < len(body) - 1):
+        if len(cells) == short and (complete or number < len(body) - 1):
             cells = cells + [""] * (width - len(cells))
-        if record.trouble or len(cells) != width:
-            rejects.append(_misfit(record, width, file))
+        fitting = None if record.trouble else fitted(cells, width)
+        if fitting is None:
+            rejects.append(misfit(record, width, file))
         else:
-            kept.append((record.line, cells))
+            kept.append((record.line, fitting))
     made = block([row[0] for row in kept], [row[1] for row in kept], width)
     return Table(file, header, line, made, tuple(rejects))
 
@@ -154,7 +153,19 @@ def _length_often_short(body: list[Record], width: int) -> int:
     return max(set(lengths), key=lengths.count)
 
 
-def _misfit(record: Record, width: int, file: str) -> Reject:
+def fitted(cells: list[str], width: int) -> list[str] | None:
+    """Return the cells of a row that has `width` of them, or only blank ones beyond; else None.
+
+    >>> fitted(["a", "b", ""], 2), fitted(["a"], 2)
+    (['a', 'b'], None)
+    """
+    if len(cells) > width and not any(cell.strip() for cell in cells[width:]):
+        return cells[:width]
+    return cells if len(cells) == width else None
+
+
+def misfit(record: Record, width: int, file: str) -> Reject:
+    """Make the reject of a row that does not fit the header."""
     filled = [cell.strip() for cell in record.cells if cell.strip()]
     text = record.raw or " | ".join(cell.strip() for cell in record.cells)
     if record.trouble:
