@@ -3,9 +3,10 @@
 Own code only for what the columns of a spring list mean.
 """
 
+from orderbook.catalogue.chunks import catalogue_of_frame, plan_of, read_catalogue_chunks
 from orderbook.catalogue.maps import ColumnMap, MapEntry, map_of, map_text, read_map
 from orderbook.catalogue.opening import Limits
-from orderbook.catalogue.reading import read_catalogue
+from orderbook.catalogue.reading import read_catalogue, ways_of
 from orderbook.catalogue.springs import Catalogue, CatalogueReading, ColumnTaken, Reject
 from orderbook.catalogue.writing import CANONICAL, canonical_rows, write_catalogue, write_rejects
 
@@ -19,10 +20,14 @@ __all__ = [
     "MapEntry",
     "Reject",
     "canonical_rows",
+    "catalogue_of_frame",
     "map_of",
     "map_text",
+    "plan_of",
     "read_catalogue",
+    "read_catalogue_chunks",
     "read_map",
+    "ways_of",
     "write_catalogue",
     "write_rejects",
 ]

@@ -20,7 +20,7 @@ def first_of_each(springs: Catalogue) -> NDArray[np.bool_]:
     >>> first_of_each(two).tolist()
     [True, False, True]
     """
-    if len(springs) < 2 or len(set(springs.item.tolist())) == len(springs):
+    if all_items_differ(springs):
         return np.ones(len(springs), dtype=bool)
     key = np.zeros(len(springs), dtype=np.int64)
     for name in SAME:
@@ -34,11 +34,14 @@ def first_of_each(springs: Catalogue) -> NDArray[np.bool_]:
     return mask
 
 
+def all_items_differ(springs: Catalogue) -> bool:
+    """Whether no item number stands there twice, so that nothing can be a duplicate."""
+    return len(set(springs.item.tolist())) == len(springs)
+
+
 def items_that_differ(springs: Catalogue) -> list[tuple[str, str, list[int]]]:
     """Items of one supplier that stand there with different sizes or prices: supplier, item, lines."""
     items = springs.item.tolist()
-    if len(set(items)) == len(items):
-        return []
     places: dict[tuple[str, str], list[int]] = {}
     for line, key in zip(springs.line.tolist(), zip(springs.supplier.tolist(), items, strict=True), strict=True):
         places.setdefault(key, []).append(line)

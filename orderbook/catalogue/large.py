@@ -9,13 +9,15 @@ from __future__ import annotations
 import csv
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any, NamedTuple
+from itertools import pairwise
+from typing import Any, NamedTuple, cast
 
 import numpy as np
 from numpy.typing import NDArray
 
 from orderbook.catalogue.blocks import Block, Cell, Coded
 from orderbook.catalogue.cutting import Dialect, Lines, Record, records
+from orderbook.catalogue.letters import decode
 from orderbook.catalogue.opening import MEGABYTE, Limits
 from orderbook.catalogue.springs import Reject
 from orderbook.catalogue.tables import NEEDED, Table, find_header, fitted, guess_dialect, misfit, trimmed
@@ -66,31 +68,32 @@ def large_table(
     return table_of(rows, start, start.line + 1, file, words)
 
 
-def start_of(data: bytes, words: Words, known: frozenset[str], fixed: str) -> Start | None:
-    """Find the header in the first lines; None if it is not plain UTF-8 with a header on one line."""
-    head = data[:HEAD]
-    end = head.rfind(b"\n") + 1
-    try:
-        text = head[:end].decode("utf-8-sig")
-    except UnicodeDecodeError:
-        return None
+def start_of(head: bytes, words: Words, known: frozenset[str], fixed: str, any_page: bool = False) -> Start | None:
+    """Find the header in the first lines; None if it is not one line of plain UTF-8 (or of any code page)."""
+    head = head[:HEAD]
+    text = _first_lines(head, any_page)
     if not text or "\x00" in text or text.replace("\r\n", "").count("\r"):
         return None
     lines = Lines(text.replace("\r\n", "\n").split("\n")[:-1])
     dialect = guess_dialect(lines, words, known, fixed)
-    if dialect.quote != '"' or dialect.escape:
+    if not any_page and (dialect.quote != '"' or dialect.escape):
         return None
     cut = [record for record, _ in zip(records(lines, dialect), range(80), strict=False)]
     found = find_header([record.cells for record in cut], words, known)
-    if found is None or found.at + 1 >= len(cut):
-        return None
-    line = cut[found.at].line
-    if cut[found.at + 1].line != line + 1:
+    if found is None or found.at + 1 >= len(cut) or cut[found.at + 1].line != cut[found.at].line + 1:
         return None
     offset = 0
-    for _ in range(line):
-        offset = data.index(b"\n", offset) + 1
-    return Start(dialect, found.cells, line, offset)
+    for _ in range(cut[found.at].line):
+        offset = head.index(b"\n", offset) + 1
+    return Start(dialect, found.cells, cut[found.at].line, offset)
+
+
+def _first_lines(head: bytes, any_page: bool) -> str:
+    whole = head[: head.rfind(b"\n") + 1]
+    try:
+        return whole.decode("utf-8-sig")
+    except UnicodeDecodeError:
+        return decode(whole, "").text if any_page else ""
 
 
 def read_rows(data: memoryview, start: Start) -> Rows | None:
@@ -161,6 +164,7 @@ def _cut(data: memoryview, start: Start, threads: bool) -> tuple[Any, list[tuple
             delimiter=start.dialect.delimiter, ignore_empty_lines=False, invalid_row_handler=note
         ),
         convert_options=arrow_csv.ConvertOptions(column_types=dict.fromkeys(names, text), strings_can_be_null=False),
+        memory_pool=pa.system_memory_pool(),  # gives back what is no longer used
     )
     return table, irregular
 
@@ -173,8 +177,24 @@ def _coded(column: Any) -> Coded:
     joined = column.unify_dictionaries()
     if not joined.num_chunks:
         return Coded(np.zeros(0, dtype=np.int32), [])
-    codes: list[NDArray[np.int32]] = [np.asarray(chunk.indices, dtype=np.int32) for chunk in joined.chunks]
-    return Coded(np.concatenate(codes), joined.chunk(0).dictionary.to_pylist())
+    codes = [_int32(chunk.indices) for chunk in joined.chunks]
+    return Coded(np.concatenate(codes), _strings(joined.chunk(0).dictionary))
+
+
+def _int32(array: Any) -> NDArray[np.int32]:
+    """View an arrow array; its own conversion would load pandas."""
+    return np.frombuffer(array.buffers()[1], dtype=np.int32)[array.offset : array.offset + len(array)]
+
+
+def _strings(array: Any) -> list[Cell]:
+    """Make Python strings of an arrow array, in one piece where they are plain ASCII."""
+    _, offsets, letters = array.buffers()
+    places = np.frombuffer(offsets, dtype=np.int32)[array.offset : array.offset + len(array) + 1].tolist()
+    text = bytes(memoryview(letters)[places[0] : places[-1]]) if letters is not None else b""
+    if not text.isascii():
+        return cast("list[Cell]", array.to_pylist())
+    plain, first = text.decode("ascii"), places[0]
+    return [plain[start - first : end - first] for start, end in pairwise(places)]
 
 
 def _another_header(columns: Sequence[Coded], header: tuple[str, ...], words: Words) -> bool:

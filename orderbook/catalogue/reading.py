@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
+from itertools import islice
 from pathlib import Path
 
 from orderbook.catalogue.blocks import block
 from orderbook.catalogue.cutting import Record, lines_of, records
-from orderbook.catalogue.duplicates import first_of_each, items_that_differ
+from orderbook.catalogue.duplicates import all_items_differ, first_of_each, items_that_differ
 from orderbook.catalogue.gauges import GaugeTable, gauge_table
 from orderbook.catalogue.large import large_table
 from orderbook.catalogue.letters import decode
@@ -66,20 +67,24 @@ def read_catalogue(
     >>> round(float(reading.catalogue.strength_mm[0]), 5)  # 0.0031 in
     0.07874
     """
-    ways = ways_of(supplier, column_map, gauge, sheet, currency, words, limits)
+    ways = ways_of(
+        supplier=supplier, column_map=column_map, gauge=gauge, sheet=sheet, currency=currency, words=words,
+        limits=limits,
+    )  # fmt: skip
     files = [paths] if isinstance(paths, (str, Path)) else list(paths)
     parts = [part for path in files for part in _read_list(Path(path), ways)]
     return joined(parts)
 
 
 def ways_of(
-    supplier: str | None,
-    column_map: ColumnMap | str | Path | None,
-    gauge: str | Path | None,
-    sheet: str | None,
-    currency: str | None,
-    words: str | Path | None,
-    limits: Limits | None,
+    *,
+    supplier: str | None = None,
+    column_map: ColumnMap | str | Path | None = None,
+    gauge: str | Path | None = None,
+    sheet: str | None = None,
+    currency: str | None = None,
+    words: str | Path | None = None,
+    limits: Limits | None = None,
 ) -> Ways:
     """Gather what the user said about the lists.
 
@@ -114,8 +119,8 @@ class Part:
 def joined(parts: Sequence[Part]) -> CatalogueReading:
     """Join the tables of all lists: duplicates are dropped and counted, and the account of rows is drawn up."""
     springs = Catalogue.concat([part.converted.catalogue for part in parts])
-    first = first_of_each(springs)
-    kept = springs if first.all() else springs.take(first)
+    unique = all_items_differ(springs)
+    kept = springs if unique else springs.take(first_of_each(springs))
     rejects = sorted(
         (reject for part in parts for reject in (*part.misfits, *part.converted.rejects)),
         key=lambda reject: (reject.file, reject.line),
@@ -128,7 +133,7 @@ def joined(parts: Sequence[Part]) -> CatalogueReading:
         rows_kept=len(kept),
         rows_rejected=len(rejects),
         rows_duplicate=len(springs) - len(kept),
-        findings=tuple(_findings(parts, kept, len(rejects))),
+        findings=tuple(_findings(parts, kept, len(rejects), unique)),
     )
 
 
@@ -138,10 +143,9 @@ def _read_list(path: Path, ways: Ways) -> list[Part]:
         tables, findings = _tables_of_text(opened, path.name, ways)
     else:
         tables, findings = _tables_of_sheet(opened, path.name, ways)
-    named, said = _supplier(path, ways, tables)
+    named, said = named_after_file(path, ways, tables[0].header)
     parts = [part_of(table, named) for table in tables]
-    first = parts[0]
-    return [Part(first.converted, first.columns, first.misfits, (*findings, *said, *first.findings)), *parts[1:]]
+    return [replace(parts[0], findings=(*findings, *said, *parts[0].findings)), *parts[1:]]
 
 
 def part_of(table: Table, ways: Ways) -> Part:
@@ -149,8 +153,8 @@ def part_of(table: Table, ways: Ways) -> Part:
     plan = decided(draft(table.header, table.file, ways), table.block.columns)
     converted = convert(table.block, plan)
     said = sorted(set(converted.catalogue.currency.tolist()) - {""})
-    taken = tuple(_taken(column, table, plan, " ".join(said)) for column in plan.columns)
-    return Part(converted, taken, table.rejects, tuple(_set_aside(table, converted)))
+    columns = tuple(taken(column, table, plan, " ".join(said)) for column in plan.columns)
+    return Part(converted, columns, table.rejects, tuple(_set_aside(table, converted)))
 
 
 def draft(header: Sequence[str], file: str, ways: Ways) -> Plan:
@@ -208,23 +212,20 @@ def _widest(rows: Sequence[Record]) -> tuple[str, ...]:
     return trimmed(max((record.cells for record in rows), key=len, default=[]))
 
 
-def _supplier(path: Path, ways: Ways, tables: Sequence[Table]) -> tuple[Ways, list[Finding]]:
+def named_after_file(path: Path, ways: Ways, header: Sequence[str]) -> tuple[Ways, list[Finding]]:
     """A list that does not say its supplier is named after its file, and says so."""
-    has_column = all(_names_supplier(table, ways) for table in tables)
-    if ways.supplier or has_column:
+    columns = draft(header, path.name, ways).columns
+    if ways.supplier or any(column.meaning == "supplier" for column in columns):
         return ways, []
     name = path.name.split(".")[0]
-    named = Ways(ways.words, name, ways.column_map, ways.gauge, ways.sheet, ways.currency, ways.limits)
-    return named, [finding("supplier_from_file_name", where=path.name, saw=f"no supplier; called {name!r}")]
+    saw = f"no supplier; called {name!r}"
+    return replace(ways, supplier=name), [finding("supplier_from_file_name", where=path.name, saw=saw)]
 
 
-def _names_supplier(table: Table, ways: Ways) -> bool:
-    return any(c.meaning == "supplier" for c in draft(table.header, table.file, ways).columns)
-
-
-def _taken(column: Column, table: Table, plan: Plan, currencies: str) -> ColumnTaken:
+def taken(column: Column, table: Table, plan: Plan, currencies: str) -> ColumnTaken:
+    """Say what a column was taken for, with samples."""
     texts = table.block.columns[column.index].texts
-    samples = tuple(text for text in texts if text)[:SAMPLES]
+    samples = tuple(islice((text for text in texts if text), SAMPLES))
     unit = column.unit
     if column.meaning == "price":
         unit = currencies
@@ -240,11 +241,11 @@ def _set_aside(table: Table, converted: Converted) -> list[Finding]:
     return [finding("header_repeated", where=table.file, saw=f"the header stands again in line {_some(repeated)}")]
 
 
-def _findings(parts: Sequence[Part], kept: Catalogue, rejected: int) -> list[Finding]:
+def _findings(parts: Sequence[Part], kept: Catalogue, rejected: int, unique: bool) -> list[Finding]:
     findings = [found for part in parts for found in part.findings]
     for part in parts:
         findings += _about_prices(part)
-    if differ := items_that_differ(kept):
+    if not unique and (differ := items_that_differ(kept)):
         shown = "; ".join(f"{item} in lines {_some(lines)}" for _, item, lines in differ[:SHOWN])
         more = f" and {len(differ) - SHOWN} more" if len(differ) > SHOWN else ""
         findings.append(finding("item_differs", where="catalogue", saw=shown + more))

@@ -89,6 +89,8 @@ class Catalogue:
         """
         if not parts:
             return Catalogue.of(**dict.fromkeys(("item", *SIZES), ()))
+        if len(parts) == 1:
+            return parts[0]
         return Catalogue(
             **{f.name: np.concatenate([getattr(part, f.name) for part in parts]) for f in fields(Catalogue)}
         )
@@ -163,6 +165,8 @@ def _column(name: str, values: Sequence[Any] | NDArray[Any] | None, size: int) -
 
 
 def _texts(values: Sequence[Any] | NDArray[Any]) -> NDArray[np.object_]:
+    if isinstance(values, np.ndarray) and values.dtype == object:
+        return values
     column = np.empty(len(values), dtype=object)
     column[:] = values
     return column

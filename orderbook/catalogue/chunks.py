@@ -1,0 +1,300 @@
+"""Lists too long for the memory: read twice, piece by piece; once to decide how, once for the springs.
+
+What is decided is decided from the whole list, so every piece is read as the list would be read in one go.
+"""
+
+from __future__ import annotations
+
+import gzip
+import re
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field, replace
+from hashlib import blake2b
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, BinaryIO, cast
+
+import numpy as np
+from numpy.typing import NDArray
+
+from orderbook.catalogue.blocks import Block, Cell, Coded, coded, size_cell
+from orderbook.catalogue.cutting import Record, lines_of, records
+from orderbook.catalogue.duplicates import SAME
+from orderbook.catalogue.large import Start, read_rows, start_of, table_of
+from orderbook.catalogue.letters import decode
+from orderbook.catalogue.maps import ColumnMap
+from orderbook.catalogue.naming import SIZES
+from orderbook.catalogue.opening import MEGABYTE, Limits
+from orderbook.catalogue.plan import Plan, decided
+from orderbook.catalogue.reading import Part, Ways, draft, joined, named_after_file, read_catalogue, taken, ways_of
+from orderbook.catalogue.rows import convert
+from orderbook.catalogue.sizes import Written
+from orderbook.catalogue.springs import Catalogue, CatalogueReading, ColumnTaken
+from orderbook.catalogue.tables import Found, Table, tables_of
+from orderbook.errors import error
+
+if TYPE_CHECKING:
+    from pandas import DataFrame
+
+PIECE = 16 * MEGABYTE
+LONGEST_CELL = MEGABYTE
+KEPT_CELLS = 200_000  # distinct cells of a column kept as evidence; beyond, only cells of a new shape
+DECIDING = (*SIZES, "sizes", "price")
+Progress = Callable[[int, int], None]
+
+
+@dataclass(slots=True)
+class Evidence:
+    """The distinct cells of a column over all pieces, as `plan.decided` asks for them."""
+
+    seen: dict[Cell, int] = field(default_factory=dict)
+    shapes: set[str] = field(default_factory=set)
+
+    def add(self, column: Coded) -> None:
+        """Take in the cells of one more piece."""
+        for cell, count in zip(column.cells, column.counts.tolist(), strict=True):
+            if cell in self.seen:
+                self.seen[cell] += count
+            elif len(self.seen) < KEPT_CELLS or self._is_new_shape(cell):
+                self.seen[cell] = count
+
+    def _is_new_shape(self, cell: Cell) -> bool:
+        shape = re.sub(r"[0-9]", "9", str(cell))
+        new = shape not in self.shapes
+        self.shapes.add(shape)
+        return new
+
+    @property
+    def cells(self) -> list[Cell]:
+        """The distinct cells."""
+        return list(self.seen)
+
+    @property
+    def texts(self) -> list[str]:
+        """The distinct cells as text."""
+        return coded(self.cells).texts
+
+    @property
+    def sizes(self) -> list[Written | None]:
+        """The distinct cells taken apart."""
+        return [size_cell(cell) for cell in self.seen]
+
+    @property
+    def counts(self) -> NDArray[np.int64]:
+        """How many rows have each."""
+        return np.fromiter(self.seen.values(), dtype=np.int64, count=len(self.seen))
+
+
+@dataclass(slots=True)
+class Repeats:
+    """The rows seen so far, 16 bytes each, so that a repeat in a later piece is known."""
+
+    first: NDArray[np.uint64] = field(default_factory=lambda: np.zeros(0, dtype=np.uint64))
+    second: NDArray[np.uint64] = field(default_factory=lambda: np.zeros(0, dtype=np.uint64))
+
+    def new(self, springs: Catalogue) -> NDArray[np.bool_]:
+        """Mark the rows that no earlier piece had, and remember them."""
+        columns = [getattr(springs, name).tolist() for name in SAME]
+        digests = b"".join(
+            blake2b(repr(row).encode("utf-8", "surrogatepass"), digest_size=16).digest()
+            for row in zip(*columns, strict=True)
+        )
+        pairs = np.frombuffer(digests, dtype=np.uint64).reshape(-1, 2)
+        at = np.searchsorted(self.first, pairs[:, 0])
+        inside = np.minimum(at, max(len(self.first) - 1, 0))
+        known = np.zeros(len(pairs), dtype=bool)
+        if len(self.first):
+            known = (self.first[inside] == pairs[:, 0]) & (self.second[inside] == pairs[:, 1])
+        merged = np.concatenate([self.first, pairs[~known, 0]])
+        order = np.argsort(merged, kind="stable")
+        self.second = np.concatenate([self.second, pairs[~known, 1]])[order]
+        self.first = merged[order]
+        return ~known
+
+
+def read_catalogue_chunks(
+    path: str | Path,
+    *,
+    supplier: str | None = None,
+    column_map: ColumnMap | str | Path | None = None,
+    gauge: str | Path | None = None,
+    sheet: str | None = None,
+    currency: str | None = None,
+    words: str | Path | None = None,
+    limits: Limits | None = None,
+    piece_bytes: int = PIECE,
+    progress: Progress | None = None,
+) -> Iterator[CatalogueReading]:
+    """Read one list piece by piece: the same springs, rejects and duplicates as `read_catalogue`, in bounded memory.
+
+    Parameters: as `read_catalogue`; piece_bytes, how much text is held at a time; progress, called with the bytes
+    done and the bytes there are (each is read twice).
+    Returns: a reading for each piece; line numbers are those of the list. Files that are not plain text of one table
+    come as one piece.
+    Raises: as `read_catalogue`, before the first piece.
+
+    >>> from orderbook.locate import data_folder
+    >>> pieces = read_catalogue_chunks(data_folder("demo_catalog") / "supplier_north_watch.csv", piece_bytes=20_000)
+    >>> [reading.rows_kept for reading in pieces]
+    [357, 359, 323]
+    """
+    place = Path(path)
+    ways = ways_of(
+        supplier=supplier, column_map=column_map, gauge=gauge, sheet=sheet, currency=currency, words=words,
+        limits=limits,
+    )  # fmt: skip
+    plan = plan_of(place, ways, piece_bytes, progress)
+    if plan is None:
+        yield read_catalogue(
+            place, supplier=supplier, column_map=column_map, gauge=gauge, sheet=sheet, currency=currency,
+            words=words, limits=limits,
+        )  # fmt: skip
+        return
+    start = cast("Start", _start(place, ways))
+    repeats = Repeats()
+    columns: tuple[ColumnTaken, ...] = ()
+    for table in _tables(place, start, ways, piece_bytes, progress):
+        reading, columns = _piece_reading(cast("Table", table), plan, repeats, columns)
+        yield reading
+
+
+def plan_of(path: Path, ways: Ways, piece_bytes: int = PIECE, progress: Progress | None = None) -> Plan | None:
+    """Decide how a long list is read, from all its cells; None if it cannot be read piece by piece.
+
+    Raises: as `read_catalogue`.
+    """
+    start = _start(path, ways)
+    if start is None:
+        return None
+    named, _ = named_after_file(path, ways, start.header)
+    plan = draft(start.header, path.name, named)
+    evidence = {column.index: Evidence() for column in plan.columns if column.meaning in DECIDING}
+    for table in _tables(path, start, ways, piece_bytes, progress):
+        if table is None:
+            return None
+        for index, found in evidence.items():
+            found.add(table.block.columns[index])
+    empty = Evidence()
+    return decided(plan, [evidence.get(index, empty) for index in range(len(start.header))])
+
+
+def catalogue_of_frame(frame: DataFrame, plan: Plan) -> Catalogue:
+    """Read the rows of a data frame of texts by a plan, such as one partition of a longer list; rejects are left out.
+
+    Parameters: frame, columns named by the headings of the plan; plan, from `plan_of`.
+    """
+    columns = tuple(coded([_cell(value) for value in frame[name].tolist()]) for name in plan.header)
+    lines = np.arange(len(frame), dtype=np.int64)
+    return convert(Block(lines, columns), plan).catalogue
+
+
+def _cell(value: Any) -> Cell:
+    return "" if value is None or value != value else value if isinstance(value, (str, float)) else str(value)
+
+
+def _start(path: Path, ways: Ways) -> Start | None:
+    if path.is_dir() or path.stat().st_size > ways.limits.size_bytes:
+        return None  # read_catalogue says what is wrong
+    with _opened(path) as stream:
+        try:
+            head = stream.read(4 * MEGABYTE)
+        except (OSError, EOFError):
+            return None
+    if head[:4] in (b"PK\x03\x04", b"PAR1") or b"\x00" in head[:2000]:
+        return None
+    start = start_of(head, ways.words, ways.column_map.headings, ways.column_map.delimiter, any_page=True)
+    return None if start is None or len(start.header) > ways.limits.columns else start
+
+
+def _opened(path: Path) -> BinaryIO:
+    with path.open("rb") as stream:
+        packed = stream.read(2) == b"\x1f\x8b"
+    return cast("BinaryIO", gzip.open(path)) if packed else path.open("rb")
+
+
+def _tables(
+    path: Path, start: Start, ways: Ways, piece_bytes: int, progress: Progress | None
+) -> Iterator[Table | None]:
+    """Yield each piece as a table; None where the list turns out to hold more than one table."""
+    size, done, line = path.stat().st_size, 0, start.line + 1
+    with _opened(path) as stream:
+        stream.read(start.offset)
+        for piece in _pieces(stream, piece_bytes):
+            done += len(piece)
+            if done > ways.limits.size_bytes:
+                raise error("list_too_large", where=str(path), saw=f"more than {ways.limits.size_bytes // MEGABYTE} MB")
+            yield _table(piece, start, line, path.name, ways)
+            line += piece.count(b"\n")
+            if line > ways.limits.rows:
+                raise error("list_too_large", where=str(path), saw=f"more than {ways.limits.rows:,} rows")
+            if progress:
+                progress(done, size)
+
+
+def _pieces(stream: BinaryIO, piece_bytes: int) -> Iterator[bytes]:
+    """Cut a stream after line ends at which all quotes are closed."""
+    rest = b""
+    while more := stream.read(piece_bytes):
+        data = rest + more
+        end = _closed_end(data)
+        if end:
+            yield data[:end]
+        rest = data[end:]
+        if len(rest) > piece_bytes + LONGEST_CELL:
+            yield rest
+            rest = b""
+    if rest:
+        yield rest
+
+
+def _closed_end(data: bytes) -> int:
+    end = data.rfind(b"\n") + 1
+    if data.count(b'"', 0, end) % 2 == 0:
+        return end
+    at = end
+    while at and end - at < LONGEST_CELL:
+        at = data.rfind(b"\n", 0, at - 1) + 1
+        if data.count(b'"', at, end) % 2:
+            return at
+    return end
+
+
+def _table(piece: bytes, start: Start, line: int, file: str, ways: Ways) -> Table | None:
+    if (fast := _fast(piece, start, line, file, ways)) is not None:
+        return fast
+    lines = replace(lines_of(decode(piece, file).text, ways.limits, file), first=line)
+    header = Record(start.line, [str(cell) for cell in start.cells])
+    rows = [header, *records(lines, start.dialect, len(start.header))]
+    tables = tables_of(Found(0, start.cells, 12.0), rows, file, ways.words, ways.limits, complete=lines.complete)
+    return tables[0] if len(tables) == 1 else None
+
+
+def _fast(piece: bytes, start: Start, line: int, file: str, ways: Ways) -> Table | None:
+    if start.dialect.quote != '"' or start.dialect.escape or len(piece) < MEGABYTE or not _is_utf8(piece):
+        return None
+    try:
+        rows = read_rows(memoryview(piece), start)
+    except ImportError:
+        return None
+    ends = piece.count(b"\n") + (not piece.endswith(b"\n"))
+    if rows is None or len(rows.columns[0].codes) + len(rows.irregular) != ends:
+        return None
+    return table_of(rows, start, line, file, ways.words)
+
+
+def _is_utf8(piece: bytes) -> bool:
+    return piece.count(b"\r") == piece.count(b"\r\n")
+
+
+def _piece_reading(
+    table: Table, plan: Plan, repeats: Repeats, columns: tuple[ColumnTaken, ...]
+) -> tuple[CatalogueReading, tuple[ColumnTaken, ...]]:
+    converted = convert(table.block, plan)
+    said = sorted(set(converted.catalogue.currency.tolist()) - {""})
+    columns = columns or tuple(taken(column, table, plan, " ".join(said)) for column in plan.columns)
+    reading = joined([Part(converted, columns, table.rejects, ())])
+    new = repeats.new(reading.catalogue)
+    kept = reading.catalogue if new.all() else reading.catalogue.take(new)
+    dropped = len(reading.catalogue) - len(kept)
+    counts = {"rows_kept": len(kept), "rows_duplicate": reading.rows_duplicate + dropped}
+    findings = tuple(found for found in reading.findings if found.code != "no_row_kept")
+    return replace(reading, catalogue=kept, findings=findings, **counts), columns  # type: ignore[arg-type]

@@ -1,0 +1,204 @@
+"""Large lists: the fast way, the careful way, pieces and a cluster all give the same answer."""
+
+from __future__ import annotations
+
+import dataclasses
+import random
+from collections.abc import Iterator
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from orderbook.catalogue import (
+    Catalogue,
+    CatalogueReading,
+    Limits,
+    catalogue_of_frame,
+    large,
+    plan_of,
+    read_catalogue,
+    read_catalogue_chunks,
+    ways_of,
+)
+from orderbook.errors import OrderbookError
+from orderbook.locate import data_folder
+
+LISTS = data_folder("demo_catalog")
+TEXT_LISTS = sorted(path.name for path in LISTS.glob("*.csv") if path.name.startswith(("supplier_", "messy_g")))
+
+
+def same_springs(one: Catalogue, other: Catalogue) -> None:
+    for field in dataclasses.fields(Catalogue):
+        assert getattr(one, field.name).tolist() == getattr(other, field.name).tolist(), field.name
+
+
+def same_reading(one: CatalogueReading, other: CatalogueReading) -> None:
+    same_springs(one.catalogue, other.catalogue)
+    assert one.rejects == other.rejects
+    assert one.counts() == other.counts()
+    assert one.columns == other.columns
+
+
+@pytest.fixture(scope="module")
+def damaged_list(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Some ten thousand rows with everything that is irregular but no stray quote."""
+    dice = random.Random(7)
+    rows = (LISTS / "supplier_north_watch.csv").read_text(encoding="utf-8").splitlines()
+    header, body = rows[0], rows[1:]
+    out = ["Price list (invented)", "", header]
+    for n in range(12_000):
+        row = dice.choice(body).replace("NW-", f"NW-{n % 9000}-")
+        out.append(row)
+        kind = dice.random()
+        if kind < 0.002:
+            out.append("")
+        elif kind < 0.004:
+            out.append(",".join(row.split(",")[:5]))
+        elif kind < 0.005:
+            out.append(header)
+        elif kind < 0.007:
+            out.append(row + ",,")
+        elif kind < 0.009:
+            out.append(row.replace(",hole,", ',"hole, ""round""",'))
+        elif kind < 0.011:
+            out.append(row.replace(",0.", ",7."))
+        elif kind < 0.013:
+            out.append(row)
+        elif kind < 0.014:
+            out.append(",,,,,,,,")
+        elif kind < 0.016:
+            out.append(row.replace(",hole,", ",Öse ¾,"))
+    out.append("Total,,,,,,1234.50,,")
+    path = tmp_path_factory.mktemp("lists") / "damaged.csv"
+    path.write_text("\n".join(out) + "\n", encoding="utf-8")
+    return path
+
+
+def without_extra_cells(path: Path, place: Path) -> Path:
+    """The list without the rows that only the careful way can mend (blank cells beyond the header)."""
+    text = path.read_text(encoding="utf-8")
+    place.write_text("".join(line for line in text.splitlines(keepends=True) if not line.endswith(",,,\n")), "utf-8")
+    return place
+
+
+def test_fast_way_is_the_careful_way(damaged_list: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    pytest.importorskip("pyarrow")
+    path = without_extra_cells(damaged_list, tmp_path / "list.csv")
+    careful = read_catalogue(path)
+    assert careful.rows_rejected > 10
+    assert careful.rows_duplicate > 10
+    monkeypatch.setattr(large, "LARGE", 10)
+    made = []
+    tables = large.table_of
+    monkeypatch.setattr(large, "table_of", lambda *a: made.append(1) or tables(*a))
+    fast = read_catalogue(path)
+    assert made, "the fast way was not taken"
+    same_reading(fast, careful)
+
+
+def test_what_the_fast_way_cannot_do_is_done_the_careful_way(
+    damaged_list: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    careful = read_catalogue(damaged_list)
+    monkeypatch.setattr(large, "LARGE", 10)
+    same_reading(read_catalogue(damaged_list), careful)
+
+
+@pytest.mark.parametrize("name", TEXT_LISTS)
+def test_small_lists_by_the_fast_way(name: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    careful = read_catalogue(LISTS / name)
+    monkeypatch.setattr(large, "LARGE", 10)
+    same_reading(read_catalogue(LISTS / name), careful)
+
+
+def joined_pieces(pieces: Iterator[CatalogueReading]) -> tuple[Catalogue, list[object], np.ndarray]:
+    readings = list(pieces)
+    assert len(readings) > 1
+    counts = np.array([list(reading.counts().values()) for reading in readings]).sum(axis=0)
+    rejects = [reject for reading in readings for reject in reading.rejects]
+    return Catalogue.concat([reading.catalogue for reading in readings]), rejects, counts
+
+
+@pytest.mark.parametrize("piece_bytes", [3_000, 200_000])
+def test_pieces_are_the_whole(damaged_list: Path, piece_bytes: int) -> None:
+    whole = read_catalogue(damaged_list)
+    springs, rejects, counts = joined_pieces(read_catalogue_chunks(damaged_list, piece_bytes=piece_bytes))
+    same_springs(springs, whole.catalogue)
+    assert rejects == list(whole.rejects)
+    assert counts.tolist() == list(whole.counts().values())
+
+
+@pytest.mark.parametrize("name", TEXT_LISTS)
+def test_pieces_of_every_demo_list(name: str) -> None:
+    whole = read_catalogue(LISTS / name)
+    springs = Catalogue.concat([r.catalogue for r in read_catalogue_chunks(LISTS / name, piece_bytes=700)])
+    same_springs(springs, whole.catalogue)
+
+
+def test_a_mark_is_decided_from_the_whole_list_not_from_a_piece(tmp_path: Path) -> None:
+    rows = ["item;width;strength;length;price EUR"] + [f"a{n};2,5;0,16;340;1.250" for n in range(200)]
+    path = tmp_path / "list.csv"
+    path.write_text("\n".join([*rows, "last;2,5;0,16;340;12,50"]) + "\n", encoding="utf-8")
+    first = next(iter(read_catalogue_chunks(path, piece_bytes=300)))
+    assert set(first.catalogue.price_minor.tolist()) == {125_000}
+    path.write_text("\n".join(rows) + "\n", encoding="utf-8")
+    with pytest.raises(OrderbookError) as caught:
+        next(iter(read_catalogue_chunks(path, piece_bytes=300)))
+    assert caught.value.code == "mark_undecided"
+
+
+def test_progress_counts_both_passes() -> None:
+    said: list[tuple[int, int]] = []
+    path = LISTS / "supplier_north_watch.csv"
+    list(read_catalogue_chunks(path, piece_bytes=20_000, progress=lambda done, size: said.append((done, size))))
+    assert len(said) == 6
+    assert said[2][0] <= said[2][1] == path.stat().st_size
+
+
+def test_rows_over_the_limit_are_refused(damaged_list: Path) -> None:
+    with pytest.raises(OrderbookError) as caught:
+        list(read_catalogue_chunks(damaged_list, limits=Limits(rows=500), piece_bytes=3_000))
+    assert caught.value.code == "list_too_large"
+
+
+def nearest(springs: Catalogue, count: int) -> Catalogue:
+    """A ranking that any two lists can be merged by: the strips nearest to 2.85 x 0.155 x 520, ties by item."""
+    far = np.abs(springs.width_mm / 2.85 - 1) + np.abs(springs.strength_mm / 0.155 - 1)
+    far += 0.1 * np.abs(springs.length_mm / 520 - 1)
+    return springs.take(np.lexsort((springs.item.astype(str), far))[:count])
+
+
+def test_top_of_pieces_is_the_top_of_the_whole(damaged_list: Path) -> None:
+    best = [nearest(reading.catalogue, 20) for reading in read_catalogue_chunks(damaged_list, piece_bytes=60_000)]
+    assert len(best) > 5
+    same_springs(nearest(Catalogue.concat(best), 20), nearest(read_catalogue(damaged_list).catalogue, 20))
+
+
+@pytest.mark.slow
+def test_partitions_on_a_cluster_of_two_workers_give_the_same_top(tmp_path: Path) -> None:
+    dask = pytest.importorskip("dask")
+    distributed = pytest.importorskip("distributed")
+    from dask import dataframe
+
+    path = LISTS / "supplier_east.csv"
+    plan = plan_of(path, ways_of())
+    assert plan is not None
+    with (
+        dask.config.set({"temporary-directory": str(tmp_path)}),
+        distributed.LocalCluster(n_workers=2, threads_per_worker=1, processes=False, dashboard_address=None) as cluster,
+        distributed.Client(cluster),
+    ):
+        rows = dataframe.read_csv(str(path), sep=";", dtype=str, keep_default_na=False, blocksize="8kB")
+        assert rows.npartitions > 2
+        parts = dask.compute(
+            *(
+                dask.delayed(lambda frame: nearest(catalogue_of_frame(frame, plan), 15))(part)
+                for part in rows.to_delayed()
+            )
+        )
+    merged = nearest(Catalogue.concat(parts), 15)
+    whole = nearest(read_catalogue(path).catalogue, 15)
+    assert merged.item.tolist() == whole.item.tolist()
+    assert merged.strength_mm.tolist() == whole.strength_mm.tolist()
+    assert merged.price_minor.tolist() == whole.price_minor.tolist()
