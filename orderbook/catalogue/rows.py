@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -317,12 +316,15 @@ def _unread(prices: Prices, kept: NDArray[np.bool_]) -> dict[str, int]:
 
 
 def _rejects(block: Block, plan: Plan, faults: Faults) -> list[Reject]:
-    totals = plan.words.cells["total"]
+    words = plan.words.cells["total"]
+    totals = words, frozenset(word.split()[0] for word in words)
     rows = np.flatnonzero(faults.number)
     return [_reject(block, plan, int(row), faults.troubles[faults.number[row] - 1], totals) for row in rows]
 
 
-def _reject(block: Block, plan: Plan, row: int, fault: tuple[str, Trouble], totals: Any) -> Reject:
+def _reject(
+    block: Block, plan: Plan, row: int, fault: tuple[str, Trouble], totals: tuple[frozenset[str], frozenset[str]]
+) -> Reject:
     column, trouble = fault
     cells = [c.texts[c.codes[row]] for c in block.columns]
     filled = [cell for cell in cells if cell]
@@ -330,11 +332,13 @@ def _reject(block: Block, plan: Plan, row: int, fault: tuple[str, Trouble], tota
     line = int(block.lines[row])
     if len(filled) == 1 and not filled[0][:1].isdigit():
         return Reject(plan.file, line, "", filled[0], "a title or remark: one cell only", "Nothing to do if so.")
-    if any(_is_total(cell, totals) for cell in filled):
+    if any(_is_total(cell, *totals) for cell in filled):
         return Reject(plan.file, line, "", text, "a total, not a spring", "Nothing to do if so.")
     return Reject(plan.file, line, column, text, trouble.reason, trouble.try_this)
 
 
-def _is_total(cell: str, totals: Any) -> bool:
+def _is_total(cell: str, totals: frozenset[str], begins: frozenset[str]) -> bool:
+    if cell.split(maxsplit=1)[0].casefold().rstrip(":.") not in begins:
+        return False
     words = fold(cell)
     return any(" ".join(words[:n]) in totals for n in (1, 2, 3))

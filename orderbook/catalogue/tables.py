@@ -15,6 +15,7 @@ from orderbook.errors import error
 
 LOOKED_AT = 60  # lines above which a header must be
 NEEDED = ("width", "strength", "length", "sizes", "gauge", "item")
+NUMBER_STARTS = frozenset("0123456789.,£€$")
 MANY_SHORT = 0.2  # when so many rows leave out the same last cells, the list means it
 
 
@@ -109,7 +110,7 @@ def tables_of(
     for at, record in enumerate(rows[found.at + 1 :], start=found.at + 1):
         if not any(cell.strip() for cell in record.cells):
             continue
-        if not record.trouble and _may_be_header(record.cells, header):
+        if not record.trouble and _may_be_header(record.cells):
             if [c.strip() for c in record.cells[: len(header)]] == list(header):
                 repeated.append(record.line)
                 continue
@@ -176,9 +177,15 @@ def misfit(record: Record, width: int, file: str) -> Reject:
     return Reject(file, record.line, "", text, reason, "Look for a mark too many or too few, or a missing quote.")
 
 
-def _may_be_header(cells: Sequence[str], header: tuple[str, ...]) -> bool:
-    filled = [cell for cell in cells if cell.strip()]
-    return len(filled) >= 3 and sum(_numeric(cell) for cell in filled) <= 1
+def _may_be_header(cells: Sequence[str]) -> bool:
+    """Whether hardly a cell begins like a number; cheap, because it is asked of every row."""
+    numbers = 0
+    for cell in cells:
+        if cell.lstrip()[:1] in NUMBER_STARTS and cell:
+            numbers += 1
+            if numbers > 1:
+                return False
+    return sum(bool(cell.strip()) for cell in cells) >= 3
 
 
 def _numeric(text: str) -> bool:
