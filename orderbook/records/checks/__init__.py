@@ -10,6 +10,7 @@ from orderbook.errors import Finding
 from orderbook.records.bookkeeping import Step, settled
 from orderbook.records.books import Books
 from orderbook.records.checks import amounts, dates, identity, needs, orders, typing
+from orderbook.records.rows import Clear, Put
 
 Rule = Callable[[Books, date], Iterable[Finding]]
 RULES: tuple[Rule, ...] = (
@@ -52,7 +53,9 @@ def checked(books: Books, *, on: date) -> Checked:
 
     Parameters: on, the day by which deliveries are late and returns are near.
     """
-    fixes = (*typing.fixes(books), *amounts.missing_rates(books), *settled(books, on=on))
+    steps = (*typing.fixes(books), *amounts.missing_rates(books), *settled(books, on=on))
+    cleared = {(s.change.table, s.change.row) for s in steps if isinstance(s.change, Clear)}
+    fixes = tuple(s for s in steps if not (isinstance(s.change, Put) and (s.change.table, s.change.row) in cleared))
     answered = {(step.finding.code, step.finding.where) for step in fixes}
     told = [f for f in books.unread if (f.code, f.where) not in answered]
     told += typing.below_tables(books)
