@@ -6,6 +6,7 @@ One cost is one ledger row: committed when ordered, paid when received, a credit
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date, timedelta
@@ -44,8 +45,11 @@ def settled(books: Books, *, on: date, lines: Iterable[str] | None = None) -> tu
     wanted = None if lines is None else set(lines)
     steps: list[Step] = []
     labels = _free_labels(books)
+    names = Counter(line.order for line in books.orders)
     for line in books.orders:
-        if line.order and (wanted is None or line.order in wanted):
+        if not line.order or names[line.order] > 1:  # of two lines with one number nobody knows whose the rows are
+            continue
+        if wanted is None or line.order in wanted:
             line_steps = (
                 *_terms(books, line, rates),
                 *_ledger(books, line, rates, on),
