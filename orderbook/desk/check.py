@@ -28,7 +28,7 @@ def check(book: Path, *, on: date, fix: bool = False) -> Look:
     at_hand = opened(book)
     found = checked(at_hand.books, on=on)
     if not fix or not found.fixes:
-        return Look((*at_hand.findings, *found.findings), found.fixes, ())
+        return Look((*at_hand.look(), *found.findings), found.fixes, ())
     fixed: tuple[Step, ...] = ()
     for _ in range(MAX_ROUNDS):
         at_hand.save([step.change for step in found.fixes])
@@ -37,4 +37,4 @@ def check(book: Path, *, on: date, fix: bool = False) -> Look:
         found = checked(at_hand.books, on=on)
         if not found.fixes:
             break
-    return Look((*at_hand.findings, *found.findings), found.fixes, fixed)
+    return Look((*at_hand.look(), *found.findings), found.fixes, fixed)

@@ -8,11 +8,12 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from orderbook.errors import Finding, error
+from orderbook.errors import Finding, error, finding
 from orderbook.records.books import Books, books_from
 from orderbook.records.rows import Change, Place, Row
 
 if TYPE_CHECKING:
+    from orderbook.workbook.reading import OpenBook
     from orderbook.workbook.reading import Row as AnswerRow
 
 
@@ -23,7 +24,7 @@ class Opened:
     path: Path
     books: Books
     save: Callable[[Sequence[Change]], None]
-    findings: tuple[Finding, ...] = ()  # what only the file itself can show: formulas that were typed over
+    look: Callable[[], tuple[Finding, ...]] = tuple  # what only the file can show: its own sums, stale answers
 
 
 def opened(path: Path) -> Opened:
@@ -53,9 +54,27 @@ def _workbook(path: Path) -> Opened:
         with_record_changes(changes, book, records)
         commit(book, changes)
 
-    answers = {"Stages": tuple(_answer("Stages", row) for row in book.tables.get("Stages", ()))}
-    return Opened(path, books_from(typed_rows(book) | answers), save)
+    stale = _stale(book)
+    stages = tuple(_answer("Stages", row) for row in book.tables.get("Stages", ()) if str(row["barrel"]) not in stale)
+    books = books_from(typed_rows(book) | {"Stages": stages})
+
+    def look() -> tuple[Finding, ...]:
+        from orderbook.desk.native_sums import native_differences
+
+        return (*(stale.values()), *native_differences(book, books))
+
+    return Opened(path, books, save, look)
 
 
 def _answer(table: str, row: AnswerRow) -> Row:
     return Row(row.values, Place(table, row.number + 1))
+
+
+def _stale(book: OpenBook) -> dict[str, Finding]:
+    """Return the barrels whose stored answers were made from other readings than the book holds now."""
+    now = {str(row["barrel"]): row["inputs_now"] for row in book.tables.get("Barrels", ())}
+    return {
+        name: finding("answers_stale", where=f"Answers row {row.number + 1}", saw=f"{name}: readings changed since")
+        for row in book.tables.get("Answers", ())
+        if (name := str(row["barrel"])) and row["kept_inputs"] and now.get(name) != row["kept_inputs"]
+    }

@@ -39,7 +39,7 @@ def order(book: Path, restoration: str, *, on: date, stages: Sequence[tuple[str,
     books = at_hand.books
     books.restoration(restoration)
     changes: tuple[Change, ...] = ()
-    findings: tuple[Finding, ...] = ()
+    findings = tuple(f for f in at_hand.look() if f.code == "answers_stale" and restoration in f.saw)
     for barrel, graded in stages or stored_stages(books, restoration):
         more, told = planned(books, restoration, barrel, graded)
         books = books.after(more) if more else books
