@@ -66,4 +66,6 @@ def _same(stored: Any, wanted: str) -> bool:
 
 
 def _shown(stored: Any) -> str:
-    return "nothing" if stored in (None, "") else str(stored)
+    if isinstance(stored, (int, float)):
+        return f"{Decimal(str(stored)).normalize():f}"
+    return str(stored) or "nothing" if stored is not None else "nothing"
