@@ -86,7 +86,7 @@ def moment_at(w: Winding, theta: Any, ways: Arithmetic) -> Any:
         here = ways.sqrt(ways.greatest(ways.choose(upper, w.turns - at, at), 0.0))
         step = 2 * here * ways.choose(upper, here - wanted, wanted - here) / ways.greatest(slope, TINY)
         guess = mu + step
-        inside = (guess >= low) & (guess <= high)
+        inside = (guess >= low) & (guess <= high) & (slope > TINY)
         new = ways.choose(inside, guess, 0.5 * (low + high))
         # the next step would be of the size of this one squared
         done = abs(new - mu) <= CLOSE * w.most

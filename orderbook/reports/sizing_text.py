@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
+from orderbook.cautions import Caution
+from orderbook.errors import Finding
 from orderbook.reports.tables import Column, plus_minus, table
 from orderbook.verbs.sizing import Line, Sizing
 
@@ -32,10 +36,13 @@ def sizing_text(sizing: Sizing) -> str:
     parts.append(
         f"Strongest useful spring (drive and load 100 %): {width}{best.strength_mm:.3f} × {best.length_mm:.0f} mm."
     )
-    if sizing.findings:
-        parts.append("\n".join(f"{MARK[f.severity]}: {f}" for f in sizing.findings))
-    parts.extend(f"Caution: {caution}" for caution in sizing.cautions)
-    return "\n\n".join(parts)
+    return "\n\n".join([*parts, *said_findings(sizing.findings, sizing.cautions)])
+
+
+def said_findings(findings: Iterable[Finding], cautions: Iterable[Caution]) -> list[str]:
+    """Write findings one a line, and cautions after them."""
+    lines = [f"{MARK[f.severity]}: {f}" for f in findings]
+    return (["\n".join(lines)] if lines else []) + [f"Caution: {caution}" for caution in cautions]
 
 
 def _row(line: Line) -> list[str]:

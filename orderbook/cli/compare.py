@@ -1,0 +1,56 @@
+"""`orderbook compare`: springs side by side in one barrel, as a table and pictures."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from orderbook.cli import console
+from orderbook.cli.readings import readings
+
+
+@click.command("compare", short_help="Torque of two or more springs in one barrel, side by side.")
+@click.argument("springs", metavar="SPRING...", nargs=-1, required=True)
+@readings
+@click.option(
+    "--into", metavar="DIR", type=click.Path(path_type=Path), default=Path("comparison"), show_default=True,
+    help="Folder for the pictures; never one that holds what is not ours.",
+)  # fmt: skip
+@click.option("--no-pictures", is_flag=True, help="Only the table.")
+@click.option("--json", "as_json", is_flag=True, help="Print the answer as JSON.")
+def command(
+    springs: tuple[str, ...], barrel_texts: dict[str, list[str]], into: Path, no_pictures: bool, as_json: bool
+) -> int:
+    """Put springs side by side in one barrel: torque over the run, turns, and whether they really differ.
+
+    A SPRING is width x strength x length in mm; ? stands for what is to fit.
+
+    \b
+    orderbook compare "2.9 x 0.15 x 560" "2.9 x 0.18 x 470" --bore 15.6 --arbor 5.2 --depth 3.1 --used 3.5
+    """
+    from orderbook.verbs.barrels import barrel_from_texts
+    from orderbook.verbs.comparing import compare
+    from orderbook.verbs.springs_seen import spring_seen
+
+    barrel, found = barrel_from_texts(barrel_texts)
+    comparison = compare(barrel, [spring_seen(text, where=repr(text)) for text in springs], found)
+    pictures: list[str] = []
+    if not no_pictures:
+        from orderbook.desk.own_folder import fill
+        from orderbook.reports.torque_figure import drive_and_load_png, fusee_png, torque_png
+
+        drawn = {"torque.png": torque_png(comparison), "drive_and_load.png": drive_and_load_png(comparison)}
+        if barrel.drive == "fusee":
+            drawn["torque_at_fusee.png"] = fusee_png(comparison)
+        folder = fill(into, drawn, may_step_aside=True)
+        pictures = [str(folder / name) for name in drawn]
+    if as_json:
+        console.say_json(comparison.as_dict() | {"pictures": pictures})
+    else:
+        from orderbook.reports.comparison_text import comparison_text
+
+        click.echo(comparison_text(comparison))
+        if pictures:
+            click.echo(f"\nPictures: {', '.join(pictures)}")
+    return console.status_of(comparison.findings)
