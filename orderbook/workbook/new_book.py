@@ -9,11 +9,15 @@ from typing import Any
 
 from orderbook.errors import error
 from orderbook.locate import data_folder
+from orderbook.workbook.account import account_page
+from orderbook.workbook.bench import bench_page
 from orderbook.workbook.definition import BookDefinition, book_definition
 from orderbook.workbook.evaluation import values_of
+from orderbook.workbook.help_page import help_page
 from orderbook.workbook.page import Page
+from orderbook.workbook.plots import plots_page
 from orderbook.workbook.table_pages import Rows, table_page
-from orderbook.workbook.writing import book_bytes, list_sources, save_new
+from orderbook.workbook.writing import book_bytes, save_new
 
 TEMPLATE = "book.xlsx"
 
@@ -55,12 +59,16 @@ def book_pages(
 ) -> list[Page]:
     """Lay out every sheet of the book."""
     made = {name: table_page(name, book, tables) for name in book.sheets if book.on_sheet(name)}
-    pages = [made[name] for name in book.sheets if name in made]
-    sources = list_sources(pages, book)
-    for page in pages:
-        for drop in page.drop_downs:
-            drop["source"] = sources[drop["list"]]
-    return pages
+    made["Bench"] = bench_page(book, barrel or _first(tables, "Barrels", "barrel"))
+    made["Account"] = account_page(book, restoration or _first(tables, "Restorations", "restoration"))
+    made["Plots"] = plots_page(book)
+    made["Help"] = help_page(book)
+    return [made[name] for name in book.sheets]
+
+
+def _first(tables: Mapping[str, Rows], name: str, key: str) -> str:
+    """Return the identifier of the first row, for a sheet that shows one at a time."""
+    return next((str(row[key]) for row in tables.get(name, ()) if row.get(key)), "")
 
 
 def _known(tables: Mapping[str, Sequence[Mapping[str, Any]]], book: BookDefinition) -> None:

@@ -50,6 +50,8 @@ def book_bytes(
     sheets = {page.name: workbook.add_worksheet(page.name, worksheet_class=_sheet_class()) for page in pages}
     for page in pages:
         _write(sheets[page.name], page, book, formats, values.get(page.name, {}), paper)
+    for name, source in list_sources(pages, book).items():
+        workbook.define_name(pick_name(name), source)
     for page in pages:
         for chart in page.charts:
             chart["add"](workbook, sheets[page.name])
@@ -184,12 +186,17 @@ def _drop_down(sheet: Any, drop: dict[str, Any]) -> None:
     sheet.data_validation(
         *drop["range"],
         {
-            "validate": "list", "source": drop["source"], "error_type": "warning",
+            "validate": "list", "source": "=" + pick_name(drop["list"]), "error_type": "warning",
             "error_title": drop["title"][:32], "error_message": "Not in the list (see Lists). Keep it anyway?",
             "input_title": drop["title"][:32] if drop.get("show_help") else None,
             "input_message": drop["help"][:255] if drop.get("show_help") else None,
         },
     )  # fmt: skip
+
+
+def pick_name(name: str) -> str:
+    """Return the defined name of a drop-down's list; a name grows with its table, wherever it is used."""
+    return f"pick_{name}"
 
 
 def list_sources(pages: Sequence[Page], book: BookDefinition) -> dict[str, str]:
