@@ -221,6 +221,10 @@ class Document:
         """Read a large range at once; an error reads as empty."""
         return self.office.ask("data", self.number, sheet, address)
 
+    def errors(self, sheet: str) -> dict[tuple[int, int], str]:
+        """Find every formula on a sheet that comes to an error: row and column (from 0) → what it shows."""
+        return {(row, column): shown for row, column, shown in self.office.ask("errors", self.number, sheet)}
+
     def formulas(self, sheet: str, address: str) -> list[list[str]]:
         """Read formulas (or typed values as text)."""
         return self.office.ask("formulas", self.number, sheet, address)

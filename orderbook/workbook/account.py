@@ -9,7 +9,7 @@ from orderbook.workbook.lookups import day, found, shown
 from orderbook.workbook.page import Formula, Look, Page, band, letters
 
 PICK = "$C$1"
-WIDTHS = [8, 96, 98, 98, 98, 98, 98, 56, 68, 44, 74, 72, 72, 66, 108]
+WIDTHS = [8, 92, 94, 94, 94, 94, 94, 54, 68, 38, 82, 82, 82, 70, 140]
 LAST = len(WIDTHS) - 1
 FIRST_CATEGORY = 6  # row, from 0
 CATEGORIES = 9
@@ -44,8 +44,8 @@ def _title(page: Page, book: BookDefinition, restoration: str) -> None:
     piece, state = found(book, "Restorations", "piece", PICK), found(book, "Restorations", "state", PICK)
     opened = found(book, "Restorations", "opened", PICK)
     since = f'IF(ISNUMBER({opened})," since "&{day(opened)},"")'
-    words = f'"  "&{piece}&" · "&{state}&{since}&" · all sums in "&{setting("currency", book)}'
-    page.put(0, 3, Formula(f'=IFERROR({words},"  pick a restoration in the box to the left")'), Look("piece"))
+    words = f'{piece}&" · "&{state}&{since}&" · all sums in "&{setting("currency", book)}'
+    page.put(0, 3, Formula(f'=IFERROR({words},"pick a restoration in the box to the left")'), Look("piece", indent=1))
     page.put(1, 1, "Next", Look("next_tag"))
     page.fill(1, range(2, LAST + 1), Look("next"))
     page.put(1, 2, _next(book), Look("next", indent=1))
@@ -143,7 +143,7 @@ def _words(page: Page, book: BookDefinition) -> None:
 
 _EXPECTED: tuple[tuple[str, str, str, str, int], ...] = (
     ("order", "Order", "", "left", 0), ("supplier", "Supplier", "", "left", 0), ("item", "Item", "", "left", 0),
-    ("spring", "Width × strength × length\nmm", "", "left", 0), ("", "", "", "left", 0),
+    ("spring", "Width × strength × length mm", "", "left", 0), ("", "", "", "left", 0),
     ("price", "Price\neach", "money", "right", 0), ("currency", "Cur.", "", "left", 1),
     ("to_come", "To come", "money", "right", 0), ("qty", "Qty", "whole", "center", 0),
     ("ordered_on", "Ordered on", "date", "right", 0), ("expected", "Expected", "date", "right", 0),
@@ -157,12 +157,15 @@ def _expected(page: Page, book: BookDefinition) -> None:
     currency = setting("currency", book)
     for col, (key, head, _, align, indent) in enumerate(_EXPECTED, 1):
         text = Formula(f'="To come"&CHAR(10)&{currency}') if key == "to_come" else head
-        page.put(EXPECTED + 1, col, text, Look("head", align=align, indent=indent))
+        page.put(
+            EXPECTED + 1, col, text, Look("head", align=align, indent=indent, wrap=False if key == "spring" else None)
+        )
     for n in range(1, EXPECTED_LINES + 1):
         row = EXPECTED + 1 + n
         for col, (key, _, form, align, indent) in enumerate(_EXPECTED, 1):
             value = _spring(book, n) if key == "spring" else _order(book, key, n) if key else None
-            page.put(row, col, value, Look("minor_row", format=form, align=align, indent=indent))
+            narrow = key in ("supplier", "item", "state", "trigger")
+            page.put(row, col, value, Look("minor_row", format=form, align=align, indent=indent, shrink=narrow))
     total = EXPECTED + 2 + EXPECTED_LINES
     page.fill(total, range(1, LAST + 1), Look("total", size="body"))
     page.put(total, 1, "To come", Look("total", size="body"))

@@ -12,7 +12,7 @@ from orderbook.workbook.lookups import day, found, placed, shown
 from orderbook.workbook.page import Formula, Look, Page, band
 
 PICK = "$D$1"
-WIDTHS = [8, 42, 98, 78, 54, 56, 52, 58, 44, 42, 44, 42, 46, 52, 58, 42, 100, 120, 60, 110]
+WIDTHS = [8, 42, 98, 80, 54, 56, 52, 56, 46, 50, 50, 42, 44, 54, 58, 40, 104, 116, 62, 112]
 LAST = len(WIDTHS) - 1  # column T
 RIGHT = 16  # first column of the charts
 TOP, LINES = 4, 9
@@ -23,7 +23,7 @@ PENCIL, PENCIL_LINES = ALSO + ALSO_LINES + 2, 7
 STALE_FLAG = f"${chr(65 + RIGHT)}${ORDER + 1}"
 FRESH = "made"
 HEIGHTS = [26, 25, 5, 20, *[19] * LINES, 5, 20, 30, *[18] * STAGES, 5, 20, *[17] * FINDINGS, 5, 20, *[15] * ALSO_LINES,
-           14, 20, 16, *[26] * (PENCIL_LINES - 1)]  # fmt: skip
+           14, 20, 16, *[28] * (PENCIL_LINES - 1)]  # fmt: skip
 COLUMNS: tuple[tuple[str, str, str, str], ...] = (
     ("number", "#", "whole", "center"),
     ("supplier", "Supplier", "", "left"),
@@ -66,8 +66,8 @@ def _title(page: Page, book: BookDefinition, barrel: str) -> None:
                             "help": "Pick a barrel; everything below follows."})  # fmt: skip
     piece = found(book, "Restorations", "piece", found(book, "Barrels", "restoration", PICK))
     train = found(book, "Barrels", "train", PICK)
-    page.put(0, 4, Formula(f'=IFERROR("  "&{piece}&" · "&{train}&" train","  pick a barrel in the box to the left")'),
-             Look("piece"))  # fmt: skip
+    page.put(0, 4, Formula(f'=IFERROR({piece}&" · "&{train}&" train","pick a barrel in the box to the left")'),
+             Look("piece", indent=1))  # fmt: skip
     page.put(1, 1, "Next", Look("next_tag"))
     page.fill(1, range(2, LAST + 1), Look("next"))
     stored = found(book, "Answers", "next", PICK)
@@ -77,6 +77,7 @@ def _title(page: Page, book: BookDefinition, barrel: str) -> None:
 
 def _measured(page: Page, book: BookDefinition) -> None:
     band(page, TOP - 1, 1, 6, "What was measured", {5: "× times read"})
+    band(page, TOP - 1, RIGHT, LAST, " Torque at the barrel", {RIGHT + 2: "hatched: working window"})
     lines: list[tuple[str, Formula, str, Formula | None, str, str]] = [
         (label, shown(found(book, "Barrels", f"{label}_mm", PICK), "not read"), "mm",
          shown(found(book, "Barrels", f"{label}_pm_mm", PICK)), "mm", label)
@@ -85,7 +86,7 @@ def _measured(page: Page, book: BookDefinition) -> None:
     lines += [
         (label, shown(found(book, "Barrels", key, PICK), "–"), unit, None, unit, "")
         for label, key, unit in (("turns asked", "turns_asked", "turns"), ("turns used", "turns_used", "turns"),
-                                 ("set-up, before let-down", "set_up_clicks", "clicks"))
+                                 ("set-up found", "set_up_clicks", "clicks"))
     ]  # fmt: skip
     for label, what, form in (("width", "fitted width", "mm"), ("strength", "fitted strength", "strength"),
                               ("length", "fitted length", "length")):  # fmt: skip
@@ -162,7 +163,7 @@ def _belonging(book: BookDefinition) -> list[tuple[str, Any, str, Any, str, Any]
          Formula(f'=IFERROR(IF({evenness}="","","evens the fusee to "&FIXED({evenness},2)),"")')),
         ("need: drive", stored("need"), "index", None, "index",
          Formula(f'=IFERROR("9 in 10: "&FIXED({need_low},0)&" to "&FIXED({need_high},0),"")')),
-        ("a fit among these", stored("chance_of_a_fit"), "chance", None, "%", "the stages below"),
+        ("chance of a fit", stored("chance_of_a_fit"), "chance", None, "%", "among the stages below"),
     ]  # fmt: skip
 
 
@@ -201,7 +202,8 @@ def _spring_row(
     for col, (key, head, form, align) in enumerate(COLUMNS, 1):
         value = placed(book, table, number_key if key == "number" else key, PICK, number)
         look = "plus_minus" if form.endswith("_pm") else style
-        page.put(row, col, value, Look(look, format=form, align=align, indent=_indent(head)))
+        narrow = key in ("supplier", "item")
+        page.put(row, col, value, Look(look, format=form, align=align, indent=_indent(head), shrink=narrow))
 
 
 def _indent(head: str) -> int:
@@ -229,13 +231,13 @@ def _also(page: Page, book: BookDefinition) -> None:
         _spring_row(page, book, "AlsoFits", "rank", ALSO + number, number, "minor_row")
     for number in range(1, ALSO_LINES + 1):
         for col, key in enumerate(("item", "spring", "measure", "by"), RIGHT):
-            look = Look("minor_row", align="left", indent=int(col == RIGHT))
+            look = Look("minor_row", align="left", indent=int(col == RIGHT), shrink=True)
             page.put(ALSO + number, col, placed(book, "DoesNotGoIn", key, PICK, number), look)
 
 
 def _pencil(page: Page) -> None:
     band(page, PENCIL, 1, 15, "In pencil at the bench", {4: "type it into Trials and Readings afterwards"})
-    band(page, PENCIL, RIGHT, LAST, " What the movement asks for", {RIGHT + 2: "drive index, and how sure"})
+    band(page, PENCIL, RIGHT, LAST, " What the movement asks for", {RIGHT + 3: "marks: the stages"})
     heads = {1: "Stage", 2: "Date", 3: "Clicks of set-up", 5: "Rod: grams", 7: "at arm, mm", 9: "Ran for, days",
              11: "Verdict", 13: "What was seen"}  # fmt: skip
     for col in range(1, 16):

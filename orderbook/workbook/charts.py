@@ -34,7 +34,7 @@ def torque_chart(row: int, col: int) -> dict[str, Any]:
         chart.set_x_axis(axis("turns up from run down", low=0))
         chart.set_y_axis(axis("N·mm", low=0, form="#,##0", grid=True))
         chart.set_legend({"position": "right", "font": font(), "delete_series": [0, 1]})
-        _frame(chart, {"x": 0.16, "y": 0.04, "width": 0.55, "height": 0.72}, 386, 176)
+        _frame(chart, {"x": 0.16, "y": 0.04, "width": 0.53, "height": 0.73}, 388, 172)
         sheet.insert_chart(row, col, chart, _place(
             "Torque at the barrel in N·mm against turns up from run down: the reference spring, stages 1 to 3 and the "
             "spring that was fitted. The hatched band is the working window. The numbers are on the sheet Plots."
@@ -78,7 +78,7 @@ def belief_chart(row: int, col: int) -> dict[str, Any]:
         chart.set_x_axis(axis("drive index the movement asks for"))
         chart.set_y_axis(axis("% a point", low=0, form="0.0", grid=True))
         chart.set_legend({"position": "right", "font": font(), "delete_series": [0]})
-        _frame(chart, {"x": 0.14, "y": 0.05, "width": 0.57, "height": 0.70}, 386, 186)
+        _frame(chart, {"x": 0.14, "y": 0.05, "width": 0.57, "height": 0.68}, 386, 170)
         sheet.insert_chart(row, col, chart, _place(
             "How probable each drive index is as what the movement asks for, in per cent a point, with stages 1 to 3 "
             "marked at their drive. The numbers are on the sheet Plots."))  # fmt: skip

@@ -2,7 +2,8 @@
 
 In a definition `{value}` is the cell of this row, `{Readings.value}` a whole column, `{top:value}` the first cell of a
 column of this table, `{setting:currency}` a setting of the book, `{choice:kind}` a list of words, `{pm:bore}` the ± of
-a quantity and `{words:hazard}` a list of words to look for. Structured references survive moved and renamed sheets.
+a quantity, `{words:hazard}` the test for words that call for a caution and `{mark:value}` a number that stands for a
+text. Structured references survive moved and renamed sheets.
 """
 
 from __future__ import annotations
@@ -87,8 +88,23 @@ def _reference(match: re.Match[str], table: Table, book: BookDefinition) -> str:
         "setting": lambda: setting(second, book),
         "choice": lambda: column_of(book.tables["Choices"], second),
         "pm": lambda: plus_minus(second, own(table, "barrel"), book),
-        "words": lambda: "{" + ",".join(f'"{word}"' for word in _WORDS[second]) + "}",
+        "words": lambda: _any_word(second, table),
+        "mark": lambda: _text_mark(own(table, second)),
     }[first]()
+
+
+def _any_word(kind: str, table: Table) -> str:
+    """Return the test whether a need's words hold one that calls for a caution; word by word, for every engine."""
+    text = '&" "&'.join(own(table, key) for key in ("part", "reason", "note"))
+    return "OR(" + ",".join(f'ISNUMBER(SEARCH("{word}",{text}))' for word in _WORDS[kind]) + ")"
+
+
+def _text_mark(cell: str) -> str:
+    """Return a number that changes with a text; places in an alphabet, for codes differ between programs."""
+    letters = "0123456789.,/ abcdefghijklmnopqrstuvwxyz¼½¾′″‴"
+    one = [f'MID({cell}&"{" " * 12}",{n},1)' for n in range(1, 13)]
+    terms = [f'FIND({letter},"{letters}"&{letter})*{n}' for n, letter in enumerate(one, 1)]
+    return f"LEN({cell})*10000+" + "+".join(terms)
 
 
 def _inputs(table: Table, book: BookDefinition) -> str:

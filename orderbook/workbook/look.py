@@ -48,7 +48,8 @@ def properties(look: Look) -> dict[str, Any]:
     props |= {"bold": True} if look.bold else {}
     props |= {"bg_color": color(look.fill)} if look.fill else {}
     props |= {"font_size": size(look.size)} if look.size else {}
-    props |= {"text_wrap": True} if look.wrap else {}
+    props |= {"text_wrap": look.wrap} if look.wrap is not None else {}
+    props |= {"shrink": True} if look.shrink else {}
     props |= {"left": 1, "left_color": color(look.left)} if look.left else {}
     return props
 

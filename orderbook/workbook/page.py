@@ -30,8 +30,9 @@ class Look:
     bold: bool = False
     fill: str = ""
     size: str = ""
-    wrap: bool = False
+    wrap: bool | None = None
     left: str = ""
+    shrink: bool = False
 
 
 @dataclass(frozen=True, slots=True)
