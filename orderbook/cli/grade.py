@@ -16,10 +16,18 @@ from orderbook.cli.readings import readings
 @click.argument("lists", metavar="FILE...", nargs=-1, required=True, type=FILE)
 @readings
 @choice
+@click.option(
+    "--figure", type=FILE, metavar="FILE.png", help="Draw what is believed about the need (.png, .svg, .pdf)."
+)
 @click.option("--explain", is_flag=True, help="Add to the JSON all that recomputes the answer: belief, weights, costs.")
 @click.option("--json", "as_json", is_flag=True, help="Print the answer as JSON.")
 def command(
-    lists: tuple[Path, ...], barrel_texts: dict[str, list[str]], explain: bool, as_json: bool, **flags: Any
+    lists: tuple[Path, ...],
+    barrel_texts: dict[str, list[str]],
+    figure: Path | None,
+    explain: bool,
+    as_json: bool,
+    **flags: Any,
 ) -> int:
     """Choose the two or three springs to order, so that the weakest that is strong enough is found at least cost.
 
@@ -28,6 +36,10 @@ def command(
     from orderbook.verbs.grading import grading_of
 
     grading = grading_of(considered(lists, barrel_texts, flags))
+    if figure is not None:
+        from orderbook.reports.belief_figure import belief_figure
+
+        belief_figure(grading, figure)
     if as_json or explain:
         console.say_json(grading.as_dict(explain=explain))
     else:

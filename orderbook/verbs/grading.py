@@ -5,12 +5,13 @@ from __future__ import annotations
 import itertools
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
 
 from orderbook.catalogue import Catalogue, CatalogueReading
-from orderbook.choosing.belief import cell_middles, start_belief
+from orderbook.choosing.belief import cell_edges, cell_middles, start_belief
 from orderbook.choosing.chain import Account, Stage, account, chain
 from orderbook.choosing.evidence import weigh
 from orderbook.choosing.policies import Policy, policies
@@ -77,6 +78,19 @@ class Grading:
         """How far, on average, the kept spring of this order loads above the need, in per cent of the need."""
         fits = sum(stage.fits for stage in self.stages)
         return 100 * sum(stage.mean_overpower for stage in self.stages) / fits if fits > 0 else 0.0
+
+    def belief_points(self, points: int = 120) -> list[tuple[float, float, float]]:
+        """Points of the picture: drive index, and the chance per per cent of index before and after what was seen."""
+        c = self.considered
+        edges, before = cell_edges(), start_belief(spread=c.spread).p
+        index = 100 * np.exp(edges)
+        cuts = np.searchsorted(index, np.linspace(35, 165, points + 1))
+        found = []
+        for low, high in pairwise(cuts.tolist()):
+            width = float(index[high] - index[low])
+            was, now = (float(p[low:high].sum()) / width for p in (before, c.weighed.belief.p))
+            found.append((float(index[low] + index[high]) / 2, was, now))
+        return found
 
     def as_dict(self, *, explain: bool = False) -> dict[str, Any]:
         """The JSON keys of `grade`; with `explain` all that recomputes the optimum outside."""
