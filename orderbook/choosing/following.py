@@ -5,8 +5,9 @@ from __future__ import annotations
 import numpy as np
 
 from orderbook.choosing.belief import Floats
+from orderbook.choosing.overpower import Overpower
 from orderbook.choosing.springs import Whole
-from orderbook.choosing.table import Choice, Costs, charged, ordered_cost, step_cost
+from orderbook.choosing.table import Choice, Costs, charged, ordered_cost, step_cost, sums
 
 Order = tuple[int, ...]
 
@@ -23,10 +24,12 @@ def followed(
     planned = np.flatnonzero([len(order) > 0 for order in orders])
     if not len(planned):
         return cost, [()] * len(cost)
-    now, first, rest, last, sent = map(np.array, zip(*(_parts(table, orders[p], delay) for p in planned), strict=True))
+    kept = sums(choice)
+    parts = (_parts(table, orders[p], delay, kept) for p in planned.tolist())
+    now, first, rest, last, sent = map(np.array, zip(*parts, strict=True))
     below = np.searchsorted(wider[planned], table.edges, side="right") - 1
     near = np.clip(np.stack([below, below + 1]), 0, len(planned) - 1)
-    to_last = now[near] * table.above + step_cost(choice, first[near], table.edges, table.above) + rest[near]
+    to_last = now[near] * table.above + step_cost(choice, first[near], table.edges, table.above, kept) + rest[near]
     for state in range(len(cost) - 1, -1, -1):
         for which, so_far in zip(near[:, state], to_last[:, state], strict=True):
             ends = after_sending if after_sending is not None and sent[which] else cost
@@ -35,14 +38,14 @@ def followed(
     return cost, [orders[c] if c >= 0 else () for c in chosen.tolist()]
 
 
-def _parts(table: Costs, order: Order, delay: float) -> tuple[float, int, float, int, bool]:
+def _parts(table: Costs, order: Order, delay: float, kept: Overpower) -> tuple[float, int, float, int, bool]:
     """Due at once per chance of the state, first spring, cost of the further steps, state it ends in, sent for."""
     rows = np.array(order, dtype=np.intp)
     edge = table.choice.offered.edge[rows]
     at = np.searchsorted(table.edges, edge)
     waits = waited_for(table.choice, order)
     now = float(ordered_cost(table.choice, rows).sum()) + charged(table.choice, order) + delay * waits
-    rest = float(step_cost(table.choice, rows[1:], edge[:-1], table.above[at[:-1]]).sum())
+    rest = float(step_cost(table.choice, rows[1:], edge[:-1], table.above[at[:-1]], kept).sum())
     return now, order[0], rest, int(at[-1]), waits
 
 

@@ -11,9 +11,11 @@ from orderbook.choosing.chain import chain
 from orderbook.choosing.parcels import best_orders
 from orderbook.choosing.restorers import Doubt, Seen, restorers
 from orderbook.choosing.rounds import Order, Plan, Rule, best_plan, first_orders, starts
+from orderbook.choosing.springs import one_a_cell
 from orderbook.choosing.table import Choice
 
 STEPS = (1.25, 1.5, 2.0, 3.0)  # how far a weight is moved, up and down, to see whether the order changes
+QUICK = 25  # cells of the grid for what comes after the first order, where it is solved again and again: 2.5 %
 ERRORS = 3.0  # standard errors by which another plan must do better to be named
 
 
@@ -51,15 +53,30 @@ class Holds:
     up_to: float | None
 
 
-def holds(plan: Plan, rule: Rule, moved: Callable[[float], Choice]) -> Holds:
+def holds(choice: Choice, rule: Rule, moved: Callable[[float], Choice]) -> Holds:
     """How far something may be multiplied before other springs are best; `moved(factor)` is the choice then."""
-    return Holds(_last_same(plan, rule, moved, -1), _last_same(plan, rule, moved, 1))
+    order = best_plan(choice, rule, exact=0, wider=QUICK).order
+    return Holds(_last_same(order, rule, moved, -1), _last_same(order, rule, moved, 1))
 
 
-def _last_same(plan: Plan, rule: Rule, moved: Callable[[float], Choice], way: int) -> float | None:
+def fewer(plan: Plan, rule: Rule) -> tuple[Choice, Rule]:
+    """The choice with one spring of each supplier in each cell of 1 %, the order's own among them; the rest go.
+
+    Quick to solve again and again: what goes is the like of what stays. The rule names the same springs.
+    """
+    choice = plan.table.choice
+    rows = one_a_cell(choice.offered, choice.weights.overpower)
+    cell = choice.offered.on_wider_grid(10).edge * len(choice.terms) + choice.offered.supplier
+    ours = np.array(list(dict.fromkeys([*plan.order, *rule.must])), dtype=np.intp)
+    kept = np.concatenate([ours, rows[~np.isin(cell[rows], cell[ours])]])
+    must = tuple(int(np.flatnonzero(ours == row)[0]) for row in rule.must)
+    return replace(choice, offered=choice.offered.take(kept)), replace(rule, must=must)
+
+
+def _last_same(order: Order, rule: Rule, moved: Callable[[float], Choice], way: int) -> float | None:
     last = 1.0
     for step in STEPS:
-        if best_plan(moved(step**way), rule, exact=0).order != plan.order:
+        if best_plan(moved(step**way), rule, exact=0, wider=QUICK).order != order:
             return last
         last = step**way
     return None

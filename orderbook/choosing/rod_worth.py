@@ -8,6 +8,7 @@ from math import erfc, sqrt
 import numpy as np
 
 from orderbook.choosing.belief import Belief, Floats, cell_edges, cell_middles
+from orderbook.choosing.reasons import QUICK
 from orderbook.choosing.rounds import Rule, best_plan
 from orderbook.choosing.table import Choice
 
@@ -36,11 +37,11 @@ def worth_of_rod_test(choice: Choice, rule: Rule, spread: float) -> Worth:
 
     Source: expected value of sample information (Raiffa & Schlaifer, 1961, MEMORY, print not re-seen).
     """
-    now = best_plan(choice, rule, exact=0).cost
+    now = best_plan(choice, rule, exact=0, wider=QUICK).cost
     told = results(choice.belief, spread)
     later = sum(
         float(chances @ choice.belief.p)
-        * best_plan(replace(choice, belief=Belief(choice.belief.p * chances)), rule, exact=0).cost
+        * best_plan(replace(choice, belief=Belief(choice.belief.p * chances)), rule, exact=0, wider=QUICK).cost
         for chances in told
     )
     return Worth(max(0.0, now - later), TIME * choice.weights.trial)
@@ -49,8 +50,9 @@ def worth_of_rod_test(choice: Choice, rule: Rule, spread: float) -> Worth:
 def results(belief: Belief, spread: float, number: int = OUTCOMES) -> Floats:
     """Chance of each range of the reading at each cell of the belief; the ranges are about as likely as each other."""
     edges, middles = cell_edges(), cell_middles()
-    below = np.array([float(_below(edge, middles, spread) @ belief.p) for edge in edges[::20]])
-    cuts = np.interp(np.arange(1, number) / number, below, edges[::20])
+    readings = np.linspace(edges[0] - 4 * spread, edges[-1] + 4 * spread, 240)
+    below = np.array([float(_below(reading, middles, spread) @ belief.p) for reading in readings])
+    cuts = np.interp(np.arange(1, number) / number, below, readings)
     steps = np.stack([np.zeros_like(middles), *(_below(cut, middles, spread) for cut in cuts), np.ones_like(middles)])
     return np.asarray(np.diff(steps, axis=0))
 

@@ -41,7 +41,7 @@ class CostToGo:
     """F: least cost from each state on, weighted by the chance of reaching it, and the order that reaches it.
 
     `later` once an order has been sent for (another one costs the delay), `fresh` before that; an empty order
-    means giving up.
+    means giving up. `fresh` is infinite where it cannot come to that.
     """
 
     later: Floats
@@ -67,17 +67,18 @@ class Plan:
     order_of: Callable[[int], Order] = field(repr=False)
 
 
-def best_plan(choice: Choice, rule: Rule | None = None, exact: int = EXACT) -> Plan:
+def best_plan(choice: Choice, rule: Rule | None = None, exact: int = EXACT, wider: int = WIDER) -> Plan:
     """Least expected cost over all rounds, exactly, for the springs of a choice as they stand on the grid.
 
-    Lists of more than `exact` springs fill the cost to go on a wider grid; the first order stays exact for it.
+    Lists of more than `exact` springs fill the cost to go on a grid of `wider` cells of 0.1 %; the first order stays
+    exact for it.
 
     Raises: OrderbookError(code="must_alike").
     """
     rule = rule or Rule()
     table = costs(choice, _worth_planning(choice, rule.must, exact))
     is_small = sum(map(len, table.rows)) <= exact
-    to_go = cost_to_go(table) if is_small else wider_cost_to_go(table)
+    to_go = cost_to_go(table) if is_small else wider_cost_to_go(table, wider)
     cost, order_of = first_orders(table, to_go, rule)
     row = int(cost.argmin()) if len(cost) else -1
     if row < 0 or cost[row] >= choice.weights.give_up:
@@ -162,12 +163,14 @@ def cost_to_go(table: Costs) -> CostToGo:
     order_fresh: list[Order] = [()] * states
     again, once, alone = sending(terms, delay), sending(terms, 0.0, drawer_alone=False), sending(terms, 0.0)
     drawer = only_owned(table)
+    # nothing has been sent for yet only at the start and where a spring of the drawer has failed
+    unsent = {0} if drawer is None else {0, *np.concatenate(drawer.at).tolist()}
     for state in range(states - 1, -1, -1):
         if state:
             later[state], order_later[state] = _best(table, state, later, again)
-        if drawer is not None or state == 0:
+        if state in unsent:
             fresh[state], order_fresh[state] = _best(table, state, later, once)
-        if drawer is not None:
+        if state in unsent and drawer is not None:
             own, order = _best(drawer, state, fresh, alone)
             if own < fresh[state]:
                 fresh[state], order_fresh[state] = own, order
@@ -191,15 +194,15 @@ def _rows(filled: Whole) -> Order:
     return tuple(filled[filled >= 0].tolist())
 
 
-def wider_cost_to_go(table: Costs) -> CostToGo:
-    """F for long lists: later orders are planned among the best spring of each supplier at each edge of a 1 % grid.
+def wider_cost_to_go(table: Costs, cells: int = WIDER) -> CostToGo:
+    """F for long lists: later orders are planned among the best spring of each supplier at each edge of a wider grid.
 
     Every state then follows one of the two orders planned at the wider edges next to it, at its true cost. So F
     is what can be had: never less than the exact one.
     """
     choice = table.choice
-    rows = one_a_cell(choice.offered, choice.weights.overpower, WIDER)
-    wider = costs(replace(choice, offered=choice.offered.on_wider_grid(WIDER)), rows)
+    rows = one_a_cell(choice.offered, choice.weights.overpower, cells)
+    wider = costs(replace(choice, offered=choice.offered.on_wider_grid(cells)), rows)
     planned = cost_to_go(wider)
     later, order_later = followed(table, wider.edges, planned.order_later, choice.weights.delay)
     fresh, order_fresh = followed(table, wider.edges, planned.order_fresh, 0.0, later)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass, field, fields, replace
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -21,6 +21,8 @@ class Springs:
     `listed` the same as the supplier prints it (minor units of the supplier's currency: postage goes by it);
     `supplier` counts from 0 into the suppliers' terms; `pieces` is how many springs the pack holds;
     `owned` marks springs in the drawer, which cost only their resale and take neither postage nor time.
+    `edge` is the grid edge nearest to each spring's drive: springs are compared to a tenth of a per cent. A spring
+    below the grid counts as the weakest that could serve; above it, as serving every need.
     """
 
     drive: Floats
@@ -30,6 +32,13 @@ class Springs:
     supplier: Whole
     pieces: Whole
     owned: NDArray[np.bool_]
+    edge: Whole = field(init=False)
+
+    def __post_init__(self) -> None:
+        """Put each spring at the nearest edge of the grid."""
+        edges = cell_edges()
+        nearest = np.rint((self.drive - edges[0]) / (edges[1] - edges[0]))
+        object.__setattr__(self, "edge", np.clip(nearest, 1, CELLS).astype(np.intp))
 
     def __len__(self) -> int:
         """Number of springs."""
@@ -38,17 +47,7 @@ class Springs:
     def take(self, rows: ArrayLike) -> Springs:
         """Return some of the rows."""
         picked = np.asarray(rows)
-        return Springs(*(getattr(self, column.name)[picked] for column in fields(self)))
-
-    @property
-    def edge(self) -> Whole:
-        """The grid edge nearest to each spring's drive: springs are compared to a tenth of a per cent.
-
-        A spring below the grid counts as the weakest that could serve; above it, as serving every need.
-        """
-        edges = cell_edges()
-        nearest = np.rint((self.drive - edges[0]) / (edges[1] - edges[0]))
-        return np.asarray(np.clip(nearest, 1, CELLS), dtype=np.intp)
+        return Springs(*(getattr(self, column.name)[picked] for column in fields(self) if column.init))
 
     def on_wider_grid(self, cells: int) -> Springs:
         """The springs with their drive moved to the nearest edge of a grid of wider cells."""

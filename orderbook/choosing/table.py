@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from orderbook.choosing.belief import Belief, Floats
-from orderbook.choosing.overpower import overpower
+from orderbook.choosing.overpower import Overpower, overpower
 from orderbook.choosing.postage import Terms
 from orderbook.choosing.springs import Springs, Whole
 from orderbook.choosing.weights import Weights
@@ -70,7 +70,7 @@ def at_the_start(table: Costs) -> Costs:
 
 
 def _laid_out(choice: Choice, edges: Whole, by_strength: Whole, from_states: int | None = None) -> Costs:
-    chance = chance_above(choice.belief)[edges]
+    chance, kept = chance_above(choice.belief)[edges], sums(choice)
     rows = tuple(by_strength[choice.offered.supplier[by_strength] == s] for s in range(len(choice.terms)))
     begun = slice(0, from_states)
     return Costs(
@@ -80,7 +80,7 @@ def _laid_out(choice: Choice, edges: Whole, by_strength: Whole, from_states: int
         rows,
         tuple(np.searchsorted(edges, choice.offered.edge[r]) for r in rows),
         tuple(ordered_cost(choice, r) for r in rows),
-        tuple(step_cost(choice, r[None, :], edges[begun, None], chance[begun, None]) for r in rows),
+        tuple(step_cost(choice, r[None, :], edges[begun, None], chance[begun, None], kept) for r in rows),
     )
 
 
@@ -97,18 +97,24 @@ def ordered_cost(choice: Choice, rows: Whole) -> Floats:
     return np.where(choice.offered.owned[rows], 0.0, lost)
 
 
-def step_cost(choice: Choice, rows: Whole, edges: Whole, above: Floats) -> Floats:
+def step_cost(choice: Choice, rows: Whole, edges: Whole, above: Floats, kept: Overpower | None = None) -> Floats:
     """Cost of fitting springs after states: the fitting, the rest of the price, the overpower if kept.
 
     (trial + v·price / pieces)·S(u) + ∫ from u to the spring of its overpower; infinite unless it is stronger than u.
-    `rows`, `edges` and `above` broadcast: a table of states and springs, or one state for each spring.
+    `rows`, `edges` and `above` broadcast: a table of states and springs, or one state for each spring. `kept` are the
+    sums of the belief, where they are known already.
     """
     offered, weights = choice.offered, choice.weights
     fitting = weights.trial + weights.kept * offered.price[rows] / offered.pieces[rows]
-    kept = overpower(choice.belief, weights.overpower, weights.give_up)
+    kept = kept or sums(choice)
     edge, load = offered.edge[rows], offered.load[rows]
     over = kept.up_to(edge, load) - kept.up_to(edges, load)
     return np.where(edge > edges, fitting * above + over, np.inf)
+
+
+def sums(choice: Choice) -> Overpower:
+    """The running sums from which the overpower of a choice is looked up."""
+    return overpower(choice.belief, choice.weights.overpower, choice.weights.give_up)
 
 
 def only_owned(table: Costs) -> Costs | None:

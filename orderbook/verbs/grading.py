@@ -15,10 +15,10 @@ from orderbook.choosing.belief import cell_edges, cell_middles, start_belief
 from orderbook.choosing.chain import Account, Stage, account, chain
 from orderbook.choosing.evidence import weigh
 from orderbook.choosing.policies import Policy, policies
-from orderbook.choosing.reasons import Alternative, Holds, Rival, alternatives, holds, rivals
+from orderbook.choosing.reasons import Alternative, Holds, Rival, alternatives, fewer, holds, rivals
 from orderbook.choosing.restorers import Doubt, Seen
 from orderbook.choosing.rod_worth import Worth, worth_of_rod_test
-from orderbook.choosing.rounds import Plan
+from orderbook.choosing.rounds import Rule
 from orderbook.choosing.table import Choice
 from orderbook.errors import Finding, finding
 from orderbook.verbs.barrels import Barrel
@@ -170,40 +170,40 @@ def grading_of(c: Considered) -> Grading:
     seen, rival = rivals(plan, c.rule, _doubt(c))
     if rival is not None:
         findings += (_about_a_rival(c, rival),)
-    rod = _rod_test(c)
+    few, rule = fewer(plan, c.rule)
+    rod = _rod_test(c, few, rule)
     return Grading(
         c,
         told,
         policies(plan, c.offer.lead_days),
         seen,
         alternatives(plan, c.rule),
-        _sensitivity(c, plan),
+        _sensitivity(c, few, rule),
         rod,
         _next_action(c, order, held_back, rod),
         findings,
     )
 
 
-def _rod_test(c: Considered) -> Worth | None:
+def _rod_test(c: Considered, few: Choice, rule: Rule) -> Worth | None:
     """What a rod test would save, where one can be made and none was; the fitted spring makes it a ratio."""
     if c.bench.rods or c.bench.bore_mm < ROD_FROM_MM:
         return None
-    spread = RATIO_U if c.bench.tried else ABSOLUTE_U
-    return worth_of_rod_test(c.choice, c.rule, spread)
+    return worth_of_rod_test(few, rule, RATIO_U if c.bench.tried else ABSOLUTE_U)
 
 
-def _sensitivity(c: Considered, plan: Plan) -> tuple[tuple[str, Holds], ...]:
+def _sensitivity(c: Considered, few: Choice, rule: Rule) -> tuple[tuple[str, Holds], ...]:
     """How far λ, the spread before any trial and the bench time may be multiplied with the same springs best."""
 
     def weights(name: str) -> Callable[[float], Choice]:
-        return lambda factor: replace(c.choice, weights=c.weights.scaled(**{name: factor}))
+        return lambda factor: replace(few, weights=few.weights.scaled(**{name: factor}))
 
     def spread(factor: float) -> Choice:
         start = start_belief(spread=min(1.0, max(0.01, c.spread * factor)))
-        return replace(c.choice, belief=weigh(start, c.seen).belief)
+        return replace(few, belief=weigh(start, c.seen).belief)
 
     moved = {"overpower": weights("overpower"), "spread": spread, "trial": weights("trial")}
-    return tuple((name, holds(plan, c.rule, choice)) for name, choice in moved.items())
+    return tuple((name, holds(few, rule, choice)) for name, choice in moved.items())
 
 
 def _about_a_rival(c: Considered, rival: Rival) -> Finding:

@@ -162,3 +162,30 @@ def test_two_springs_that_drive_alike_cannot_both_be_demanded():
     with pytest.raises(OrderbookError) as refused:
         best_plan(choice, Rule(must=(0, 1)))
     assert refused.value.code == "must_alike"
+
+
+@pytest.mark.slow
+@settings(max_examples=1500, deadline=None)
+@given(choices(by_value=True))
+def test_thousands_of_lists_by_value_equal_brute_force(choice):
+    best, firsts = least_cost(choice)
+    plan = best_plan(choice)
+    assert plan.cost == pytest.approx(best, rel=1e-12, abs=1e-9)
+    assert plan.cost_by_first == pytest.approx(firsts, rel=1e-12, abs=1e-9)
+
+
+@pytest.mark.slow
+@settings(max_examples=1500, deadline=None)
+@given(choices(most_springs=8))
+def test_thousands_of_flat_lists_equal_brute_force(choice):
+    best, firsts = least_cost(choice)
+    plan = best_plan(choice)
+    assert plan.cost == pytest.approx(best, rel=1e-12, abs=1e-9)
+    assert plan.cost_by_first == pytest.approx(firsts, rel=1e-12, abs=1e-9)
+
+
+@pytest.mark.slow
+@settings(max_examples=10, deadline=None)
+@given(choices(most_springs=12))
+def test_twelve_springs_all_rounds_equal_brute_force(choice):
+    assert best_plan(choice).cost == pytest.approx(least_cost(choice)[0], rel=1e-12, abs=1e-9)

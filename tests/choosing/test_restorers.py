@@ -1,0 +1,85 @@
+"""Simulated restorers: they pay what the plan says when springs are as listed, and less than common habits."""
+
+import numpy as np
+import pytest
+
+from orderbook.choosing.chain import account, chain
+from orderbook.choosing.policies import policies
+from orderbook.choosing.restorers import Doubt, restorers
+from orderbook.choosing.rod_worth import results, worth_of_rod_test
+from orderbook.choosing.rounds import Rule, best_plan
+from tests.choosing.habits import BARRELS, HABITS, situations
+from tests.choosing.test_milp import a_list
+
+FEW = {"spreads": (0.2,), "drives": (65,), "verdicts": ("too weak", "stopped")}
+
+
+def none(rows):
+    return Doubt(np.zeros(rows), np.zeros(rows))
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_springs_as_listed_cost_what_was_planned(seed):
+    choice = a_list(25, 3, seed)
+    plan = best_plan(choice)
+    orders = chain(plan, plan.order)
+    seen, told = restorers(choice, orders, none(25), draws=40_000), account(choice, orders)
+    assert seen.cost == pytest.approx(plan.cost, abs=4 * seen.error)
+    assert seen.fits_first_order == pytest.approx(told.chance_of_a_fit[0], abs=0.011)
+    mean = sum(s.mean_overpower for s in told.stages) / (1 - told.chance_given_up)
+    assert seen.mean_overpower == pytest.approx(mean, rel=0.05, abs=0.002)
+
+
+def test_every_policy_costs_what_it_says():
+    choice = a_list(25, 3, 11)
+    plan = best_plan(choice)
+    for policy in policies(plan):
+        seen = restorers(choice, policy.account.orders, none(25), draws=40_000)
+        assert seen.cost == pytest.approx(policy.account.cost, abs=4 * seen.error)
+        assert policy.account.cost >= plan.cost - 1e-6
+
+
+def test_doubt_never_helps_on_average():
+    choice = a_list(25, 2, 3)
+    plan = best_plan(choice)
+    costs = [
+        restorers(choice, chain(plan, plan.order), Doubt(np.full(25, u), np.full(25, u / 2))).cost
+        for u in (0, 0.04, 0.1)
+    ]
+    assert costs == sorted(costs)
+
+
+@pytest.mark.slow
+def test_no_habit_does_better_where_springs_are_as_listed():
+    for situation in situations(**FEW):
+        plan = best_plan(situation.choice)
+        doubt = none(len(situation.choice.offered))
+        mine = restorers(situation.choice, chain(plan, plan.order), doubt)
+        for habit in HABITS.values():
+            more = mine.costs - restorers(situation.choice, habit(situation), doubt).costs
+            assert more.mean() <= 3 * more.std() / np.sqrt(len(more)) + 1e-9
+
+
+@pytest.mark.slow
+def test_the_habits_cost_a_sixth_more_or_worse_on_average():
+    mine, theirs = [], {name: [] for name in HABITS}
+    for situation in situations(BARRELS[:2]):
+        plan = best_plan(situation.choice, exact=0)
+        mine.append(plan.cost)
+        for name, habit in HABITS.items():
+            theirs[name].append(account(situation.choice, habit(situation)).cost)
+    assert np.mean(mine) <= 0.85 * min(np.mean(costs) for costs in theirs.values())
+
+
+def test_results_of_a_rod_test_add_up_and_are_about_as_likely():
+    choice = a_list(20, 2, 5)
+    told = results(choice.belief, 0.07)
+    assert np.allclose(told.sum(axis=0), 1)
+    assert told @ choice.belief.p == pytest.approx(np.full(len(told), 1 / len(told)), abs=0.02)
+
+
+def test_a_closer_test_is_worth_more_and_none_is_worth_less_than_nothing():
+    choice = a_list(20, 2, 5)
+    worth = [worth_of_rod_test(choice, Rule(), spread).saves for spread in (0.02, 0.07, 0.3, 3.0)]
+    assert worth == sorted(worth, reverse=True)
+    assert worth[-1] == pytest.approx(0, abs=0.02 * worth[0])

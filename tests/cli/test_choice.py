@@ -1,0 +1,134 @@
+"""The commands rank and grade as a restorer runs them: answers, exit statuses, one-line errors."""
+
+import json
+
+import pytest
+from click.testing import CliRunner
+
+from orderbook.cli import cli, console
+from tests.verbs.choice_lists import DEMO
+
+WATCH = ["--bore", "15.6", "--arbor", "5.2", "--depth", "3.1", "--used", "3.5"]
+NORTH = str(DEMO / "supplier_north_watch.csv")
+TOO_WEAK = ["--tried", "2.9 x 0.15 x 560: too weak"]
+MONEY = ["--suppliers", str(DEMO / "suppliers.csv"), "--rates", str(DEMO / "rates.csv"), "--currency", "GBP"]
+FUSEE = ["--bore", "40", "--arbor", "13", "--depth", "22", "--drive", "fusee", "--used", "6"]
+CLOCKS = [str(DEMO / name) for name in ("supplier_north_clock.csv", "supplier_east.csv", "supplier_west.csv")]
+
+
+def run(capsys, *arguments):
+    status = console.run(cli, list(arguments))
+    out, err = capsys.readouterr()
+    return status, out, err
+
+
+def test_grade_answers_in_words(capsys):
+    status, out, _ = run(capsys, "grade", NORTH, *WATCH, *TOO_WEAK)
+    assert status == 0
+    for words in ("Try in this order, weakest first", "Next: Order", "Why these", "Taken for granted", "Caution:"):
+        assert words in out
+    assert max(map(len, out.splitlines())) <= 100
+
+
+def test_grade_and_rank_agree(capsys):
+    _, graded, _ = run(capsys, "grade", NORTH, *WATCH, *TOO_WEAK, "--json")
+    _, ranked, _ = run(capsys, "rank", NORTH, *WATCH, *TOO_WEAK, "--json")
+    first = json.loads(graded)["stages"][0]
+    assert json.loads(ranked)["springs"][0]["item"] == first["item"]
+
+
+def test_the_fusee_clock_says_what_a_rod_test_would_save_and_goes_on_after_one_more_verdict(capsys):
+    one = ["--tried", "21 x 0.32 x 1750: too weak"]
+    status, out, _ = run(capsys, "grade", *CLOCKS, *FUSEE, *MONEY, *one, "--json")
+    answer = json.loads(out)
+    assert status == 0
+    assert answer["stages"]
+    assert answer["rod_test"]["pays"]
+    assert float(answer["rod_test"]["saves"]) > float(answer["rod_test"]["takes"])
+    more = ["--tried", "21 x 0.34 x 1650: too weak"]
+    _, out, _ = run(capsys, "grade", *CLOCKS, *FUSEE, *MONEY, *one, *more, "--json")
+    again = json.loads(out)
+    assert again["need_median"] > answer["need_median"]
+    assert again["next_action"]
+
+
+def test_a_rod_test_narrows_the_need(capsys):
+    tried = ["--tried", "21 x 0.32 x 1750: too weak"]
+    rods = ["--rod", "300 g x 180 mm: gives, falling", "--rod", "210 g x 180 mm: just drives"]
+    width = []
+    for more in ([], rods):
+        _, out, _ = run(capsys, "grade", *CLOCKS, *FUSEE, *MONEY, *tried, *more, "--json")
+        answer = json.loads(out)
+        width.append(answer["need_high"] / answer["need_low"])
+    assert width[1] < 0.8 * width[0]
+
+
+@pytest.mark.parametrize(
+    ("flags", "where", "status"),
+    [
+        (["--count", "0"], "--count", 2),
+        (["--count", "9"], "--count", 2),
+        (["--spread", "-1"], "--spread", 2),
+        (["--must", "XX-1"], "--must XX-1", 2),
+        (["--currency", "QQQ"], "--currency", 2),
+        (["--suppliers", str(DEMO / "rates.csv")], "rates.csv", 2),
+        (["--at-most", "a lot"], "--at-most", 2),
+        (["--tried", "2.9 x 0.15 x 560: too week"], "--tried", 2),
+        (["--figure", "belief.doc"], "belief.doc", 2),
+    ],
+)
+def test_a_wrong_flag_is_one_line_that_names_it(capsys, flags, where, status):
+    got, out, err = run(capsys, "grade", NORTH, *WATCH, *flags)
+    assert got == status
+    assert out == ""
+    assert len(err.splitlines()) == 1
+    assert where in err
+
+
+def test_weights_below_zero_and_unknown_ones(capsys, tmp_path):
+    for text, saw in (("lambda = -1", "-1"), ("lamda = 1", "lamda"), ("lambda =", "weights.toml")):
+        path = tmp_path / "weights.toml"
+        path.write_text(text, encoding="utf-8")
+        status, _, err = run(capsys, "grade", NORTH, *WATCH, "--weights", str(path))
+        assert status == 2
+        assert saw in err
+
+
+def test_nothing_goes_in_is_answered_with_status_one(capsys):
+    status, out, _ = run(capsys, "grade", NORTH, "--bore", "15.6", "--arbor", "5.2", "--depth", "1.2", "--used", "3.5")
+    assert status == 1
+    assert "mm too wide" in out or "turns too few" in out
+
+
+def test_verdicts_that_contradict_stop_the_order(capsys):
+    tried = ["--tried", "2.9 x 0.19 x 450: too weak", "--tried", "2.9 x 0.14 x 560: too strong"]
+    status, out, _ = run(capsys, "grade", NORTH, *WATCH, *tried)
+    assert status == 1
+    assert out.startswith("Stop: tried springs")
+    assert "friction" in out
+    status, out, _ = run(capsys, "grade", NORTH, *WATCH, *tried, "--even-so")
+    assert "Try in this order" in out
+
+
+def test_the_drawer_file_is_read(capsys, tmp_path):
+    drawer = tmp_path / "drawer.csv"
+    drawer.write_text("label,width_mm,strength_mm,length_mm,state\nD-1,2.95,0.175,560,new\n", encoding="utf-8")
+    _, out, _ = run(capsys, "grade", NORTH, *WATCH, *TOO_WEAK, "--drawer", str(drawer), "--json")
+    assert json.loads(out)["stages"][0]["item"] == "D-1"
+
+
+@pytest.mark.parametrize("ending", [".png", ".svg"])
+def test_the_picture_is_written_and_is_the_same_again(capsys, tmp_path, ending):
+    pictures = [tmp_path / f"{n}{ending}" for n in "ab"]
+    for picture in pictures:
+        run(capsys, "grade", NORTH, *WATCH, *TOO_WEAK, "--figure", str(picture))
+    if ending == ".png":
+        assert pictures[0].read_bytes() == pictures[1].read_bytes()
+    assert b"NW-" in pictures[0].read_bytes() or ending == ".png"
+
+
+@pytest.mark.parametrize("command", ["rank", "grade"])
+def test_help_names_every_flag(command):
+    told = CliRunner().invoke(cli, [command, "--help"]).output
+    for flag in ("--count", "--weights", "--suppliers", "--never-from", "--at-most", "--tried", "--json"):
+        assert flag in told
