@@ -114,7 +114,7 @@ WIDTH = _in_mm("width", "height of the strip")
 STRENGTH = _in_mm("strength", "thickness of the strip")
 LENGTH = _in_mm("length", "length of the strip inside the barrel")
 TURNS = Argument("turns", "turns", "turns", "turns between run down and fully wound")
-USED = Argument("used", "used_turns", "turns", "turns used between windings", one_value=True)
+USED = Argument("used", "used_turns", "turns", "turns of the barrel between windings")
 FILL = _may(
     Argument("fill", "fill", "", "share of the free room the spring takes; 0.5 unless given, for the most turns")
 )
@@ -244,7 +244,7 @@ _TABLE = (
     ),
     Function(
         "DRIVE_INDEX",
-        "orderbook.mechanics:drive_index",
+        "orderbook.workbook.indices:drive_index",
         "Least torque at the barrel over the run, in per cent of the strongest useful spring's.",
         "%",
         (BORE, ARBOR, USED, *SPRING, SET_UP, *REFERENCE),
@@ -253,7 +253,7 @@ _TABLE = (
     ),
     Function(
         "LOAD_INDEX",
-        "orderbook.mechanics:load_index",
+        "orderbook.workbook.indices:load_index",
         "Greatest torque at the barrel over the run, in per cent of the strongest useful spring's.",
         "%",
         (BORE, ARBOR, USED, *SPRING, SET_UP, *REFERENCE),
@@ -262,7 +262,7 @@ _TABLE = (
     ),
     Function(
         "STRONGEST_USEFUL",
-        "orderbook.mechanics:strongest_useful",
+        "orderbook.workbook.indices:strongest_useful",
         "Strength of the strongest useful spring of this barrel: beyond it more load, no more drive.",
         "mm",
         (BORE, ARBOR, USED, FILL),
@@ -330,7 +330,7 @@ _TABLE = (
         "orderbook.workbook.blocks:spring_size",
         "The spring of a barrel from its readings: what, value, unit, ±, source.",
         "",
-        (BORE, ARBOR, DEPTH, _may(TURNS), _may(replace(USED, one_value=False)), _may(STRENGTH)),
+        (BORE, ARBOR, DEPTH, _may(TURNS), _may(USED), _may(STRENGTH)),
         block=True,
         typed="=SPRING_SIZE(15.6, 5.2, 3.1, , 3.5)",
     ),
