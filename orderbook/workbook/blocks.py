@@ -26,6 +26,7 @@ SPRING_COLUMNS = (
 RANK_COLUMNS = ("rank", *SPRING_COLUMNS)
 STAGE_COLUMNS = ("stage", *SPRING_COLUMNS)
 USUAL_TOP, USUAL_COUNT = 10, 3
+SIZE_ROWS = 18  # a block keeps its shape, whatever is known of a barrel
 MOST_ROWS_SHOWN = 1000
 MOST_REJECTS = 3
 MOST_CELLS_KEPT = 1_000_000
@@ -87,7 +88,8 @@ def barrel_size(barrel_id: str | float, barrels: Range, trials: Range | None = N
 def _size_rows(barrel: Barrel) -> Rows:
     from orderbook.verbs.sizing import size
 
-    return [[line.what, line.value, line.unit, 2 * line.u, line.source] for line in size(barrel).lines]
+    lines = [[line.what, line.value, line.unit, 2 * line.u, line.source] for line in size(barrel).lines]
+    return lines + [[None] * len(SIZE_COLUMNS) for _ in range(SIZE_ROWS - len(lines))]
 
 
 def rank_springs(

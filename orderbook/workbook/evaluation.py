@@ -13,7 +13,7 @@ from decimal import Decimal
 from typing import Any
 
 from orderbook.workbook.definition import BookDefinition
-from orderbook.workbook.page import Formula, Page, Place
+from orderbook.workbook.page import Block, Formula, Page, Place
 from orderbook.workbook.sheet_reading import CellError
 from orderbook.workbook.structured import PlacedTable, to_addresses
 
@@ -23,8 +23,10 @@ _FIRST = re.compile(r"INDEX\(('(?:[^']|'')*'!)(\$[A-Z]+\$\d+)(?::\$[A-Z]+\$\d+)?
 EPOCH = dt.date(1899, 12, 30)
 
 
-def values_of(pages: Sequence[Page], book: BookDefinition) -> dict[str, dict[Place, Any]]:
-    """Return sheet → place (from 0) → value of every formula on `pages`."""
+def values_of(
+    pages: Sequence[Page], book: BookDefinition, functions: Mapping[str, Any] | None = None
+) -> dict[str, dict[Place, Any]]:
+    """Return sheet → place (from 0) → value of every formula on `pages`; blocks need the `functions` they call."""
     tables = placed_tables(pages, book)
     cells = []
     found: dict[str, dict[Place, Any]] = {}
@@ -35,7 +37,7 @@ def values_of(pages: Sequence[Page], book: BookDefinition) -> dict[str, dict[Pla
                 found.setdefault(page.name, {})[place] = ""
             elif cell.value is not None:
                 cells.append((page.name, place, cell.value))
-    for sheet, values in evaluate([p.name for p in pages], cells, tables).items():
+    for sheet, values in evaluate([p.name for p in pages], cells, tables, functions).items():
         found.setdefault(sheet, {}).update(values)
     return found
 
@@ -69,7 +71,7 @@ def evaluate(
     tables: Sequence[PlacedTable],
     functions: Mapping[str, Any] | None = None,
 ) -> dict[str, dict[Place, Any]]:
-    """Return sheet → place → value of every formula among `cells` (sheet, place from 0, value or Formula)."""
+    """Return sheet → place → value of every formula among `cells` (sheet, place from 0, value, Formula or Block)."""
     import formualizer
 
     engine = formualizer.Workbook()
@@ -79,8 +81,8 @@ def evaluate(
         engine.add_sheet(sheet)
     formulas: list[tuple[str, Place]] = []
     for sheet, (row, col), value in cells:
-        if isinstance(value, Formula):
-            formulas.append((sheet, (row, col)))
+        if isinstance(value, (Formula, Block)):
+            formulas += [(sheet, place) for place in _area(row, col, value)]
             _set_formula(engine, sheet, (row, col), to_addresses(value.text, tables, sheet, row, col))
         elif value is not None and value != "":
             engine.set_value(sheet, row + 1, col + 1, _given(value))
@@ -89,6 +91,11 @@ def evaluate(
     for sheet, (row, col) in formulas:
         found.setdefault(sheet, {})[row, col] = _plain(engine.get_value(sheet, row + 1, col + 1))
     return found
+
+
+def _area(row: int, col: int, value: Formula | Block) -> list[Place]:
+    rows, cols = (value.rows, value.cols) if isinstance(value, Block) else (1, 1)
+    return [(row + down, col + right) for down in range(rows) for right in range(cols)]
 
 
 def _set_formula(engine: Any, sheet: str, place: Place, text: str) -> None:

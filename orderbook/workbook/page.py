@@ -20,6 +20,15 @@ class Formula:
 
 
 @dataclass(frozen=True, slots=True)
+class Block:
+    """A formula of ours that answers a whole rectangle, from its first cell on."""
+
+    text: str
+    rows: int
+    cols: int
+
+
+@dataclass(frozen=True, slots=True)
 class Look:
     """A named style with a number format and the few things that may differ from cell to cell."""
 

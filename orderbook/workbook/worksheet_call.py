@@ -8,8 +8,9 @@ from __future__ import annotations
 
 import datetime
 import math
-from collections.abc import Collection, Sequence
+from collections.abc import Callable, Collection, Sequence
 from decimal import Decimal
+from functools import partial
 from typing import Any
 
 from orderbook.errors import OrderbookError, error
@@ -36,6 +37,29 @@ def answer(name: str, values: Sequence[Any]) -> Answer:
         return one_line(problem)
     except Exception as problem:  # a defect of ours must not become a traceback or a dialog in somebody's book
         return trimmed(f"#{name} failed inside: {type(problem).__name__} {problem}. Please report it.")
+
+
+def sheet_functions() -> dict[str, Callable[..., Any]]:
+    """Return every worksheet function as the engine that works a book out calls it.
+
+    >>> sheet_functions()["LENGTH_MM"]("1 in")
+    25.4
+    """
+    return {name: partial(_for_engine, name) for name in FUNCTIONS}
+
+
+def _for_engine(name: str, *values: Any) -> Any:
+    found = answer(name, [_from_engine(value) for value in values])
+    if isinstance(found, list):
+        return [["" if cell is None else cell for cell in row] for row in found]
+    return "" if found is None else found
+
+
+def _from_engine(value: Any) -> Any:
+    """Take an error as the text a cell shows; a range comes as rows."""
+    if isinstance(value, list):
+        return [[_from_engine(cell) for cell in row] for row in value]
+    return "#ERROR!" if isinstance(value, dict) else value
 
 
 def one_line(problem: OrderbookError) -> str:

@@ -13,7 +13,7 @@ from typing import Any, ClassVar
 from orderbook.workbook.definition import BookDefinition
 from orderbook.workbook.finishing import finished
 from orderbook.workbook.look import color, look_definition, properties
-from orderbook.workbook.page import Formula, LaidTable, Look, Page, Place, address
+from orderbook.workbook.page import Block, Formula, LaidTable, Look, Page, Place, address
 
 PAPERS = {"a4": 9, "letter": 1}
 _CREATED = dt.datetime(2026, 1, 1)  # a fixed day, so that a rebuild is the same byte for byte
@@ -121,12 +121,25 @@ def _write(
     for laid in page.tables:
         _add_table(sheet, page, laid, book, formats)
     for (row, col), cell in sorted(page.cells.items()):
-        _put(sheet, row, col, cell.value, formats(cell.look), values.get((row, col)))
+        if isinstance(cell.value, Block):
+            _put_block(sheet, row, col, cell.value, formats(cell.look), values)
+        else:
+            _put(sheet, row, col, cell.value, formats(cell.look), values.get((row, col)))
     for drop in page.drop_downs:
         _drop_down(sheet, drop)
     for light in page.highlights:
         rule = {"type": "formula", "criteria": "=" + light["test"], "format": formats.alert(light["look"])}
         sheet.conditional_format(*light["range"], rule | {"stop_if_true": bool(light.get("stop"))})
+
+
+def _put_block(sheet: Any, row: int, col: int, block: Block, look: Any, values: Mapping[Place, Any]) -> None:
+    """Write a block over its whole rectangle, every value stored: a program without our functions shows them."""
+    last = (row + block.rows - 1, col + block.cols - 1)
+    sheet.write_dynamic_array_formula(row, col, *last, block.text, look, values.get((row, col), ""))
+    for down in range(block.rows):
+        for right in range(block.cols):
+            if down or right:
+                _put(sheet, row + down, col + right, values.get((row + down, col + right)), look, None)
 
 
 def _put(sheet: Any, row: int, col: int, value: Any, look: Any, result: Any) -> None:
