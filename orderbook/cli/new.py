@@ -6,14 +6,30 @@ from pathlib import Path
 
 import click
 
+from orderbook.cli import console
+
 
 @click.command(name="new")
 @click.argument("book", type=click.Path(dir_okay=False, path_type=Path))
-def command(book: Path) -> None:
-    """Make a new, empty book, to be opened in Excel or LibreOffice Calc.
+@click.option("--live", is_flag=True, help="With .xlsx: a book whose answers are our functions, for LibreOffice Calc.")
+@click.option(
+    "--from", "source", type=click.Path(exists=True, dir_okay=False, path_type=Path), metavar="OLD",
+    help="Take over every row of a book, plain or live; it stays as it is.",
+)  # fmt: skip
+def command(book: Path, live: bool, source: Path | None) -> int:
+    """Make a new book, to be opened in Excel or LibreOffice Calc.
 
-    BOOK is a name that ends in .xlsx. A file that exists is never overwritten.
+    BOOK is a name that ends in .xlsx, or in .xlsm for a live book for Excel. A file that exists is never overwritten.
     """
     from orderbook.desk.new import new
 
-    click.echo(f"{new(book)} is ready. Open it, and begin on the sheets Restorations, Barrels and Readings.")
+    made = new(book, live=live, source=source)
+    taken = f" It holds {made.rows} rows of {source}." if source else ""
+    begin = "" if source else " Open it, and begin on the sheets Restorations, Barrels and Readings."
+    click.echo(f"{made.path} is ready.{taken}{begin}")
+    if made.live:
+        program = "excel" if book.suffix.lower() == ".xlsm" else "calc"
+        click.echo(f"Its answers are live functions; to set them up on a machine: orderbook addin {program}")
+    for found in made.findings:
+        click.echo(f"{found.severity}: {found}")
+    return console.status_of(made.findings)

@@ -92,12 +92,16 @@ class Grading:
             found.append((float(index[low] + index[high]) / 2, was, now))
         return found
 
+    def stage_dicts(self) -> list[dict[str, Any]]:
+        """The stages as JSON keys of `grade`."""
+        return [self._stage(number) for number in range(len(self.stages))]
+
     def as_dict(self, *, explain: bool = False) -> dict[str, Any]:
         """The JSON keys of `grade`; with `explain` all that recomputes the optimum outside."""
         c = self.considered
         low, high = c.weighed.belief.interval_index()
         answer = {
-            "stages": [self._stage(number) for number in range(len(self.stages))],
+            "stages": self.stage_dicts(),
             "chance_of_a_fit": self.chance_of_a_fit,
             "expected_overpower_percent": self.expected_overpower_percent,
             "expected_cost": c.money(self.seen.cost if self.seen else self.account.cost),
@@ -158,14 +162,21 @@ def grade(barrel: Barrel | Bench, springs: Catalogue | CatalogueReading, wishes:
     return grading_of(consider(barrel, springs, wishes))
 
 
-def grading_of(c: Considered) -> Grading:
-    """Graded order from what was already considered."""
+def stages_of(c: Considered) -> Grading:
+    """Graded order alone, for a cell that must answer at once: no rivals, no alternatives, no sensitivity."""
     held_back = () if c.wishes.even_so else tuple(f.code for f in c.findings if f.code in HOLD_BACK)
     order = () if held_back else _order(c)
     told = account(c.choice, chain(c.plan, order), c.offer.lead_days, sent_before=c.plan.sent)
     findings = c.findings + _about_the_order(c, order, bool(held_back))
-    if not order:
-        return Grading(c, told, (), None, (), (), None, _next_action(c, order, held_back, None), findings)
+    return Grading(c, told, (), None, (), (), None, _next_action(c, order, held_back, None), findings)
+
+
+def grading_of(c: Considered) -> Grading:
+    """Graded order from what was already considered."""
+    alone = stages_of(c)
+    if not alone.stages:
+        return alone
+    told, findings, order = alone.account, alone.findings, _order(c)
     plan = replace(c.plan, order=order)
     seen, rival = rivals(plan, c.rule, _doubt(c))
     if rival is not None:
@@ -180,7 +191,7 @@ def grading_of(c: Considered) -> Grading:
         alternatives(plan, c.rule),
         _sensitivity(c, few, rule),
         rod,
-        _next_action(c, order, held_back, rod),
+        _next_action(c, order, (), rod),
         findings,
     )
 

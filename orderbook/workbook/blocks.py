@@ -6,6 +6,7 @@ import hashlib
 import pickle
 from collections import OrderedDict
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from orderbook.errors import Finding, error
@@ -110,7 +111,7 @@ def rank_springs(
     rows = _whole(top, "top", MOST_ROWS_SHOWN)
     tables = (barrels, catalogue, trials, suppliers, rates, drawer, weights)
     c, rejects = KEPT.get(_considered, barrel_id, *tables, currency, None)
-    ranked = ranking_of(c).ranked[:rows]
+    ranked = ranking_of(replace(c, wishes=replace(c.wishes, top=rows))).ranked
     springs = [(one.rank, one.spring, one.account.stages[0].fits, one.why) for one in ranked]
     return _padded(_lines(c, springs), rows, rejects, c.findings)
 
@@ -128,13 +129,13 @@ def graded_order(
     currency: str = "",
 ) -> Rows:
     """Grade the order for one barrel, weakest first; `count` rows, or three with what pays where it is left out."""
-    from orderbook.verbs.grading import grading_of
+    from orderbook.verbs.grading import stages_of
 
     asked = None if count is None else _whole(count, "count", 5)
     tables = (barrels, catalogue, trials, suppliers, rates, drawer, weights)
     c, rejects = KEPT.get(_considered, barrel_id, *tables, currency, asked)
-    grading = grading_of(c)
-    whys = [stage["why"] for stage in grading.as_dict()["stages"]]
+    grading = stages_of(c)
+    whys = [stage["why"] for stage in grading.stage_dicts()]
     springs = [(n + 1, stage.row, stage.fits, whys[n]) for n, stage in enumerate(grading.stages)]
     return _padded(_lines(c, springs), asked or USUAL_COUNT, rejects, grading.findings)
 

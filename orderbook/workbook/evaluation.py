@@ -79,17 +79,18 @@ def evaluate(
         engine.register_function(name, function)
     for sheet in sheets:
         engine.add_sheet(sheet)
-    formulas: list[tuple[str, Place]] = []
+    formulas: list[tuple[str, Place, bool]] = []
     for sheet, (row, col), value in cells:
         if isinstance(value, (Formula, Block)):
-            formulas += [(sheet, place) for place in _area(row, col, value)]
+            formulas += [(sheet, place, isinstance(value, Block)) for place in _area(row, col, value)]
             _set_formula(engine, sheet, (row, col), to_addresses(value.text, tables, sheet, row, col))
         elif value is not None and value != "":
             engine.set_value(sheet, row + 1, col + 1, _given(value))
     engine.evaluate_all()
     found: dict[str, dict[Place, Any]] = {}
-    for sheet, (row, col) in formulas:
-        found.setdefault(sheet, {})[row, col] = _plain(engine.get_value(sheet, row + 1, col + 1))
+    for sheet, (row, col), in_block in formulas:
+        value = engine.get_value(sheet, row + 1, col + 1)
+        found.setdefault(sheet, {})[row, col] = "" if value is None and in_block else _plain(value)
     return found
 
 

@@ -110,8 +110,10 @@ def _torque(page: Page, book: BookDefinition, points: int) -> None:
         for col, size in enumerate(sizes, LEFT + 1):
             page.put(SPRINGS + n, col, Formula(size), Look("minor_row", format="strength"))
     page.put(TORQUE - 1, LEFT, "turns up", Look("head", align="left"))
+    col = LEFT + STAGE_COLUMNS.index("turns_delivered")
+    delivered = f"{_at(ORDER, col)}:{_at(ORDER + STAGES - 1, col)}"
     for n in range(points):
-        text = f'=IFERROR({n}/{points - 1}*1.25*{_at(BARREL, LEFT + 3)},"")'
+        text = f'=IFERROR({n}/{points - 1}*1.1*MAX({_at(BARREL, LEFT + 3)},{delivered}),"")'
         page.put(TORQUE + n, LEFT, Formula(text), Look("minor_row", format="fraction"))
     turns = f"{_at(TORQUE, LEFT)}:{_at(TORQUE + points - 1, LEFT)}"
     bore, arbor = _at(BARREL, LEFT + 1), _at(BARREL, LEFT + 2)
@@ -124,14 +126,25 @@ def _torque(page: Page, book: BookDefinition, points: int) -> None:
 
 def _sizes(book: BookDefinition) -> list[tuple[str, str, str]]:
     """Return the formulas of width, strength and length of each curve's spring."""
-    what, value = (f"{_at(SIZE, LEFT + k)}:{_at(SIZE + SIZE_ROWS - 1, LEFT + k)}" for k in (0, 1))
     bore, arbor = _at(BARREL, LEFT + 1), _at(BARREL, LEFT + 2)
-    strength = f'INDEX({value},MATCH("strongest useful",{what},0))'
-    reference = (f'=IFERROR(INDEX({value},MATCH("width",{what},0)),"")', f'=IFERROR({strength},"")',
-                 f'=IFERROR(PI()*({bore}^2-{arbor}^2)/(8*{strength}),"")')  # fmt: skip
+    strength = _line_of("strongest useful")
+    area = f"PI()*({bore}^2-{arbor}^2)/8"
+    reference = (f"={_line_of('width')}", f"={strength}", f'=IFERROR({area}/{strength},"")')
     fitted = (_of_barrel(book, "fitted_width_mm"), _of_barrel(book, "fitted_strength_mm"),
               _of_barrel(book, "fitted_length_mm"))  # fmt: skip
     return [reference, *(_stage_sizes(n) for n in range(STAGES)), fitted]
+
+
+def _line_of(what: str) -> str:
+    """Find the value of one of the first lines of the sizing.
+
+    LibreOffice 7 takes a text that an add-in gave to a block as equal to no other, not even in MATCH; joined with
+    an empty text it compares.
+    """
+    found = '""'
+    for row in range(SIZE + 4, SIZE - 1, -1):
+        found = f'IF({_at(row, LEFT)}&""="{what}",{_at(row, LEFT + 1)},{found})'
+    return f'IFERROR({found},"")'
 
 
 def _stage_sizes(number: int) -> tuple[str, str, str]:

@@ -28,9 +28,9 @@ def books_in(book: OpenBook) -> Books:
     return books_from(typed_rows(book))
 
 
-def typed_rows(book: OpenBook) -> dict[str, tuple[Row, ...]]:
+def typed_rows(book: OpenBook, names: Iterable[str] = RECORDED) -> dict[str, tuple[Row, ...]]:
     """Return table → rows as they were typed, those typed just below a table included."""
-    return {name: tuple(_rows(book, table_in(book, name), book_definition().tables[name])) for name in RECORDED}
+    return {name: tuple(_rows(book, table_in(book, name), book_definition().tables[name])) for name in names}
 
 
 def with_record_changes(changes: Changes, book: OpenBook, records: Iterable[Change]) -> None:

@@ -15,6 +15,7 @@ from orderbook.workbook.finishing import finished
 from orderbook.workbook.look import color, look_definition, properties
 from orderbook.workbook.page import Block, Formula, LaidTable, Look, Page, Place, address
 
+BUTTON_COLUMN = 18  # of the Bench, at the right end of its title
 PAPERS = {"a4": 9, "letter": 1}
 _CREATED = dt.datetime(2026, 1, 1)  # a fixed day, so that a rebuild is the same byte for byte
 # drop-down lists that are the key column of a table
@@ -35,9 +36,17 @@ _ALERTS: dict[str, dict[str, bool | str]] = {
 
 
 def book_bytes(
-    pages: Sequence[Page], book: BookDefinition, values: Mapping[str, Mapping[Place, Any]], *, paper: str = "a4"
+    pages: Sequence[Page],
+    book: BookDefinition,
+    values: Mapping[str, Mapping[Place, Any]],
+    *,
+    paper: str = "a4",
+    macros: bytes | None = None,
 ) -> bytes:
-    """Return the bytes of a new book made of `pages`; `values` holds what each formula comes to."""
+    """Return the bytes of a new book made of `pages`; `values` holds what each formula comes to.
+
+    `macros` is the macro part of a live book, which is then to be saved as .xlsm.
+    """
     import xlsxwriter
 
     buffer = io.BytesIO()
@@ -55,8 +64,22 @@ def book_bytes(
     for page in pages:
         for chart in page.charts:
             chart["add"](workbook, sheets[page.name])
+    if macros is not None:
+        _add_macros(workbook, list(sheets.values()), macros)
     workbook.close()
     return finished(buffer.getvalue(), formats.indices())
+
+
+def _add_macros(workbook: Any, sheets: Sequence[Any], macros: bytes) -> None:
+    """Add the macro part; book and sheets bear the names it knows them by."""
+    workbook.set_vba_name("ThisWorkbook")
+    for number, sheet in enumerate(sheets, 1):
+        sheet.set_vba_name(f"Sheet{number}")
+    workbook.add_vba_project(io.BytesIO(macros), is_stream=True)
+    sheets[0].insert_button(
+        0, BUTTON_COLUMN, {"macro": "RefreshOrderbook", "caption": "Refresh", "width": 90, "height": 22, "y_offset": 2}
+    )
+    sheets[-1].hide()
 
 
 @cache
