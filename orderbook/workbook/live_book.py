@@ -31,7 +31,7 @@ def macro_book_sheets() -> tuple[str, ...]:
 
 def live_pages(pages: Sequence[Page], book: BookDefinition) -> list[Page]:
     """Return the pages of a live book: Bench and Plots show the blocks of a further sheet."""
-    from orderbook.workbook.plots import POINTS
+    from orderbook.workbook.charts import POINTS
 
     made = [*pages, live_page(book, POINTS)]
     by_name = {page.name: page for page in made}
