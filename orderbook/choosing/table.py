@@ -166,3 +166,9 @@ def charged(choice: Choice, order: tuple[int, ...]) -> float:
     rows = np.array(order, dtype=np.intp)
     supplier, listed = choice.offered.supplier[rows], choice.offered.listed[rows]
     return sum(float(choice.terms[s].charge(listed[supplier == s].sum())) for s in np.unique(supplier).tolist())
+
+
+def outlay(choice: Choice, order: tuple[int, ...]) -> float:
+    """What an order costs when it is made: prices of what is not owned, and postage."""
+    rows = np.array(order, dtype=np.intp)
+    return float(choice.offered.price[rows][~choice.offered.owned[rows]].sum()) + charged(choice, order)

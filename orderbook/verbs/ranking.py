@@ -119,6 +119,11 @@ def _about_the_plan(plan: Plan, offer: Offer, wishes: Wishes) -> tuple[Finding, 
         return (finding("nothing_goes_in", where="list", saw=_nearest(offer)),)
     if wishes.count and plan.order and len(plan.order) < wishes.count:
         return (finding("fewer_than_asked", where="--count", saw=f"{len(plan.order)} of {wishes.count}"),)
+    if plan.gap > 0.01 * plan.cost:
+        saw = f"with {len(offer.fits)} springs and postage by value, a better order could be up to "
+        return (
+            finding("order_not_proven_best", where="order", saw=f"{saw}{100 * plan.gap / plan.cost:.0f} % cheaper"),
+        )
     if np.isfinite(plan.cost_by_first).any():
         return ()
     where = "--at-most" if wishes.at_most else "--must" if wishes.must else "order"
