@@ -15,7 +15,7 @@ from orderbook.measures import length_mm
 
 COLUMNS = ("gauge", "number", "mm")
 _NUMBER = re.compile(
-    r"(?:(?:no|nr|n|num|number|nummer|size|gauge|force|forza)\b[.°º]?|#|№|n[°º])?\s*([0-9]{1,3}(?:/0)?)"
+    r"(?:(?:no|nr|n|num|number|nummer|size|gauge|force|forza)\b[.°º]?|#|№|n[°º])?\s*(0{2,7}|[0-9]{1,3}(?:/0)?)"
 )
 
 

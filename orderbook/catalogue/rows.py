@@ -68,7 +68,8 @@ def convert(block: Block, plan: Plan) -> Converted:
     block, repeated = _without_headers(block, plan)
     faults = Faults.none(len(block))
     item = _texts(block, plan, "item", "")
-    _needs_item(block, plan, faults)
+    _needs_name("item", block, plan, faults)
+    _needs_name("supplier", block, plan, faults)
     supplier = _texts(block, plan, "supplier", plan.supplier)
     faults.add("supplier", supplier == "", Trouble("no supplier", "Give it with --supplier."))
     sizes = _sizes(block, plan, faults)
@@ -131,13 +132,14 @@ def _constant(text: str, rows: int) -> NDArray[np.object_]:
     return column
 
 
-def _needs_item(block: Block, plan: Plan, faults: Faults) -> None:
-    column = plan.column("item")
+def _needs_name(meaning: str, block: Block, plan: Plan, faults: Faults) -> None:
+    """A row needs its item number, and names without half a pair of quotes."""
+    column = plan.column(meaning)
     if column is None:
         return
     coded, troubles = block.columns[column.index], {}
     for i, text in enumerate(coded.texts):
-        if is_missing(text):
+        if meaning == "item" and is_missing(text):
             troubles[i] = Trouble("no item number", "A spring is ordered by its number; add it to the list.")
         elif '"' in text and text.count('"') % 2 and text.strip('"') != text:
             reason = f"{text!r} begins or ends in a single quote: one is missing"

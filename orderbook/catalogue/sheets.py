@@ -75,8 +75,9 @@ def read_parquet(data: bytes, where: str, limits: Limits) -> Sheet:
         if unpacked > 4 * limits.size_bytes:
             raise error("list_too_large", where=where, saw=f"{unpacked // MEGABYTE} MB unpacked")
         table = file.read()
-    except pa.ArrowException as problem:
-        raise error("list_damaged", where=where, saw=f"the Parquet file cannot be read ({problem})") from problem
+    except (pa.ArrowException, OSError) as problem:
+        why = " ".join(str(problem).split())
+        raise error("list_damaged", where=where, saw=f"the Parquet file cannot be read ({why})") from problem
     columns = [[_cell(value) for value in column.to_pylist()] for column in table.columns]
     return Sheet("", [list(table.column_names), *(list(row) for row in zip(*columns, strict=True))])
 
