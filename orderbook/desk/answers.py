@@ -48,7 +48,7 @@ def answer_rows(answered: Answered, made_on: dt.date) -> dict[str, Rows]:
     rows: dict[str, Rows] = {
         "Answers": [_head(answered, graded, made_on)],
         "Stages": [_stage(stage) for stage in graded["stages"]],
-        "AlsoFits": [_spring(row) | {"rank": row["rank"]} for row in later],
+        "AlsoFits": [_spring(row) | {"rank": row["rank"], "number": n} for n, row in enumerate(later, 1)],
         "DoesNotGoIn": [_unfit(n, row) for n, row in enumerate(graded["do_not_go_in"][:SHOWN_UNFIT], 1)],
         "Findings": _findings(answered),
         "Torque": torque_rows(answered),

@@ -12,7 +12,7 @@ from orderbook.workbook.lookups import day, found, placed, shown
 from orderbook.workbook.page import Formula, Look, Page, band
 
 PICK = "$D$1"
-WIDTHS = [8, 42, 98, 80, 54, 56, 52, 56, 46, 50, 50, 42, 44, 54, 58, 40, 104, 116, 62, 112]
+WIDTHS = [8, 42, 98, 80, 54, 56, 52, 56, 46, 50, 50, 42, 44, 54, 58, 42, 104, 116, 62, 136]
 LAST = len(WIDTHS) - 1  # column T
 RIGHT = 16  # first column of the charts
 TOP, LINES = 4, 9
@@ -20,6 +20,7 @@ ORDER, STAGES = TOP + LINES + 1, 3
 CAUTIONS, FINDINGS = ORDER + STAGES + 3, 4
 ALSO, ALSO_LINES = CAUTIONS + FINDINGS + 2, 8
 PENCIL, PENCIL_LINES = ALSO + ALSO_LINES + 2, 7
+LONGEST = 158  # letters of a finding that the line holds
 STALE_FLAG = f"${chr(65 + RIGHT)}${ORDER + 1}"
 FRESH = "made"
 HEIGHTS = [26, 25, 5, 20, *[19] * LINES, 5, 20, 30, *[18] * STAGES, 5, 20, *[17] * FINDINGS, 5, 20, *[15] * ALSO_LINES,
@@ -186,11 +187,13 @@ def _flag(book: BookDefinition) -> Formula:
     kept, now = found(book, "Answers", "kept_inputs", PICK), found(book, "Barrels", "inputs_now", PICK)
     lists = found(book, "Answers", "kept_lists", PICK)
     made = day(found(book, "Answers", "made_on", PICK))
+    state = found(book, "Restorations", "state", found(book, "Barrels", "restoration", PICK))
     return Formula(
         f'=IF({PICK}="","pick a barrel",IF(ISNA(MATCH({PICK},{column_of(book.tables["Barrels"], "barrel")},0)),'
         f'"NO SUCH BARREL: pick one in the box at the top",IF(ISNA(MATCH({PICK},'
         f'{column_of(book.tables["Answers"], "barrel")},0)),"NO ANSWERS YET: run orderbook refresh",'
-        f'IFERROR(IF({kept}<>{now},"READINGS CHANGED since "&{made}&": refresh",IF({lists}<>Plots!$B$3,'
+        f'IFERROR(IF({kept}<>{now},"READINGS CHANGED since "&{made}&": refresh",'
+        f'IF(AND({lists}<>Plots!$B$3,{state}<>"closed"),'
         f'"LISTS OR TRIALS CHANGED since "&{made}&": refresh","{FRESH} "&{made}&": up to date")),'
         f'"READINGS CHANGED: refresh"))))'
     )
@@ -221,7 +224,16 @@ def _findings(page: Page, book: BookDefinition) -> None:
                 page.put(row, col, words, Look("row", bold=col == 1))
             continue
         for col, key in ((1, "severity"), (3, "where"), (4, "words")):
-            page.put(row, col, placed(book, "Findings", key, PICK, number - 1), Look("row", bold=col == 1))
+            value = placed(book, "Findings", key, PICK, number - 1)
+            page.put(
+                row, col, _cut(value) if key == "words" else value, Look("row", bold=col == 1, shrink=key == "where")
+            )
+
+
+def _cut(words: Formula) -> Formula:
+    """Return a formula that shows what fits on the line; the whole of it stands on the sheet Answers."""
+    text = words.text.removeprefix("=")
+    return Formula(f'=IF(LEN({text})>{LONGEST},LEFT({text},{LONGEST - 2})&" …",{text})')
 
 
 def _also(page: Page, book: BookDefinition) -> None:

@@ -13,7 +13,7 @@ _LINES = {
 }  # fmt: skip
 POINTS = 52
 STROKES = 29
-BELIEF_POINTS = 52
+BELIEF_POINTS = 130
 CATEGORIES = 9
 
 
@@ -34,7 +34,7 @@ def torque_chart(row: int, col: int) -> dict[str, Any]:
         chart.set_x_axis(axis("turns up from run down", low=0))
         chart.set_y_axis(axis("N·mm", low=0, form="#,##0", grid=True))
         chart.set_legend({"position": "right", "font": font(), "delete_series": [0, 1]})
-        _frame(chart, {"x": 0.16, "y": 0.04, "width": 0.53, "height": 0.73}, 388, 172)
+        _frame(chart, {"x": 0.16, "y": 0.04, "width": 0.54, "height": 0.73}, 388, 172)
         sheet.insert_chart(row, col, chart, _place(
             "Torque at the barrel in N·mm against turns up from run down: the reference spring, stages 1 to 3 and the "
             "spring that was fitted. The hatched band is the working window. The numbers are on the sheet Plots."

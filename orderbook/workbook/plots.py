@@ -9,6 +9,7 @@ from orderbook.workbook.formulas import column_of
 from orderbook.workbook.lookups import BARREL, found, shown
 from orderbook.workbook.page import Formula, Look, Page
 
+LISTS_NOW = (2, 1)  # what ranked springs are made from, beside the barrel
 HEAD, FIRST = 7, 8  # rows from 0
 _SMALL = "minor_row"
 
@@ -16,7 +17,7 @@ _SMALL = "minor_row"
 def plots_page(book: BookDefinition) -> Page:
     """Lay out the numbers behind the charts of Bench and Account."""
     page = Page("Plots", show_heads=True, heights=[28, 18], freeze=(FIRST, 0))
-    page.widths = [10, 110, 90, 60, *[92] * 5, 16, 16, 66, 66, 16, 66, 66, 16, 66, 66, 16, 66, 66, 16, 92, *[76] * 4]
+    page.widths = [10, 110, 90, 60, *[92] * 5, 16, 66, 66, 66, 16, 66, 66, 16, 66, 66, 16, 66, 66, 16, 92, *[76] * 4]
     page.put(0, 1, "Plots", Look("title"))
     page.put(1, 1, "the numbers behind the charts; nothing to type here", Look("piece", size="small"))
     page.put(2, 0, None, Look("note"))
@@ -76,10 +77,7 @@ def _next_stage(book: BookDefinition) -> Formula:
 def _torque(page: Page, book: BookDefinition) -> None:
     page.put(HEAD, 3, "turns", Look("head", align="right"))
     for col, (name, key) in enumerate(zip(CURVES, _curve_keys(), strict=True), 4):
-        stage = name.removeprefix("stage ")
-        item = found(book, "Stages", "item", f'{BARREL}&"/"&{stage}', "place") if stage != name else ""
-        label = Formula(f'=IFERROR("{name}: "&{item},"{name}")') if item else name
-        page.put(HEAD, col, label, Look("head", align="right"))
+        page.put(HEAD, col, name, Look("head", align="right"))
         for n in range(1, POINTS + 1):
             page.put(FIRST + n - 1, col, _or_na(book, "Torque", key, n), Look(_SMALL, format="torque"))
     for n in range(1, POINTS + 1):
@@ -98,7 +96,11 @@ def _or_na(book: BookDefinition, table: str, key: str, number: int) -> Formula:
 
 def _window(page: Page, book: BookDefinition) -> None:
     begin, end = (found(book, "Answers", key, BARREL) for key in ("window_from", "window_to"))
-    top = f"IFERROR(AGGREGATE(14,6,$E${FIRST + 1}:$I${FIRST + POINTS},1),0)"
+    page.put(HEAD, 10, "greatest", Look("head", align="right"))
+    for row in range(FIRST + 1, FIRST + POINTS + 1):
+        each = ",".join(f"IF(ISNUMBER({letter}{row}),{letter}{row},0)" for letter in "EFGHI")
+        page.put(row - 1, 10, Formula(f"=MAX({each})"), Look(_SMALL, format="torque"))
+    top = f"MAX($K${FIRST + 1}:$K${FIRST + POINTS})"
     for col, head in ((11, "window turns"), (12, "window N·mm"), (14, "ends turns"), (15, "ends N·mm")):
         page.put(HEAD, col, head, Look("head", align="right", wrap=True))
     for n in range(STROKES):

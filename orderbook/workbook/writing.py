@@ -30,7 +30,7 @@ _KEYED = {
 _ALERTS: dict[str, dict[str, bool | str]] = {
     "trouble": {"bold": True, "font_color": "rust", "bg_color": "blush"},
     "stale": {"italic": True, "font_color": "pumice", "bg_color": "paper"},
-    "next": {"bold": True, "bg_color": "mist"},
+    "next": {"bold": True, "font_color": "ink", "bg_color": "mist"},
     "quiet": {"font_color": "hair"},
 }
 
@@ -51,7 +51,9 @@ def book_bytes(
 
     buffer = io.BytesIO()
     options = {"in_memory": True, "strings_to_numbers": False, "strings_to_formulas": False, "strings_to_urls": False}
-    workbook = xlsxwriter.Workbook(buffer, options | {"default_format_properties": properties(Look("note"))})
+    workbook = xlsxwriter.Workbook(
+        buffer, options | {"default_format_properties": properties(Look("row")) | {"bottom": 0}}
+    )
     workbook.set_properties({"title": "Orderbook", "created": _CREATED})
     workbook.set_calc_mode("auto", 191029)
     workbook.calc_on_load = False  # stored values are right already
