@@ -260,6 +260,8 @@ def _spring(bore_mm: Number, arbor_mm: Number, strength_mm: Number, length_mm: N
 def spring_goes_in(bore: Any, arbor: Any, strength: Any, length: Any) -> None:
     """Raise where strip and arbor would take the whole barrel or more."""
     fill = length * strength / floor_area(bore, arbor)
+    if fill < 1 if type(fill) is float else not np.any(fill >= 1):
+        return
     if np.any(fill >= 1):
         worst = np.argmax(fill)
         e, L = (np.broadcast_to(value, np.shape(fill)).flat[worst] for value in (strength, length))

@@ -220,9 +220,8 @@ def _fitted(
     names = ("small_radius", "large_radius", "barrel_outside", "chain_height", "turns_used", "set_up")
     more = as_given(**dict(zip(names, (*cones, given[5], set_up), strict=True)))
     shape = np.broadcast_shapes(*(np.shape(value) for value in (*given, *cones, set_up)))
-    bore, arbor, width, strength, length = given[:5]
-    none = np.zeros(shape or 1)
-    strip, _, _ = ready(bore, arbor, width, strength, length, FLOW_STRESS_MPA, MODULUS_MPA, none)
+    bore, arbor, width, strength, length = (np.broadcast_to(value, shape or 1) for value in given[:5])
+    strip, _, _ = ready(bore, arbor, width, strength, length, FLOW_STRESS_MPA, MODULUS_MPA)
     above_zero(unit="turns", turns_used=more[4])
     small, large, outside, height, used, at = (np.broadcast_to(value, shape).ravel() for value in more)
     rows = zip(small, large, outside, height, strict=True)

@@ -48,6 +48,8 @@ def places(w: Winding, mu: Any, ways: Arithmetic) -> tuple[Any, Any, Any]:
     """Return u1, u2, ua: the strip is on the wall between the first two, and wound tight beyond the last."""
     on_wall = mu < w.wall_top
     ua = _meets_arbor(w, mu, ways)
+    if not ways.some(on_wall):
+        return ua, ua, ua
     u1 = ways.choose(on_wall, leaves_wall(w, mu, ways), ua)
     u2 = ways.choose(on_wall, _meets_wall(w, mu, ways), ua)
     return u1, u2, ua
@@ -101,6 +103,8 @@ def wall_area(w: Winding, u: Any, ways: Arithmetic) -> Any:
 
 def leaves_wall(w: Winding, mu: Any, ways: Arithmetic) -> Any:
     """u1: where, going outwards, the strip comes to the wall."""
+    if not ways.some(mu > w.wall_inner):
+        return 0.0 * mu
     part = (w.wall_top - mu) / ways.greatest(w.wall_top - w.wall_inner, TINY)
     start = w.top * (1 - ways.sqrt(ways.within(part, 0.0, 1.0)))
     return ways.choose(mu > w.wall_inner, _root(w, mu, start, 0.0, w.top, w.wall_inner, ways), 0.0)
@@ -108,11 +112,13 @@ def leaves_wall(w: Winding, mu: Any, ways: Arithmetic) -> Any:
 
 def _meets_wall(w: Winding, mu: Any, ways: Arithmetic) -> Any:
     """u2: where, going outwards, the strip leaves the wall again; the outer end if it does not."""
+    some = ways.greatest(mu, 1e-100)
+    beyond = ways.within(1 / some / some - w.core_square, w.bend, w.room)
+    if not ways.some(mu > w.wall_bend):
+        return beyond
     part = (w.wall_top - mu) / ways.greatest(w.wall_top - w.wall_bend, TINY)
     start = w.top + (w.bend - w.top) * ways.sqrt(ways.within(part, 0.0, 1.0))
     within_set = _root(w, mu, start, w.top, w.bend, w.wall_bend, ways)
-    some = ways.greatest(mu, 1e-100)
-    beyond = ways.within(1 / some / some - w.core_square, w.bend, w.room)
     return ways.choose(mu > w.wall_bend, within_set, beyond)
 
 

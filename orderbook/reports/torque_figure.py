@@ -27,7 +27,7 @@ LINES: tuple[dict[str, Any], ...] = (
 
 def torque_png(comparison: Comparison) -> bytes:
     """Draw the torque at the barrel of every spring against turns up from run down."""
-    figure, axes = _page("Torque at the barrel")
+    figure, axes = page("Torque at the barrel")
     for spring, line in _lines(comparison):
         turns, torque = spring.curve
         axes.plot(turns, torque, label=spring.name, **line)
@@ -36,25 +36,25 @@ def torque_png(comparison: Comparison) -> bytes:
             _mark(axes, turns, torque, (begin, end), line["color"])
     axes.set_xlabel("turns up from run down")
     axes.set_ylabel("torque, N·mm (± 30 %, no friction)")
-    return _png(figure, axes, "dots: begin and end of the run")
+    return png(figure, axes, "dots: begin and end of the run")
 
 
 def fusee_png(comparison: Comparison) -> bytes:
     """Draw the torque at the fusee over the run, each spring at its own best set-up."""
-    figure, axes = _page("Torque at the fusee, each spring at its own best set-up")
+    figure, axes = page("Torque at the fusee, each spring at its own best set-up")
     for spring, line in _lines(comparison):
         if spring.at_fusee and spring.eligible:
             label = f"{spring.name}, set-up {spring.set_up_turns:.2f}, evenness {spring.evenness:.2f}"
             axes.plot(*spring.at_fusee, label=label, **line)
     axes.set_xlabel("turns of the fusee from fully wound" if comparison.model.run.fusee else "run, wound to run down")
     axes.set_ylabel("torque, N·mm (± 30 %, no friction)")
-    return _png(figure, axes, "even power is a level line")
+    return png(figure, axes, "even power is a level line")
 
 
 def drive_and_load_png(comparison: Comparison) -> bytes:
     """Draw least and greatest torque of the run against strength: the useful range and the strongest useful spring."""
     sweep = comparison.sweep
-    figure, axes = _page("What a thicker spring gives over this run")
+    figure, axes = page("What a thicker spring gives over this run")
     low, high = sweep.useful
     axes.axvspan(low, high, facecolor=STRAW, linewidth=0, zorder=0)
     axes.axvline(high, color=BRASS, linewidth=1, zorder=1)
@@ -66,7 +66,7 @@ def drive_and_load_png(comparison: Comparison) -> bytes:
             axes.plot([spring.strength_mm] * 2, [spring.drive_nmm, spring.load_nmm], "o", color=INK, markersize=4)
     axes.set_xlabel("strength of the strip at half fill, mm")
     axes.set_ylabel("torque, N·mm (± 30 %, no friction)")
-    return _png(figure, axes, "tinted: useful range; line and ±: strongest useful")
+    return png(figure, axes, "tinted: useful range; line and ±: strongest useful")
 
 
 def _lines(comparison: Comparison) -> list[tuple[Compared, dict[str, Any]]]:
@@ -79,7 +79,8 @@ def _mark(axes: Axes, turns: Any, torque: Any, window: tuple[float, float], colo
     axes.plot(window, np.interp(window, turns, torque), "o", color=color, markersize=4.5)
 
 
-def _page(title: str) -> tuple[Figure, Axes]:
+def page(title: str) -> tuple[Figure, Axes]:
+    """Begin a picture."""
     from matplotlib.backends.backend_agg import FigureCanvasAgg
     from matplotlib.figure import Figure
 
@@ -91,7 +92,8 @@ def _page(title: str) -> tuple[Figure, Axes]:
     return figure, axes
 
 
-def _png(figure: Figure, axes: Axes, legend: str) -> bytes:
+def png(figure: Figure, axes: Axes, legend: str) -> bytes:
+    """End a picture, with its legend, as a PNG."""
     axes.set_ylim(bottom=0)
     axes.margins(x=0.01)
     if axes.get_legend_handles_labels()[0]:

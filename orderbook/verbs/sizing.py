@@ -15,14 +15,15 @@ from orderbook.measures import Measured, Propagated, propagate_many
 from orderbook.mechanics.barrel import spring_fill, spring_length, spring_turns
 from orderbook.mechanics.drive import Reference, drive_and_load
 from orderbook.mechanics.energy import stored_energy
+from orderbook.mechanics.free_shape import measured, shape_curve
 from orderbook.mechanics.torque import spring_slack, spring_torque
+from orderbook.mechanics.train import hours_per_turn
 from orderbook.verbs.barrels import Barrel
 from orderbook.verbs.fusee_sizing import TEETH_ASSUMED, about_set_up, cone_inputs, fitted, set_up_quantities
 from orderbook.verbs.modelling import Model, model_of
+from orderbook.verbs.needed import needed_drive
 from orderbook.verbs.strength_sources import (
     LEAST_USEFUL_DRIVE,
-    MEDIAN_NEED,
-    NEED_SPREAD,
     ORIGINAL_SHARE,
     RULE_SHARE,
     Source,
@@ -113,6 +114,7 @@ SAID = {
     "slack_turns": ("slack turns", "turns", "set of the strip by springback"),
     "turns_delivered": ("turns delivered", "turns", "turns less slack"),
     "turns_used": ("turns used a winding", "turns", ""),
+    "hours": ("goes for", "hours", "turns delivered less set-up and reserve, by the wheels"),
     "fill": ("fill", "", "share of the free room"),
     "torque_full_nmm": ("torque fully wound", "N·mm", "without friction"),
     "torque_full_rubbing_nmm": ("torque with coil friction", "N·mm", f"×{COIL_EFFICIENCY:g}, common practice"),
@@ -141,7 +143,8 @@ def size(barrel: Barrel, readings_said: tuple[Finding, ...] = ()) -> Sizing:
     (12.74, 464.51)
     """
     model = model_of(barrel)
-    inputs = _inputs(barrel, model)
+    need, about_need = needed_drive(barrel, model)
+    inputs = _inputs(barrel, model, need)
     useful = _asked_once(lambda **x: useful_strengths(barrel, model, x))
     sources = sources_of(barrel, model, inputs, useful)
     quantities = _known(propagate_many(lambda **x: _quantities(barrel, model, sources, useful(**x), x), inputs))
@@ -152,7 +155,14 @@ def size(barrel: Barrel, readings_said: tuple[Finding, ...] = ()) -> Sizing:
         found = about_set_up(
             barrel, model, fitted(barrel, model, {k: np.array([m.value]) for k, m in inputs.items()}, *spring)
         )
-    found = (*readings_said, *model.findings, *contradictions(sources), *_unusual(barrel, model, quantities), *found)
+    found = (
+        *readings_said,
+        *model.findings,
+        *about_need,
+        *contradictions(sources),
+        *_unusual(barrel, model, quantities),
+        *found,
+    )
     energy = quantities["stored_energy_mj"].value if "stored_energy_mj" in quantities else math.inf
     cautions = (caution("wound_spring"),) if energy > CAUTION_FROM_MJ else ()
     return Sizing(quantities, lines, model.reference, sources, model, found, cautions)
@@ -176,7 +186,7 @@ def _asked_once(function: Callable[..., Any]) -> Callable[..., Any]:
     return once
 
 
-def _inputs(barrel: Barrel, model: Model) -> dict[str, Measured]:
+def _inputs(barrel: Barrel, model: Model, need: Measured) -> dict[str, Measured]:
     steel = model.material
     inputs = {
         "bore": barrel.bore,
@@ -188,7 +198,7 @@ def _inputs(barrel: Barrel, model: Model) -> dict[str, Measured]:
         "used": model.used,
         "flow_stress": Measured(steel.flow_stress_mpa, steel.flow_stress_u, steel.source),
         "modulus": Measured(steel.modulus_mpa, steel.modulus_u, steel.source),
-        "need": Measured(MEDIAN_NEED, NEED_SPREAD * MEDIAN_NEED, "the maker left a margin"),
+        "need": need,
     }
     for i, spring in enumerate(barrel.originals):
         share = math.hypot(ORIGINAL_SHARE, 0.005 / math.sqrt(3) / spring.strength_mm)
@@ -225,6 +235,9 @@ def _quantities(
         "drive_index": 100 * here.drive_nmm / best.drive_nmm,
         "load_index": 100 * here.load_nmm / best.load_nmm,
     }
+    if barrel.wheels and barrel.drive == "going":
+        kept = model.run.reserve + model.run.least_set_up
+        found["hours"] = (turns - slack - kept) * float(hours_per_turn(barrel.wheels))
     if "width" in x:
         found["width_mm"] = x["width"]
         found["torque_full_nmm"] = spring_torque(bore, arbor, x["width"], strength, length, turns, *steel)
@@ -265,9 +278,52 @@ def _unusual(barrel: Barrel, model: Model, quantities: Mapping[str, Propagated])
         found.append(finding("strip_very_long", where="length", saw=f"{length / strength:,.0f} times the strength"))
     if not 0.4 <= quantities["fill"].value <= 0.6:
         found.append(finding("fill_unusual", where="fill", saw=f"{100 * quantities['fill'].value:.0f} %"))
+    found.extend(_trimming(barrel, model, quantities))
+    found.extend(_lying_free(barrel, model, quantities))
     asked = model.used.value + model.run.reserve + model.run.least_set_up
     if not model.used_assumed and quantities["turns_delivered"].value < asked:
         delivered = quantities["turns_delivered"].value
         saw = f"{delivered:.2f} turns delivered, {asked:.2f} asked for ({model.used.value:.2f} used)"
         found.append(finding("too_few_turns", where="turns", saw=saw))
     return tuple(found)
+
+
+def _trimming(barrel: Barrel, model: Model, quantities: Mapping[str, Propagated]) -> tuple[Finding, ...]:
+    """Say what cutting an over-long spring to half fill costs and gains, before and after."""
+    if barrel.length is None or quantities["fill"].value <= barrel.fill + 0.01:
+        return ()
+    assert barrel.bore
+    assert barrel.arbor
+    sizes, strength = (barrel.bore.value, barrel.arbor.value), quantities["strength_mm"].value
+    lengths = np.array([barrel.length.value, spring_length(*sizes, strength, barrel.fill)])
+    steel = {"flow_stress_mpa": model.material.flow_stress_mpa, "modulus_mpa": model.material.modulus_mpa}
+    here = drive_and_load(*sizes, model.reference.width_mm, strength, lengths, model.run, **steel)
+    drive, load = 100 * here.drive_nmm / model.reference.drive_nmm, 100 * here.load_nmm / model.reference.load_nmm
+    saw = (
+        f"cut from {lengths[0]:.0f} to {lengths[1]:.0f} mm: turns delivered {here.delivered_turns[0]:.2f} to "
+        f"{here.delivered_turns[1]:.2f}, drive {_percent(drive[0])} to {_percent(drive[1])}, "
+        f"load {_percent(load[0])} to {_percent(load[1])}"
+    )
+    return (finding("trimming", where="--length", saw=saw),)
+
+
+def _percent(value: float) -> str:
+    return f"{value:.0f} %" if math.isfinite(value) else "none"
+
+
+def _lying_free(barrel: Barrel, model: Model, quantities: Mapping[str, Propagated]) -> tuple[Finding, ...]:
+    """Say what the fitted spring delivers with the shape it has lying free, in place of springback."""
+    if barrel.free is None or barrel.length is None or model.width is None:
+        return ()
+    assert barrel.bore
+    assert barrel.arbor
+    coils, outer, length = barrel.free.coils, barrel.free.outer_mm, barrel.length.value
+    strength, modulus = quantities["strength_mm"].value, model.material.modulus_mpa
+    sizes = (barrel.bore.value, barrel.arbor.value, model.width.value, strength, length)
+    curve = shape_curve(*sizes, lambda along: measured(along, coils, outer, length), modulus)
+    saw = (
+        f"as it lies free ({coils:g} coils, {outer:g} mm): slack {curve.slack_turns:.2f} turns, "
+        f"{float(curve.torque_nmm[-1]):.3g} N·mm fully wound; by springback {quantities['slack_turns'].value:.2f} and "
+        f"{quantities['torque_full_nmm'].value:.3g}"
+    )
+    return (finding("free_shape_says", where="--free", saw=saw),)

@@ -19,7 +19,6 @@ from orderbook.verbs.barrels import Barrel
 from orderbook.verbs.modelling import Model
 
 Array = npt.NDArray[np.float64]
-MEDIAN_NEED, NEED_SPREAD = 100 / 1.3, 0.20  # the maker left a margin of 30 %; common practice, no source
 LEAST_USEFUL_DRIVE = 60.0
 RULE_SHARE = math.log(16 / 10) / 2 / math.sqrt(3)  # r/e from 10 to 16, all alike
 ORIGINAL_SHARE = 0.03  # how near a maker's next spring of the same kind would be; common practice, no source
@@ -91,7 +90,7 @@ def sources_of(barrel: Barrel, model: Model, inputs: Mapping[str, Measured], use
             said = f"{barrel.turns.value:g} turns between run down and wound"
             found.append((said, lambda **x: spring_strength(x["bore"], x["arbor"], x["turns"], barrel.fill)))
         if not model.used_assumed:
-            said = f"drive of {MEDIAN_NEED:.0f} % over {model.used.value:.3g} turns used"
+            said = f"drive of {inputs['need'].value:.0f} % over {model.used.value:.3g} turns used"
             found.append((said, lambda **x: useful(**x).median))
         for i, spring in enumerate(barrel.originals):
             found.append((f"original of {spring.strength_mm:g} mm", lambda i=i, **x: x[f"original_{i}"]))

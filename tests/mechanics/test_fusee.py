@@ -83,6 +83,8 @@ def test_columns_answer_as_the_rows_do() -> None:
     found = fusee_set_up(15.6, 5.2, 2.9, 0.165, lengths, 3.5, *CONE)
     alone = [fusee_set_up(15.6, 5.2, 2.9, 0.165, float(length), 3.5, *CONE) for length in lengths]
     assert found == pytest.approx(alone, abs=1e-9)
+    cones = fusee_set_up(*SPRING, 3.5, np.array([4.0, 4.4]), *CONE[1:])
+    assert cones == pytest.approx([fusee_set_up(*SPRING, 3.5, small, *CONE[1:]) for small in (4.0, 4.4)], abs=1e-9)
 
 
 @pytest.mark.parametrize(
