@@ -51,8 +51,11 @@ def ranking_text(ranking: Ranking) -> str:
     c = ranking.considered
     of = f"{len(ranking.ranked)} of {ranking.counts['springs_that_go_in']} springs that go in"
     head = f"Ranked by the cost of the best plan that begins with each ({of}):"
+    dominated = ranking.counts["springs_dominated"]
+    told = f"{dominated} of them load more than another that drives no less and costs no more." if dominated else ""
     blocks = [
         f"{head}\n\n{_ranks(ranking)}" if ranking.ranked else "",
+        told,
         _need(c),
         _assumed(c),
         _unfit(c, not ranking.ranked),

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from orderbook.catalogue import Catalogue, CatalogueReading
 from orderbook.choosing.chain import Account, account, chain
@@ -200,7 +201,11 @@ def ranking_of(c: Considered) -> Ranking:
     cost = c.plan.cost_by_first
     by_cost = [i for i in np.argsort(cost, kind="stable").tolist() if np.isfinite(cost[i])]
     ranked = tuple(_ranked(c, place, i) for place, i in enumerate(by_cost[: c.wishes.top], 1))
-    counts = c.row_counts | {"springs_that_go_in": len(c.offer.fits), "springs_ranked": len(by_cost)}
+    counts = c.row_counts | {
+        "springs_that_go_in": len(c.offer.fits),
+        "springs_ranked": len(by_cost),
+        "springs_dominated": sum(bool(is_dominated(c, i).any()) for i in range(len(c.offer.fits))),
+    }
     return Ranking(c, ranked, counts)
 
 
@@ -246,13 +251,18 @@ def too_weak_already(c: Considered, spring: int) -> str:
 
 def dominated_by(c: Considered, spring: int) -> str:
     """A candidate with no less drive, less load and no higher price, if there is one."""
+    better = is_dominated(c, spring)
+    return str(c.offer.row(int(np.flatnonzero(better)[0]))["item"]) if better.any() else ""
+
+
+def is_dominated(c: Considered, spring: int) -> NDArray[np.bool_]:
+    """Which candidates have no less drive than this one, less load and no higher price."""
     offered = c.offer.springs
-    better = (
+    return np.asarray(
         (offered.drive >= offered.drive[spring])
         & (offered.load < offered.load[spring])
         & (offered.price <= offered.price[spring])
     )
-    return str(c.offer.row(int(np.flatnonzero(better)[0]))["item"]) if better.any() else ""
 
 
 def spring_dict(c: Considered, spring: int) -> dict[str, Any]:

@@ -165,7 +165,7 @@ def test_two_springs_that_drive_alike_cannot_both_be_demanded():
 
 
 @pytest.mark.slow
-@settings(max_examples=1500, deadline=None)
+@settings(max_examples=1000, deadline=None)
 @given(choices(by_value=True))
 def test_thousands_of_lists_by_value_equal_brute_force(choice):
     best, firsts = least_cost(choice)
@@ -175,7 +175,7 @@ def test_thousands_of_lists_by_value_equal_brute_force(choice):
 
 
 @pytest.mark.slow
-@settings(max_examples=1500, deadline=None)
+@settings(max_examples=1000, deadline=None)
 @given(choices(most_springs=8))
 def test_thousands_of_flat_lists_equal_brute_force(choice):
     best, firsts = least_cost(choice)

@@ -105,5 +105,6 @@ def test_the_ranking_rises_in_cost_and_shows_the_top():
 def test_dominated_springs_are_named():
     """Thicker than the strongest useful spring: more load, no more drive."""
     ranking = rank(watch(), steps([0.17, 0.20, 0.21, 0.245]), Wishes(top=9)).as_dict()
+    assert ranking["springs_dominated"] == 1
     thick = next(s for s in ranking["springs"] if s["item"] == "S245")
     assert "drives no more" in thick["why"]
