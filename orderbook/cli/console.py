@@ -26,9 +26,25 @@ PLAIN = {
 def speak_plainly_where_needed() -> None:
     """Let a console that cannot print `±` or `¾` print a plain spelling, never a traceback."""
     codecs.register_error("orderbook-plain", _plain)
+    codecs.register(_plain_ascii)
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, io.TextIOWrapper):
-            stream.reconfigure(errors="orderbook-plain")
+            ascii_only = codecs.lookup(stream.encoding).name == "ascii"
+            stream.reconfigure(encoding="plain_ascii" if ascii_only else None, errors="orderbook-plain")
+
+
+def _plain_ascii(name: str) -> codecs.CodecInfo | None:
+    """Give ASCII under a name of our own: click takes a stream called ascii for a mistake and writes UTF-8 to it."""
+    if name != "plain_ascii":
+        return None
+    info = codecs.lookup("ascii")
+    return codecs.CodecInfo(
+        info.encode,
+        info.decode,
+        incrementalencoder=info.incrementalencoder,
+        incrementaldecoder=info.incrementaldecoder,
+        name="plain_ascii",
+    )
 
 
 def _plain(problem: UnicodeError) -> tuple[str, int]:
