@@ -12,6 +12,7 @@ from typing import Any, Literal, cast
 
 from orderbook.errors import Finding, error, finding
 from orderbook.measures import Measured, number, read
+from orderbook.mechanics.barrel import most_turns
 from orderbook.mechanics.given import LARGEST_BORE_MM
 from orderbook.mechanics.materials import Material, material
 from orderbook.mechanics.train import Train, train
@@ -29,6 +30,8 @@ READINGS = (
     "drive", "stop_work", "train", "set_up", "reserve", "ratchet_teeth", "wheels", "fusee", "barrel_outside",
     "chain_height", "rod", "free", "material", "flow_stress", "modulus", "original", "tried",
 )  # fmt: skip
+
+THINNEST_MM = 0.03  # of a mainspring: common practice, no source
 
 
 @dataclass(frozen=True, slots=True)
@@ -236,6 +239,21 @@ def _make_sense(barrel: Barrel) -> None:
     if barrel.barrel_outside and barrel.bore and barrel.barrel_outside.value <= barrel.bore.value:
         saw = f"{barrel.barrel_outside.value:g} mm outside, {barrel.bore.value:g} mm inside"
         raise error("outside_not_above_bore", where="--barrel-outside", saw=saw)
+    _turns_are_possible(barrel)
+
+
+def _turns_are_possible(barrel: Barrel) -> None:
+    """Refuse turns that the strip given, or the thinnest mainspring there is, cannot give in this barrel."""
+    if barrel.bore is None or barrel.arbor is None:
+        return
+    thinnest = barrel.strength.value if barrel.strength else THINNEST_MM
+    strip = f"{thinnest:g} mm strong" + ("" if barrel.strength else ", the thinnest mainspring")
+    most = most_turns(barrel.bore.value, barrel.arbor.value, thinnest)
+    for name in ("turns", "used"):
+        asked = getattr(barrel, name)
+        if asked is not None and asked.value > most * 1.02:
+            saw = f"{asked.value:g} turns; a strip {strip}, gives {most:.1f} at most in this barrel"
+            raise error("turns_not_possible", where=f"--{name}", saw=saw)
 
 
 def _unusual(barrel: Barrel) -> tuple[Finding, ...]:
