@@ -11,7 +11,7 @@ from typing import Any
 
 from orderbook.workbook.blocks import RANK_COLUMNS, SIZE_COLUMNS, SIZE_ROWS, SPRING_COLUMNS, STAGE_COLUMNS
 from orderbook.workbook.definition import BookDefinition, book_definition
-from orderbook.workbook.formulas import column_of
+from orderbook.workbook.formulas import column_of, setting
 from orderbook.workbook.page import Block, Formula, Look, Page, address, band
 
 LIVE = "Live"
@@ -47,12 +47,13 @@ def live_page(book: BookDefinition, points: int) -> Page:
     words = "answered by the functions of orderbook as readings change; to the right what refresh stored last"
     page.put(1, LEFT, words, Look("piece", size="small"))
     _barrel(page, book)
+    currency = _at(BARREL, LEFT + 4)
     tables = ",".join(f"{name}[[#Headers],[#Data]]" for name in
                       ("Barrels", "Catalogue", "Trials", "Suppliers", "Rates", "Drawer", "Weights"))  # fmt: skip
     width = len(STAGE_COLUMNS)
-    order = Block(f"=GRADED_ORDER({PICKED},{tables})", STAGES, width)
+    order = Block(f'=GRADED_ORDER({PICKED},{tables},"",{currency})', STAGES, width)
     _springs_block(page, book, ORDER, "Try in this order", order, STAGE_COLUMNS, "Stages")
-    rank = Block(f"=RANK_SPRINGS({PICKED},{tables},{TOP})", TOP, width)
+    rank = Block(f"=RANK_SPRINGS({PICKED},{tables},{TOP},{currency})", TOP, width)
     _springs_block(page, book, RANK, "Also fits", rank, RANK_COLUMNS, "AlsoFits")
     size = Block(f"=BARREL_SIZE({PICKED},Barrels[[#Headers],[#Data]],Trials[[#Headers],[#Data]])", SIZE_ROWS,
                  len(SIZE_COLUMNS))  # fmt: skip
@@ -67,6 +68,8 @@ def _barrel(page: Page, book: BookDefinition) -> None:
         page.put(BARREL - 1, col, head, Look("head", align="left"))
         text = _of_barrel(book, key) if key else f"={PICKED}"
         page.put(BARREL, col, Formula(text), Look("minor_row", format="mm" if key else ""))
+    page.put(BARREL - 1, LEFT + 4, "money", Look("head", align="left"))
+    page.put(BARREL, LEFT + 4, Formula(f'=IFERROR({setting("currency", book)}&"","")'), Look("minor_row"))
 
 
 def _of_barrel(book: BookDefinition, key: str) -> str:

@@ -60,8 +60,8 @@ def wanted(book):
     names = ("Barrels", "Catalogue", "Trials", "Suppliers", "Rates", "Drawer", "Weights")
     tables = [table(book, name) for name in names]
     return {
-        ORDER: answer("GRADED_ORDER", [BARREL, *tables]),
-        RANK: answer("RANK_SPRINGS", [BARREL, *tables, TOP]),
+        ORDER: answer("GRADED_ORDER", [BARREL, *tables, "", "GBP"]),
+        RANK: answer("RANK_SPRINGS", [BARREL, *tables, TOP, "GBP"]),
         SIZE: answer("BARREL_SIZE", [BARREL, tables[0], tables[2]]),
     }
 

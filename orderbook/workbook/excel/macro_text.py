@@ -52,7 +52,7 @@ End Function
 """
 BUTTON = f"""Attribute VB_Name = "orderbook_button"
 Sub {BUTTON_MACRO}()
-    RunPython "from orderbook.workbook.excel.button import refresh_open_book; refresh_open_book()"
+    RunPython "from orderbook.desk.button import refresh_open_book; refresh_open_book()"
 End Sub
 """
 
