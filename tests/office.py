@@ -209,6 +209,14 @@ class Document:
         """Recalculate every cell whether it needs it or not; return the seconds it took."""
         return float(self.office.ask("recalculate", self.number))
 
+    def fill_down(self, sheet: str, address: str, formula: str) -> None:
+        """Type a formula into the first cell of a range and fill it down."""
+        self.office.ask("fill_down", self.number, sheet, address, formula)
+
+    def by_hand(self) -> None:
+        """Stop the document from recalculating by itself."""
+        self.office.ask("by_hand", self.number)
+
     def cells(self, sheet: str, address: str) -> list[list[Any]]:
         """Read what a range shows, cell by cell, errors included."""
         return self.office.ask("cells", self.number, sheet, address)

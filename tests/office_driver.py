@@ -184,6 +184,18 @@ def store(number, url, kind):
     DOCUMENTS[number].storeAsURL(url, _properties(FilterName=FILTERS[kind]))
 
 
+def fill_down(number, sheet, address, formula):
+    """Type a formula into the first cell of a range and fill it down, as a person does."""
+    area = _range(number, sheet, address)
+    area.getCellByPosition(0, 0).setFormula(formula)
+    area.fillAuto(uno.Enum("com.sun.star.sheet.FillDirection", "TO_BOTTOM"), 1)
+
+
+def by_hand(number):
+    """Stop the document from recalculating by itself: it then works out only what `recalculate` asks for."""
+    DOCUMENTS[number].enableAutomaticCalculation(False)
+
+
 def describe(function):
     """Give what the function wizard knows of a function: category, description, arguments."""
     for entry in _function_descriptions():
@@ -228,6 +240,8 @@ VERBS = {
         named,
         save,
         store,
+        by_hand,
+        fill_down,
         describe,
         close,
         finish,
@@ -245,6 +259,8 @@ def main():
             reply = ["error", f"{type(problem).__name__}: {problem}"]
         sys.stdout.write(json.dumps(reply) + "\n")
         sys.stdout.flush()
+    if OFFICE:  # whoever asked is gone: leave no office behind
+        finish()
 
 
 if __name__ == "__main__":
