@@ -244,16 +244,14 @@ def _make_sense(barrel: Barrel) -> None:
 
 def _turns_are_possible(barrel: Barrel) -> None:
     """Refuse turns that the strip given, or the thinnest mainspring there is, cannot give in this barrel."""
-    if barrel.bore is None or barrel.arbor is None:
+    if barrel.bore is None or barrel.arbor is None or barrel.turns is None:
         return
     thinnest = barrel.strength.value if barrel.strength else THINNEST_MM
     strip = f"{thinnest:g} mm strong" + ("" if barrel.strength else ", the thinnest mainspring")
     most = most_turns(barrel.bore.value, barrel.arbor.value, thinnest)
-    for name in ("turns", "used"):
-        asked = getattr(barrel, name)
-        if asked is not None and asked.value > most * 1.02:
-            saw = f"{asked.value:g} turns; a strip {strip}, gives {most:.1f} at most in this barrel"
-            raise error("turns_not_possible", where=f"--{name}", saw=saw)
+    if barrel.turns.value > most * 1.02:
+        saw = f"{barrel.turns.value:g} turns; a strip {strip}, gives {most:.1f} at most in this barrel"
+        raise error("turns_not_possible", where="--turns", saw=saw)
 
 
 def _unusual(barrel: Barrel) -> tuple[Finding, ...]:

@@ -148,7 +148,7 @@ def test_a_price_without_a_rate_is_said_and_left_out(tmp_path: Path, capsys: pyt
     assert any("rate" in finding["try_this"] for finding in ranked["findings"])
 
 
-@pytest.mark.parametrize(("flags", "most"), [("--turns 40 --strength 0.2", "6.1"), ("--used 60", "40.9")])
+@pytest.mark.parametrize(("flags", "most"), [("--turns 40 --strength 0.2", "6.1"), ("--turns 60", "40.9")])
 def test_turns_no_spring_can_give_name_the_most(flags: str, most: str, capsys: pytest.CaptureFixture[str]) -> None:
     # (√(2(R² + r²)) − R − r)/e: 6.138 turns at 0.2 mm, 40.92 at 0.03 mm
     status, _, err = run(f"size --bore 15.6 --arbor 5.2 --depth 3.1 {flags}", capsys)
