@@ -1,0 +1,133 @@
+"""The books at size: `check`, one line appended, and the record, each beside its peer in the same run.
+
+Run: python -m tests.benchmarks.records   (writes docs/reference/benchmarks/records.md)
+"""
+
+from __future__ import annotations
+
+import random
+import statistics
+import subprocess
+import sys
+import tempfile
+import time
+from collections.abc import Callable
+from datetime import date, timedelta
+from pathlib import Path
+from typing import Any
+
+from orderbook.desk.new import new
+from orderbook.desk.opened import opened
+from orderbook.records.checks import checked
+from orderbook.records.rows import Append
+
+PAGE = Path(__file__).resolve().parents[2] / "docs/reference/benchmarks/records.md"
+RESTORATIONS, ORDERS, LEDGER = 500, 5_000, 20_000
+ROUNDS = 3
+ON = date(2026, 6, 1)
+
+
+def rows() -> dict[str, list[dict[str, Any]]]:
+    """A book of invented restorations, the same in every run; orders and ledger agree."""
+    chance = random.Random(7)
+    names = [f"R-{n:03d}" for n in range(1, RESTORATIONS + 1)]
+    first = date(2025, 1, 1)
+    orders, ledger = [], []
+    for n in range(1, ORDERS + 1):
+        piece, day = chance.choice(names), first + timedelta(days=chance.randrange(400))
+        price = chance.randrange(300, 4000) / 100
+        orders.append(
+            {
+                "order": f"O-{n:04d}", "restoration": piece, "barrel": f"{piece}-B1", "supplier": "Supplier North",
+                "item": f"N {n}", "strength_mm": 0.43, "stage": 1, "trigger": "now", "qty": 1, "price": price,
+                "currency": "GBP", "state": "fitted", "ordered_on": day, "received_on": day + timedelta(days=5),
+                "qty_received": 1,
+            }
+        )  # fmt: skip
+        ledger.append({"date": day, "restoration": piece, "category": "spring", "kind": "paid", "amount": price,
+                       "currency": "GBP", "order": f"O-{n:04d}"})  # fmt: skip
+    for _ in range(LEDGER - ORDERS):
+        ledger.append({"date": first + timedelta(days=chance.randrange(400)), "restoration": chance.choice(names),
+                       "category": chance.choice(("part", "material", "tool", "outside work")),
+                       "kind": chance.choice(("estimate", "paid", "credit")), "currency": "EUR", "rate": 0.865,
+                       "amount": chance.randrange(100, 9000) / 100})  # fmt: skip
+    return {
+        "Restorations": [
+            {"restoration": name, "piece": "invented", "state": "open", "opened": first} for name in names
+        ],
+        "Barrels": [
+            {"barrel": f"{name}-B1", "restoration": name, "train": "going", "drive": "going"} for name in names
+        ],
+        "Suppliers": [{"supplier": "Supplier North", "currency": "GBP", "postage": 4.5, "lead_days": 4}],
+        "Orders": orders,
+        "Ledger": ledger,
+    }
+
+
+def seconds(work: Callable[[], object]) -> float:
+    """Return the median time of a piece of work."""
+    taken = []
+    for _ in range(ROUNDS):
+        start = time.perf_counter()
+        work()
+        taken.append(time.perf_counter() - start)
+    return statistics.median(taken)
+
+
+def started(*code: str) -> float:
+    """Return the median time of a fresh Python that does this."""
+    return seconds(lambda: subprocess.run([sys.executable, *code], check=True, capture_output=True))
+
+
+def measured(folder: Path) -> list[tuple[str, str, float, float]]:
+    """Return (what, peer, ratio, the most it should be)."""
+    book = folder / "large.xlsx"
+    new(book)
+    opened(book).save([Append(table, row) for table, listed in rows().items() for row in listed])
+    read = seconds(lambda: opened(book))
+    at_hand = opened(book)
+
+    def check() -> None:
+        checked(at_hand.books.after([]), on=ON)
+        at_hand.look()
+
+    whole = seconds(check) + read
+    line = {"restoration": "R-001", "category": "part", "kind": "paid", "amount": 5, "currency": "GBP"}
+    append = seconds(lambda: opened(book).save([Append("Ledger", line)]))
+    command = [sys.executable, "-m", "orderbook"]
+    opening = seconds(lambda: subprocess.run([*command, "next", str(book), "R-001"], check=True, capture_output=True))
+    pyplot, plain = started("-c", "import matplotlib.pyplot"), started("-c", "pass")
+
+    def record() -> None:
+        into = folder / f"record-{time.perf_counter_ns()}"
+        subprocess.run([*command, "record", str(book), "R-001", "--into", str(into)], check=True, capture_output=True)
+
+    beyond = seconds(record) - opening
+    return [
+        ("check of the whole book", "reading it", whole / read, 3),
+        ("one ledger line appended and saved", "opening the book", append / read, 2),
+        ("the record beyond opening the book (HTML and PDF)", "import matplotlib.pyplot", beyond / (pyplot - plain), 4),
+    ]
+
+
+def main() -> None:
+    """Measure and write the page."""
+    with tempfile.TemporaryDirectory() as folder:
+        found = measured(Path(folder))
+    lines = [
+        "# Keeping the books: speed",
+        "",
+        f"A book of {RESTORATIONS} restorations, {LEDGER:,} ledger lines and {ORDERS:,} orders (invented). Ratios of",
+        f"medians of {ROUNDS} runs, both sides in the same run; written by `python -m tests.benchmarks.records`.",
+        "",
+        "| what | beside | ratio | aim |",
+        "| --- | --- | --- | --- |",
+        *(f"| {what} | {peer} | {ratio:.2f} | at most {most:g} |" for what, peer, ratio, most in found),
+    ]
+    PAGE.parent.mkdir(parents=True, exist_ok=True)
+    PAGE.write_text("\n".join(lines) + "\n", encoding="utf-8")
+    print("\n".join(lines))
+
+
+if __name__ == "__main__":
+    main()
