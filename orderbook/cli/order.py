@@ -76,7 +76,7 @@ def _say(done: Ordered, name: str, mark: str | None, on: date, into: Path | None
     for sheet in done.sheets:
         click.echo(("\n" if done.changes or sheet is not done.sheets[0] else "") + as_text(sheet, on=on))
         for said in sheet.cautions:
-            click.echo(f"\nCaution: {said}")
+            click.echo("\n" + click.wrap_text(f"Caution: {said}", width=100))
     if not mark and not done.sheets:
         click.echo(f"Nothing of {name} is due to be ordered.")
     for line, why in done.waiting:

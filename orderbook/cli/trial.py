@@ -40,7 +40,9 @@ def command(
     from orderbook.reports.changes import in_words
 
     def exact(value: float | None) -> Decimal | None:
-        return None if value is None else Decimal(str(value))
+        if value is None:
+            return None
+        return Decimal(int(value)) if value.is_integer() else Decimal(str(value))
 
     done = trial(
         book, spring, verdict, on=on, barrel=barrel, clicks=exact(clicks), stopped_turns=exact(stopped_turns),
@@ -67,5 +69,5 @@ def command(
         for step in done.next_steps:
             click.echo(f"  {step.kind}: {step.about}, {step.what}; {step.why}")
     if said:
-        click.echo(f"\nCaution: {said}")
+        click.echo("\n" + click.wrap_text(f"Caution: {said}", width=100))
     return console.status_of(done.findings)
