@@ -24,7 +24,11 @@ STATES = ("ordered", "received", "fitted", "drawer", "returned", "cancelled")
 @click.option("--mark", type=click.Choice(STATES), help="Mark LINES (such as O-0031) with what became of them.")
 @click.option("--stages", type=click.Path(path_type=Path), help="A graded order to plan first: FILE from grade --json.")
 @click.option("--barrel", default="", help="The barrel that --stages is for, such as R-007-B1.")
-@click.option("--into", type=click.Path(file_okay=False, path_type=Path), help="Write the sheets as text and CSV too.")
+@click.option(
+    "--into",
+    type=click.Path(file_okay=False, path_type=Path),
+    help="Write the sheets as text, CSV and a page to print.",
+)
 @click.option("--json", "as_json", is_flag=True, help="Answer as JSON.")
 @on
 def command(

@@ -16,7 +16,7 @@ from orderbook.records.marking import marked
 from orderbook.records.planning import Stage, planned, stored_stages
 from orderbook.records.rows import Change
 from orderbook.records.tables import OrderLine
-from orderbook.reports.orders import OrderSheet, as_csv, as_text, due_lines, order_sheets, waiting_lines
+from orderbook.reports.orders import OrderSheet, as_csv, as_html, as_text, due_lines, order_sheets, waiting_lines
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,12 +80,13 @@ def _of_this_restoration(books: Books, restoration: str, names: Sequence[str]) -
 
 
 def write_sheets(sheets: Sequence[OrderSheet], folder: Path, *, on: date) -> Path:
-    """Write each sheet as text and as CSV into a folder.
+    """Write each sheet as text, as CSV and as a page to print into a folder.
 
     Raises: OrderbookError(folder_not_ours).
     """
     files = {}
     for sheet in sheets:
         files[f"{sheet.name}.txt"] = as_text(sheet, on=on).encode("utf-8")
+        files[f"{sheet.name}.html"] = as_html(sheet, on=on).encode("utf-8")
         files[f"{sheet.name}.csv"] = as_csv(sheet).encode("utf-8-sig")
     return fill(folder, files)

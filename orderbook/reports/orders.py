@@ -19,6 +19,7 @@ from orderbook.records.costs import currency_of, goods_cost, postage_rule, posta
 from orderbook.records.index import index
 from orderbook.records.stages import standing
 from orderbook.records.tables import OrderLine
+from orderbook.reports.pages import filled
 from orderbook.reports.tables import Column, table
 
 CSV_HEADERS = (
@@ -150,6 +151,11 @@ def _text_row(x: SheetLine) -> list[str]:
     ]
     each = "" if line.price is None else in_minor(line.price, x.postage.currency).text
     return [line.item, str(line.qty or 1), *sizes, each, x.goods.text if x.goods else "", line.order]
+
+
+def as_html(sheet: OrderSheet, *, on: date) -> str:
+    """Write an order sheet as a page to print."""
+    return filled("order_sheet.html", sheet=sheet, rows=[_text_row(x) for x in sheet.lines], day=on.isoformat())
 
 
 def as_csv(sheet: OrderSheet) -> str:

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from datetime import date
 from decimal import Decimal
-from importlib.resources import files
 from typing import Any
 
 from orderbook.errors import error
 from orderbook.records.accounts import Account, Sums
 from orderbook.records.tables import Need, OrderLine
 from orderbook.records.verdicts import side_of
+from orderbook.reports.pages import filled
 from orderbook.reports.tables import plus_minus
 from orderbook.reports.torque_picture import curve, torque_svg
 from orderbook.verbs.story import BarrelStory, Quantity, SpringTried, Story
@@ -23,11 +23,8 @@ def record_html(story: Story, *, on: date, costs: bool = True) -> str:
 
     Parameters: costs, whether prices, sums and hours are shown (not on the owner's copy).
     """
-    from jinja2 import Environment, StrictUndefined
-
-    page = Environment(autoescape=True, undefined=StrictUndefined).from_string(_file("record.html"))
-    return page.render(
-        css=_safe(_file("record.css")),
+    return filled(
+        "record.html",
         r=story.restoration,
         head=_head(story),
         barrels=[_barrel(b) for b in story.barrels],
@@ -55,16 +52,6 @@ def record_pdf(html: str) -> bytes:
         raise error("pdf_needs_weasyprint", where="PDF", saw=str(problem).splitlines()[0]) from problem
     page: bytes = HTML(string=html, base_url=None).write_pdf()
     return page
-
-
-def _file(name: str) -> str:
-    return files("orderbook.reports").joinpath(name).read_text(encoding="utf-8")
-
-
-def _safe(text: str) -> Any:
-    from markupsafe import Markup
-
-    return Markup(text)
 
 
 def _head(story: Story) -> list[tuple[str, str]]:

@@ -70,6 +70,10 @@ def test_order_sheets_as_files(book: Path, tmp_path: Path, orderbook: Say) -> No
     text = (tmp_path / "sheets" / "order-supplier-north-gbp.txt").read_text(encoding="utf-8")
     assert "Goods 6.40 GBP, postage 4.50 GBP; in all 10.90 GBP." in text
     assert (tmp_path / "sheets" / "order-supplier-north-gbp.csv").exists()
+    page = (tmp_path / "sheets" / "order-supplier-north-gbp.html").read_text(encoding="utf-8")
+    assert "<td>N 37/43</td>" in page
+    assert "10.90" in page
+    assert "N 37/45" not in page
 
 
 def test_graded_order_from_a_file_becomes_planned_stages(book: Path, tmp_path: Path, orderbook: Say) -> None:
