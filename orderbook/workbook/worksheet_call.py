@@ -9,8 +9,9 @@ from __future__ import annotations
 import datetime
 import math
 from collections.abc import Callable, Collection, Sequence
+from dataclasses import dataclass
 from decimal import Decimal
-from functools import partial
+from functools import cache, partial
 from typing import Any
 
 from orderbook.errors import OrderbookError, error
@@ -32,11 +33,42 @@ def answer(name: str, values: Sequence[Any]) -> Answer:
     [[0.3048], [None], ["#length: 'a bit'. Write one number and one unit; a bare number is millimetres."]]
     """
     try:
+        quick = _quick(name) if set(map(type, values)) == {float} else None
+        if quick is not None and quick.least <= len(values) <= quick.most:
+            return _number(quick, values)
         return shaped(_answer(name, values))
     except OrderbookError as problem:
         return one_line(problem)
     except Exception as problem:  # a defect of ours must not become a traceback or a dialog in somebody's book
         return trimmed(f"#{name} failed inside: {type(problem).__name__} {problem}. Please report it.")
+
+
+@dataclass(frozen=True, slots=True)
+class Quick:
+    """What a call with single numbers needs, looked up once: sheets call some functions thousands of times."""
+
+    verb: Callable[..., Any]
+    keywords: tuple[str, ...]
+    least: int
+    most: int
+    if_none: str
+
+
+@cache
+def _quick(name: str) -> Quick | None:
+    function = FUNCTIONS.get(name)
+    if function is None or function.block or not function.by_column:
+        return None
+    keywords = tuple(argument.keyword for argument in function.arguments)
+    return Quick(verb_of(name), keywords, function.required, len(keywords), function.if_none)
+
+
+def _number(quick: Quick, values: Sequence[Any]) -> Cell:
+    """Answer single numbers without looking at each."""
+    found = quick.verb(**dict(zip(quick.keywords, values, strict=False)))
+    if type(found) is float and math.isfinite(found):
+        return found
+    return plain(quick.if_none or found if found != found else found)
 
 
 def sheet_functions() -> dict[str, Callable[..., Any]]:
