@@ -10,7 +10,7 @@ from orderbook.workbook.cells import Computed, Stored
 from orderbook.workbook.definition import book_definition
 from orderbook.workbook.evaluation import evaluate
 from orderbook.workbook.growth import Growth
-from orderbook.workbook.page import Formula, Place, address
+from orderbook.workbook.page import Block, Formula, Place, address
 from orderbook.workbook.reading import OpenBook, columns_of
 from orderbook.workbook.sheet_reading import CellError, SheetCell
 from orderbook.workbook.structured import PlacedTable
@@ -32,9 +32,10 @@ def recalculated(
     found = evaluate(list(book.anatomy.sheets), _cells(book, changed, blank), _tables(book, growths), functions)
     result = {sheet: dict(cells) for sheet, cells in changed.items()}
     unknown = False
+    filled = {sheet: _filled_by_arrays(cells) for sheet, cells in book.cells.items()}
     for sheet, values in found.items():
         for place, value in values.items():
-            unknown = _store(result, book, sheet, place, value) or unknown
+            unknown = _store(result, book, sheet, place, value, place in filled.get(sheet, ())) or unknown
     for sheet, cells in result.items():
         for place, value in cells.items():
             if isinstance(value, Formula):
@@ -42,10 +43,18 @@ def recalculated(
     return {sheet: cells for sheet, cells in result.items() if cells}, unknown
 
 
-def _store(result: dict[str, dict[Place, Any]], book: OpenBook, sheet: str, place: Place, value: Any) -> bool:
-    """Note a formula's new value; True if the engine could not work it out."""
+def _store(
+    result: dict[str, dict[Place, Any]], book: OpenBook, sheet: str, place: Place, value: Any, in_block: bool
+) -> bool:
+    """Note a formula's new value, or that of a cell a block fills; True if the engine could not work it out."""
     old = book.cells[sheet].get(place)
     new = result.get(sheet, {}).get(place)
+    if in_block:
+        if isinstance(value, CellError):
+            return old is None or not isinstance(old.value, CellError)
+        if not _equal(None if old is None else old.value, value):
+            result.setdefault(sheet, {})[place] = None if value == "" else value
+        return False
     if isinstance(new, (Formula, Computed)) or old is None:
         return False
     if isinstance(value, CellError) and not isinstance(old.value, CellError):
@@ -81,6 +90,9 @@ def _given(cell: SheetCell, cells: Mapping[Place, SheetCell]) -> Any:
         return cell.value
     if cell.shared is not None and not cell.formula:
         return Formula("=" + _unshared(cell, cells))
+    if cell.array:
+        top, left, bottom, right = area(cell.array)
+        return Block("=" + cell.formula, bottom - top + 1, right - left + 1)
     return Formula("=" + cell.formula)
 
 

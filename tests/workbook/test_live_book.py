@@ -1,6 +1,7 @@
 """The live book: built, opened in the real program with and without the add-in, turned plain and live again."""
 
 import re
+import shutil
 import zipfile
 
 import openpyxl
@@ -11,6 +12,7 @@ from orderbook.desk.new import new
 from orderbook.errors import OrderbookError
 from orderbook.workbook.blocks import STAGE_COLUMNS
 from orderbook.workbook.calc.extension import build
+from orderbook.workbook.changes import Changes, append_rows, commit
 from orderbook.workbook.definition import book_definition
 from orderbook.workbook.excel.macro_text import UDF_MODULE
 from orderbook.workbook.excel.project import code_names, kept_project
@@ -19,6 +21,7 @@ from orderbook.workbook.live_book import LEFT, LIVE, ORDER, RANK, SIZE, STAGES, 
 from orderbook.workbook.new_book import write_new_book
 from orderbook.workbook.page import address
 from orderbook.workbook.reading import open_book
+from orderbook.workbook.user_functions import functions_used
 from orderbook.workbook.worksheet_call import answer
 from tests.office import Office
 
@@ -130,6 +133,21 @@ def test_macro_book_carries_code_configuration_and_names(books):
     rows = [[cell.value for cell in row] for row in sheets["xlwings.conf"].iter_rows(max_col=2)]
     assert ["UDF MODULES", UDF_MODULE] in rows
     assert not [name for name in sheets.sheetnames if name.endswith(".py")]
+
+
+def test_refresh_stores_the_whole_block_anew(books, tmp_path):
+    """A new verdict in Trials: refresh stores every value of the blocks, as the functions answer them."""
+    path = tmp_path / "live.xlsm"
+    shutil.copy(books / "live.xlsm", path)
+    before = open_book(path)
+    changes = Changes()
+    append_rows(changes, before, "Trials", [{"order": "D-0003", "barrel": BARREL, "verdict": "too weak"}])
+    commit(before, changes, functions=functions_used(before))
+    book = open_book(path)
+    blocks = wanted(book)
+    assert blocks[ORDER][0] != wanted(before)[ORDER][0]
+    for row, block in blocks.items():
+        assert_same(stored(book, row, LEFT, len(block), len(block[0])), block)
 
 
 def test_what_cannot_come_along_is_said(books, tmp_path):
