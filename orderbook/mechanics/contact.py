@@ -16,7 +16,7 @@ import numpy as np
 from orderbook.mechanics.arithmetic import TINY, Arithmetic
 from orderbook.mechanics.strip import STEPS, Winding, free_curvature, leaves_wall, wall_area, wall_strain
 
-ROUND = 1e-12
+CLOSE = 1e-11
 
 
 def most_touching(w: Winding, ways: Arithmetic) -> Any:
@@ -70,8 +70,11 @@ def pack(w: Winding, mu: Any, ways: Arithmetic) -> tuple[Any, Any, Any]:
         # at the outer end the balance vanishes twice; dividing that out keeps Newton away from it
         slope = by_p * rise + ways.choose(whole, 0.0, 2 * miss / ways.greatest(w.room - place, TINY))
         guess = at - miss / ways.choose(abs(slope) > TINY, slope, TINY)
-        new = ways.choose((guess > low) & (guess < high), guess, 0.5 * (low + high))
-        done, at = (abs(new - at) <= ROUND * (w.room + w.arbor_square)) | none, new
+        inside = (guess > low) & (guess < high)
+        new = ways.choose(inside, guess, 0.5 * (low + high))
+        # after a step of Newton's the next would be of the size of this one squared
+        step, scale = abs(new - at), w.room + w.arbor_square
+        done, at = ((step <= 1e-6 * scale) & inside) | (step <= CLOSE * scale) | none, new
         if ways.every(done):
             break
     place = ways.choose(none, w.room + nothing, ways.choose(whole, nothing, at))

@@ -56,6 +56,8 @@ def work_at(w: Winding, theta: Any, ways: Arithmetic) -> Any:
 
 def strain(w: Winding, mu: Any, ways: Arithmetic) -> Any:
     """Strain energy at μ above run down, in N·mm."""
+    if ways.every(w.touching):
+        return strain_touching(w, mu, ways)
     alone = _strain_alone(w, mu, ways)
     return ways.choose(w.touching, strain_touching(w, mu, ways), alone) if ways.some(w.touching) else alone
 

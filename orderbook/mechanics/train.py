@@ -21,6 +21,7 @@ class Train:
     """
 
     pairs: tuple[tuple[int, int], ...]
+    pins: int = 0  # of the pin wheel that a striking train ends at
 
     @property
     def ratio(self) -> Fraction:
@@ -32,21 +33,25 @@ class Train:
 
 
 def train(text: str, *, where: str = "wheels") -> Train:
-    """Read a train as `96/8 84/7`: each wheel over the pinion it drives.
+    """Read a train as `96/8 84/7`: each wheel over the pinion it drives; a striking one ends in `8 pins`.
 
     Raises: OrderbookError(train_not_read) with what was seen.
 
     >>> train("96/8, 84/7").ratio
     Fraction(144, 1)
     """
+    pins = re.search(r"(?:^|[\s,;])([0-9]{1,2})\s*pins?\s*$", text)
+    whole, text = text, text[: pins.start()] if pins else text
     pieces = [piece for piece in re.split(r"[\s,;]+", re.sub(r"\s*/\s*", "/", text.strip())) if piece]
     pairs = [re.fullmatch(r"([0-9]{1,4})/([0-9]{1,4})", piece) for piece in pieces]
     if not pieces or any(pair is None for pair in pairs):
-        raise error("train_not_read", where=where, saw=repr(text))
+        raise error("train_not_read", where=where, saw=repr(whole))
     counts = tuple((int(pair[1]), int(pair[2])) for pair in pairs if pair)
     if any(wheel == 0 or pinion == 0 for wheel, pinion in counts):
         raise error("train_not_read", where=where, saw=f"{text!r} has a wheel or pinion without teeth")
-    return Train(counts)
+    if pins and int(pins[1]) == 0:
+        raise error("train_not_read", where=where, saw=f"{whole!r} has a pin wheel without pins")
+    return Train(counts, int(pins[1]) if pins else 0)
 
 
 def hours_per_turn(going: Train, last_turns_per_hour: Fraction = Fraction(1)) -> Fraction:

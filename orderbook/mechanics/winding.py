@@ -54,6 +54,8 @@ def winding(
 
 def turns_at(w: Winding, mu: Any, ways: Arithmetic) -> tuple[Any, Any]:
     """Return θ(μ) in turns from run down, and dθ/dμ."""
+    if ways.every(w.touching):
+        return turns_touching(w, mu, ways)
     at, slope = _turns_alone(w, mu, ways)
     if not ways.some(w.touching):
         return at, slope

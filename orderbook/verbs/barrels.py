@@ -5,7 +5,6 @@ The command line and a book give the same texts, keyed by the words of the readi
 
 from __future__ import annotations
 
-import difflib
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any, Literal, cast
@@ -102,6 +101,8 @@ def _known(word: str) -> str:
     name = word.strip().lstrip("-").replace("-", "_").replace(" ", "_").casefold()
     if name in READINGS:
         return name
+    import difflib  # only wanted after a slip of the pen
+
     near = difflib.get_close_matches(name, READINGS, n=1)
     raise error("reading_not_known", where=word, saw="is no reading of a barrel", try_this=_did_you_mean(near))
 

@@ -12,6 +12,7 @@ import numpy.typing as npt
 from orderbook.errors import Finding, finding
 from orderbook.measures import Measured
 from orderbook.mechanics.arithmetic import COLUMNS
+from orderbook.mechanics.barrel import spring_length
 from orderbook.mechanics.drive import LEAST_SET_UP_TURNS
 from orderbook.mechanics.fusee import Profile, best_clicks, best_set_up, cone, evenness_at, usual_cone
 from orderbook.mechanics.table import TorqueTable, tabulate
@@ -97,6 +98,22 @@ def about_set_up(barrel: Barrel, model: Model, here: Fitted) -> tuple[Finding, .
     if barrel.fusee is not None and barrel.fusee.two_ends:
         found.extend(_other_law(barrel, here, float(best[0])))
     return tuple(found)
+
+
+def best_for_cone(barrel: Barrel, model: Model, nominal: Mapping[str, Array]) -> tuple[Finding, ...]:
+    """Say which strength within the useful range this cone evens best, each spring at its own best set-up."""
+    if barrel.fusee is None:
+        return ()
+    strength = model.reference.strength_mm * np.linspace(0.75, 1.0, 11)
+    columns = {name: np.repeat(value, len(strength)) for name, value in nominal.items()}
+    length = spring_length(columns["bore"], columns["arbor"], strength, barrel.fill)
+    here = fitted(barrel, model, columns, strength, np.asarray(length))
+    uneven = here.evenness(best_set_up(here.table, here.profile, here.used, here.most(model.run.reserve)))
+    if not np.isfinite(uneven).any():
+        return ()
+    at = int(np.nanargmin(uneven))
+    saw = f"{strength[at]:.3f} mm at half fill is evened best: {uneven[at]:.3f}"
+    return (finding("cone_evens_best", where="fusee", saw=saw),)
 
 
 def _other_law(barrel: Barrel, here: Fitted, set_up: float) -> tuple[Finding, ...]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -9,11 +10,18 @@ import numpy as np
 
 from orderbook.errors import Finding, error, finding
 from orderbook.measures import Measured
-from orderbook.mechanics.barrel import spring_length, spring_turns, spring_width, strength_by_arbor, usual_clearance
+from orderbook.mechanics.barrel import (
+    band_growth,
+    spring_length,
+    spring_turns,
+    spring_width,
+    strength_by_arbor,
+    usual_clearance,
+)
 from orderbook.mechanics.drive import Reference, Run, reference_spring
 from orderbook.mechanics.fusee import Cone, cone
 from orderbook.mechanics.materials import Material, is_wide
-from orderbook.mechanics.train import turns_for_hours
+from orderbook.mechanics.train import blows_in_hours, turns_for_blows, turns_for_hours
 from orderbook.mechanics.winding import TOUCHING_FROM
 from orderbook.verbs.barrels import Barrel
 
@@ -50,10 +58,13 @@ def model_of(barrel: Barrel) -> Model:
     strip = width.value if width else 1.0
     dimensions = (barrel.bore.value, barrel.arbor.value, strip, run, barrel.fill)
     steel = barrel.material
-    best = _reference(dimensions, steel)
-    if width and is_wide(strip, barrel.arbor.value, best.strength_mm):
+    # no spring of this run is thicker, so that a strip wide for the thickest is wide for the reference
+    thickest = band_growth(barrel.bore.value, barrel.arbor.value, barrel.fill) / used.value
+    surely_wide = width is not None and is_wide(strip, barrel.arbor.value, thickest)
+    best = _reference(dimensions, steel.as_wide() if surely_wide else steel)
+    if width and (surely_wide or is_wide(strip, barrel.arbor.value, best.strength_mm)):
         steel = steel.as_wide()
-        best = _reference(dimensions, steel, best.strength_mm)
+        best = best if surely_wide else _reference(dimensions, steel, best.strength_mm)
         taken = f"{steel.modulus_mpa:,.0f} and {steel.flow_stress_mpa:,.0f} MPa"
         saw = f"{strip:.3g} mm wide: taken as stiffer and stronger, {taken}"
         about_width = (*about_width, finding("strip_is_wide", where="width", saw=saw))
@@ -142,9 +153,8 @@ def _cone_agrees(barrel: Barrel, counted: float) -> tuple[Finding, ...]:
 def _from_hours(barrel: Barrel, measured: Cone | None) -> tuple[Measured, bool, tuple[Finding, ...]]:
     assert barrel.hours
     assert barrel.wheels
-    turns = turns_for_hours(barrel.hours.value, barrel.wheels)
     share = barrel.hours.u / barrel.hours.value
-    said = f"{barrel.hours.value:g} hours, {float(barrel.wheels.ratio):g} hours a turn"
+    turns, said = _first_wheel_turns(barrel)
     if barrel.drive == "going":
         return Measured(turns, share * turns, said), False, ()
     if measured is None:
@@ -156,6 +166,22 @@ def _from_hours(barrel: Barrel, measured: Cone | None) -> tuple[Measured, bool, 
     at = np.linspace(0.0, min(turns, measured.turns[-1]), 257)  # a wound fusee begins at its small end
     used = float(np.trapezoid(np.interp(at, measured.turns, measured.radius_mm), at)) / measured.barrel_radius_mm
     return Measured(used, share * used, f"{said} of the fusee"), False, ()
+
+
+def _first_wheel_turns(barrel: Barrel) -> tuple[float, str]:
+    """Turns of the barrel or fusee in the hours between windings, and how they were found."""
+    assert barrel.hours
+    assert barrel.wheels
+    hours = barrel.hours.value
+    if barrel.train == "going":
+        return turns_for_hours(hours, barrel.wheels), f"{hours:g} hours, {float(barrel.wheels.ratio):g} hours a turn"
+    if barrel.train == "striking" and barrel.wheels.pins:
+        blows = blows_in_hours(math.floor(hours))
+        turns = turns_for_blows(blows, barrel.wheels, barrel.wheels.pins)
+        return turns, f"{blows} blows of an hour strike in {hours:g} hours"
+    saw = f"{barrel.train} train: its wheels alone do not say how far it runs in {hours:g} hours"
+    hint = "Count the turns between windings: --used 6. A striking train of hours may end in its pins: 84/8 8 pins."
+    raise error("train_not_read", where="--wheels", saw=saw, try_this=hint)
 
 
 def _geometric(barrel: Barrel) -> tuple[Measured, str]:

@@ -12,14 +12,22 @@ import numpy as np
 from orderbook.cautions import Caution, caution
 from orderbook.errors import Finding, finding
 from orderbook.measures import Measured, Propagated, propagate_many
-from orderbook.mechanics.barrel import spring_fill, spring_length, spring_turns
+from orderbook.mechanics.arithmetic import COLUMNS
+from orderbook.mechanics.barrel import spring_fill, spring_goes_in, spring_length
 from orderbook.mechanics.drive import Reference, drive_and_load
-from orderbook.mechanics.energy import stored_energy
+from orderbook.mechanics.energy import strain
 from orderbook.mechanics.free_shape import measured, shape_curve
-from orderbook.mechanics.torque import spring_slack, spring_torque
 from orderbook.mechanics.train import hours_per_turn
+from orderbook.mechanics.winding import winding
 from orderbook.verbs.barrels import Barrel
-from orderbook.verbs.fusee_sizing import TEETH_ASSUMED, about_set_up, cone_inputs, fitted, set_up_quantities
+from orderbook.verbs.fusee_sizing import (
+    TEETH_ASSUMED,
+    about_set_up,
+    best_for_cone,
+    cone_inputs,
+    fitted,
+    set_up_quantities,
+)
 from orderbook.verbs.modelling import Model, model_of
 from orderbook.verbs.needed import needed_drive
 from orderbook.verbs.strength_sources import (
@@ -152,9 +160,9 @@ def size(barrel: Barrel, readings_said: tuple[Finding, ...] = ()) -> Sizing:
     found: tuple[Finding, ...] = ()
     if barrel.drive == "fusee":
         spring = (np.array([quantities[key].value]) for key in ("strength_mm", "length_mm"))
-        found = about_set_up(
-            barrel, model, fitted(barrel, model, {k: np.array([m.value]) for k, m in inputs.items()}, *spring)
-        )
+        nominal = {name: np.array([known.value]) for name, known in inputs.items()}
+        found = about_set_up(barrel, model, fitted(barrel, model, nominal, *spring))
+        found = (*found, *best_for_cone(barrel, model, nominal))
     found = (
         *readings_said,
         *model.findings,
@@ -217,8 +225,10 @@ def _quantities(
     strength = combined(sources, x)
     length = x["length"] if "length" in x else spring_length(bore, arbor, strength, barrel.fill)
     steel = (x["flow_stress"], x["modulus"])
-    turns = spring_turns(bore, arbor, strength, length)
-    slack = spring_slack(bore, arbor, strength, length, *steel)
+    spring_goes_in(bore, arbor, strength, length)
+    columns = np.broadcast_arrays(bore / 2, arbor / 2, x.get("width", 1.0), strength, length, *steel)
+    strip = winding(COLUMNS, *columns, touching=model.run.touching)
+    turns, slack = strip.turns, strip.slack
     best = useful.best
     run = replace(model.run, used_turns=x["used"])
     here = drive_and_load(bore, arbor, 1.0, strength, length, run, flow_stress_mpa=steel[0], modulus_mpa=steel[1])
@@ -235,14 +245,14 @@ def _quantities(
         "drive_index": 100 * here.drive_nmm / best.drive_nmm,
         "load_index": 100 * here.load_nmm / best.load_nmm,
     }
-    if barrel.wheels and barrel.drive == "going":
+    if barrel.wheels and barrel.drive == "going" and barrel.train == "going":
         kept = model.run.reserve + model.run.least_set_up
         found["hours"] = (turns - slack - kept) * float(hours_per_turn(barrel.wheels))
     if "width" in x:
         found["width_mm"] = x["width"]
-        found["torque_full_nmm"] = spring_torque(bore, arbor, x["width"], strength, length, turns, *steel)
+        found["torque_full_nmm"] = strip.most * strip.stiffness
         found["torque_full_rubbing_nmm"] = COIL_EFFICIENCY * found["torque_full_nmm"]
-        found["stored_energy_mj"] = stored_energy(bore, arbor, x["width"], strength, length, turns, 0.0, *steel)
+        found["stored_energy_mj"] = strain(strip, strip.most, COLUMNS) - strain(strip, 0.0 * strip.most, COLUMNS)
     if barrel.drive == "fusee":
         found |= set_up_quantities(barrel, model, fitted(barrel, model, x, strength, length))
     return {key: np.asarray(value, dtype=float) for key, value in found.items()}

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import difflib
 import re
 from dataclasses import dataclass
 from typing import Literal, cast
@@ -83,6 +82,8 @@ def _verdict(text: str, where: str) -> tuple[Verdict, float | None, float | None
         return ("stopped", after, None) if match["unit"].startswith("turn") else ("stopped", None, after)
     if folded in VERDICTS and folded != "stopped":
         return cast("Verdict", folded), None, None
+    import difflib  # only wanted after a slip of the pen
+
     near = difflib.get_close_matches(folded, VERDICTS, n=1)
     hint = "Write after how many turns or hours: stopped after 2.1 turns." if folded.startswith("stopped") else None
     raise error(

@@ -227,3 +227,16 @@ def test_random_draws_agree_with_the_first_order() -> None:
     draws = monte_carlo(turns, inputs, draws=200_000)  # type: ignore[arg-type]
     # the standard deviation of 200,000 draws is known to 0.2 %; the rest is curvature
     assert draws.u == pytest.approx(sizing.quantities["turns"].u, rel=0.02)
+
+
+def test_a_striking_train_is_counted_by_its_blows() -> None:
+    # 1,170 blows in 7½ days, 84 into 8 and 13 pins: 8.571 barrel turns (counted; the printed 1,070 is a slip)
+    texts = {"bore": ["60"], "arbor": ["18"], "hours": ["180"], "wheels": ["84/8 13 pins"], "train": ["striking"]}
+    assert sized(texts).as_dict()["turns_used"] == pytest.approx(1170 * 8 / 84 / 13)
+    with pytest.raises(OrderbookError) as problem:
+        sized(texts | {"wheels": ["84/8"]})
+    assert problem.value.code == "train_not_read"
+
+
+def test_the_spring_a_cone_evens_best_is_named() -> None:
+    assert "cone_evens_best" in codes(sized(FUSEE))
