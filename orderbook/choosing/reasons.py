@@ -9,6 +9,7 @@ import numpy as np
 
 from orderbook.choosing.chain import chain
 from orderbook.choosing.parcels import best_orders
+from orderbook.choosing.postage import Terms
 from orderbook.choosing.restorers import Doubt, Seen, restorers
 from orderbook.choosing.rounds import Order, Plan, Rule, best_plan, first_orders, starts
 from orderbook.choosing.springs import one_a_cell
@@ -62,7 +63,8 @@ def holds(choice: Choice, rule: Rule, moved: Callable[[float], Choice]) -> Holds
 def fewer(plan: Plan, rule: Rule) -> tuple[Choice, Rule]:
     """The choice with one spring of each supplier in each cell of 1 %, the order's own among them; the rest go.
 
-    Quick to solve again and again: what goes is the like of what stays. The rule names the same springs.
+    Quick to solve again and again: what goes is the like of what stays, and postage stands as the order pays it,
+    since following it with the order's value takes ten times as long. The rule names the same springs.
     """
     choice = plan.table.choice
     rows = one_a_cell(choice.offered, choice.weights.overpower)
@@ -70,7 +72,18 @@ def fewer(plan: Plan, rule: Rule) -> tuple[Choice, Rule]:
     ours = np.array(list(dict.fromkeys([*plan.order, *rule.must])), dtype=np.intp)
     kept = np.concatenate([ours, rows[~np.isin(cell[rows], cell[ours])]])
     must = tuple(int(np.flatnonzero(ours == row)[0]) for row in rule.must)
-    return replace(choice, offered=choice.offered.take(kept)), replace(rule, must=must)
+    return replace(choice, offered=choice.offered.take(kept), terms=_as_paid(plan)), replace(rule, must=must)
+
+
+def _as_paid(plan: Plan) -> tuple[Terms, ...]:
+    """Each supplier's terms with the postage that the plan's order pays, or its dearest where nothing is ordered."""
+    choice, order = plan.table.choice, np.array(plan.order, dtype=np.intp)
+    from_here = [order[choice.offered.supplier[order] == number] for number in range(len(choice.terms))]
+    worth = [float(choice.offered.listed[rows].sum()) for rows in from_here]
+    return tuple(
+        Terms(float(terms.charge(value)) if len(rows) else terms.postage, waits=terms.waits)
+        for terms, rows, value in zip(choice.terms, from_here, worth, strict=True)
+    )
 
 
 def _last_same(order: Order, rule: Rule, moved: Callable[[float], Choice], way: int) -> float | None:
