@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from orderbook.catalogue import CatalogueReading, ColumnTaken, Reject
 
 SHOWN = 12
+BOOKS = (".xlsx", ".xlsm")
 PATH = click.Path(path_type=Path)
 MAP_HELP = "What each heading means (TOML): used if the file is there, else written from what was guessed."
 GAUGE_HELP = "Gauge numbers to mm: a CSV file gauge,number,mm, or one of swg, bwg, awg, stubs_steel."
@@ -28,7 +29,7 @@ GAUGE_HELP = "Gauge numbers to mm: a CSV file gauge,number,mm, or one of swg, bw
 @click.option("--gauge", metavar="TABLE.csv", help=GAUGE_HELP)
 @click.option("--sheet", metavar="NAME", help="Which sheet of a spreadsheet file; else the first that holds a list.")
 @click.option("--words", metavar="WORDS.toml", help="Further words for headings, in the form of the shipped lists.")
-@click.option("--into", metavar="FILE.csv", type=PATH, help="Write the springs in mm as one tidy CSV.")
+@click.option("--into", metavar="FILE", type=PATH, help="Write the springs in mm as one tidy CSV, or into a book.")
 @click.option("--json", "as_json", is_flag=True, help="Print the answer as JSON.")
 def command(
     lists: tuple[Path, ...],
@@ -64,8 +65,8 @@ def command(
 def _refuse_first(lists: Sequence[Path], map_file: Path | None, known_map: Path | None, into: Path | None) -> None:
     if map_file is not None and known_map is None and len(lists) > 1:
         raise error("map_for_one_list", where="--map", saw=f"{map_file} is not there, and there are {len(lists)} lists")
-    if into is not None and into.suffix.lower() != ".csv":
-        saw = f"{into.name}; a book takes its springs from a tidy CSV"
+    if into is not None and into.suffix.lower() not in (".csv", *BOOKS):
+        saw = f"{into.name} is neither a CSV file nor a book"
         raise error("into_not_a_list", where="--into", saw=saw)
 
 
@@ -83,7 +84,12 @@ def _write(reading: CatalogueReading, lists: Sequence[Path], map_file: Path | No
     if map_file is not None:
         map_file.write_text(map_text(map_of(reading)), encoding="utf-8")
         said.append(f"What each heading means: {map_file}. Look it over; it is used when you name it again.")
-    if into is not None:
+    if into is not None and into.suffix.lower() in BOOKS:
+        from orderbook.desk.into_book import bring_in
+
+        brought, kept = bring_in(reading.catalogue, into)
+        said.append(f"{brought} springs are in {into}, sheet Catalogue; {kept} of other suppliers stay as they were.")
+    elif into is not None:
         write_catalogue(reading.catalogue, into)
         said.append(f"{len(reading.catalogue)} springs in mm: {into}")
     return said

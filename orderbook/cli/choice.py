@@ -77,6 +77,14 @@ def considered(
     lists: tuple[Path, ...], barrel_texts: dict[str, list[str]], flags: dict[str, Any], top: int = 10
 ) -> Considered:
     """Read the lists and the barrel and work out all that ranking and grading share."""
+    from orderbook.cli.book import asked
+
+    book, barrel, write = (flags.pop(name) for name in ("book", "barrel", "write"))
+    side_files = [flags[name] for name in ("rates", "suppliers", "drawer")]
+    if asked(book, barrel, write, lists, barrel_texts, *side_files):
+        return _of_a_book(book, barrel, write, flags, top)
+    if not lists:
+        raise error("flag_missing", where="FILE", saw="no supplier's list and no --book")
     from orderbook.catalogue import read_catalogue
     from orderbook.verbs.barrels import barrel_from_texts
     from orderbook.verbs.ranking import consider
@@ -85,6 +93,15 @@ def considered(
     barrel, findings = barrel_from_texts(barrel_texts)
     reading = read_catalogue(lists)
     return consider(barrel, reading, wishes, findings)
+
+
+def _of_a_book(book: Path, barrel: str, write: bool, flags: dict[str, Any], top: int) -> Considered:
+    from orderbook.desk.on_book import considered_in
+    from orderbook.verbs.wishes import count_from
+
+    told = {name: flags[name] for name in ("spread", "even_so")} | {"count": count_from(flags["count"])}
+    told |= {name: tuple(flags[name]) for name in ("must", "never_from")} | {"at_most": flags["at_most"] or ""}
+    return considered_in(book, barrel, write=write, top=top, **told)
 
 
 TABLES = {

@@ -8,13 +8,15 @@ from typing import Any
 import click
 
 from orderbook.cli import console
+from orderbook.cli.book import on_a_book
 from orderbook.cli.choice import FILE, choice, considered
 from orderbook.cli.readings import readings
 
 
 @click.command("grade", short_help="Two or three springs to order, weakest first.")
-@click.argument("lists", metavar="FILE...", nargs=-1, required=True, type=FILE)
+@click.argument("lists", metavar="FILE...", nargs=-1, type=FILE)
 @readings
+@on_a_book
 @choice
 @click.option(
     "--figure", type=FILE, metavar="FILE.png", help="Draw what is believed about the need (.png, .svg, .pdf)."

@@ -8,13 +8,15 @@ from typing import Any
 import click
 
 from orderbook.cli import console
+from orderbook.cli.book import on_a_book
 from orderbook.cli.choice import FILE, choice, considered
 from orderbook.cli.readings import readings
 
 
 @click.command("rank", short_help="Rank the springs of a list for one barrel.")
-@click.argument("lists", metavar="FILE...", nargs=-1, required=True, type=FILE)
+@click.argument("lists", metavar="FILE...", nargs=-1, type=FILE)
 @readings
+@on_a_book
 @choice
 @click.option("--top", type=int, default=10, metavar="N", help="How many springs to show.  [10]")
 @click.option("--json", "as_json", is_flag=True, help="Print the answer as JSON.")

@@ -2,16 +2,22 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import click
 
 from orderbook.cli import console
+from orderbook.cli.book import asked, on_a_book
 from orderbook.cli.readings import readings
 
 
 @click.command("size", short_help="From readings of a barrel: the width, strength and length of its spring.")
 @readings
+@on_a_book
 @click.option("--json", "as_json", is_flag=True, help="Print the answer as JSON.")
-def command(barrel_texts: dict[str, list[str]], as_json: bool) -> int:
+def command(
+    barrel_texts: dict[str, list[str]], book: Path | None, barrel: str | None, write: bool, as_json: bool
+) -> int:
     """Work out the spring of a barrel, how well each number is known, and which reading to take again.
 
     Give bore and arbor at least. What is given fixes a quantity; what is not is worked out.
@@ -20,11 +26,16 @@ def command(barrel_texts: dict[str, list[str]], as_json: bool) -> int:
     orderbook size --bore 15.6 --arbor 5.2 --depth 3.1 --used 3.5
     orderbook size --bore "34.02; 34.00" --arbor 11.1 --depth 20.5 --hours 192 --wheels 96/8
     """
-    from orderbook.verbs.barrels import barrel_from_texts
-    from orderbook.verbs.sizing import size
+    if asked(book, barrel, write, barrel_texts) and book and barrel:
+        from orderbook.desk.on_book import sizing_in
 
-    barrel, found = barrel_from_texts(barrel_texts)
-    sizing = size(barrel, found)
+        sizing = sizing_in(book, barrel, write=write)
+    else:
+        from orderbook.verbs.barrels import barrel_from_texts
+        from orderbook.verbs.sizing import size
+
+        said, found = barrel_from_texts(barrel_texts)
+        sizing = size(said, found)
     if as_json:
         console.say_json(sizing.as_dict())
     else:

@@ -157,7 +157,7 @@ def _rows(answer: Answer, now: Now, today: dt.date) -> dict[str, list[dict[str, 
     else:
         rows, stage = _in_the_way(answer, today), None
     rows["Findings"] = [{**row, "where": str(row["where"]).removeprefix("--")} for row in rows["Findings"]]
-    rows["Stages"] = [{**row, "why": str(row["why"]).replace(" on average", "")} for row in rows["Stages"]]
+    rows["Stages"] = [{**row, "why": str(row["why"]).replace(" on average", "")} for row in rows.get("Stages", [])]
     rows["Answers"] = [{**row, "next": _one_line(str(row["next"]))} for row in rows["Answers"]]
     kept = {"kept_inputs": now.inputs.get(answer.barrel, ""), "kept_lists": now.lists, "next_stage": stage}
     rows["Answers"] = [{**row, **kept} for row in rows["Answers"]]

@@ -10,6 +10,7 @@ from orderbook.errors import OrderbookError
 from orderbook.locate import data_folder
 from orderbook.workbook.definition import book_definition
 from orderbook.workbook.new_book import TEMPLATE, copy_template, new_book_bytes, write_new_book
+from orderbook.workbook.reference_page import reference_page
 from orderbook.workbook.template import template_bytes
 
 
@@ -75,3 +76,8 @@ def test_every_header_carries_its_unit_and_every_column_says_what_it_is() -> Non
                 assert column.header.split()[-1].startswith(column.unit.split()[0]) or column.unit in column.header, (
                     column
                 )
+
+
+def test_the_reference_page_is_in_step_with_the_definition() -> None:
+    page = Path(__file__).parents[2] / "docs/reference/sheets-and-columns.md"
+    assert page.read_text(encoding="utf-8") == reference_page(book_definition())

@@ -1,0 +1,51 @@
+"""Size, rank and grade a barrel of a book; with `write`, store the answers in it."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from orderbook.desk.questions import barrel_in, springs_in, wishes_in
+from orderbook.errors import error
+from orderbook.workbook.reading import open_book
+
+if TYPE_CHECKING:
+    from orderbook.verbs.ranking import Considered
+    from orderbook.verbs.sizing import Sizing
+
+
+def sizing_in(path: Path, barrel: str, *, write: bool = False) -> Sizing:
+    """Return the spring of a barrel of a book.
+
+    Raises: OrderbookError if there is no such barrel, or the book cannot be read (or, with `write`, written).
+    """
+    from orderbook.verbs.sizing import size
+
+    asked, found = barrel_in(open_book(path), barrel)
+    sizing = size(asked, found)
+    _stored(path, barrel, write)
+    return sizing
+
+
+def considered_in(path: Path, barrel: str, *, write: bool = False, **wishes: Any) -> Considered:
+    """Return all that ranking and grading of a barrel of a book share; `wishes` outweigh the book's own tables.
+
+    Raises: OrderbookError as `sizing_in`, and if the book's Catalogue holds no spring.
+    """
+    from orderbook.verbs.ranking import consider
+
+    book = open_book(path)
+    asked, found = barrel_in(book, barrel)
+    springs, said = springs_in(book)
+    if not len(springs) and not book.rows("Drawer"):
+        raise error("book_without_springs", where=f"{path}, table Catalogue", saw="no row")
+    considered = consider(asked, springs, wishes_in(book, **wishes), (*said, *found))
+    _stored(path, barrel, write)
+    return considered
+
+
+def _stored(path: Path, barrel: str, write: bool) -> None:
+    if write:
+        from orderbook.desk.refresh import refresh
+
+        refresh(path, [barrel])
