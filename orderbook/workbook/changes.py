@@ -5,10 +5,11 @@ from __future__ import annotations
 import zipfile
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
+from pathlib import Path
 from typing import IO, Any
 
 from orderbook.errors import error
-from orderbook.workbook.anatomy import BookTable
+from orderbook.workbook.anatomy import BookTable, anatomy
 from orderbook.workbook.cells import Computed, SheetEdit, edit_sheet
 from orderbook.workbook.definition import book_definition
 from orderbook.workbook.formulas import expand
@@ -17,7 +18,7 @@ from orderbook.workbook.package import Edit, open_package, read_part, rewrite
 from orderbook.workbook.page import Formula, Place, address
 from orderbook.workbook.reading import OpenBook, columns_of, table_in
 from orderbook.workbook.recalculation import recalculated
-from orderbook.workbook.saving import save
+from orderbook.workbook.saving import save, stamp
 from orderbook.workbook.xml_parts import CONTENT_TYPES, PACKAGE_RELATIONS, serialise, tag, tree
 
 
@@ -101,6 +102,18 @@ def commit(book: OpenBook, changes: Changes, *, functions: Mapping[str, Any] | N
             rewrite(package, file, edits, without)
 
         save(book.path, write, since=book.stamp)
+
+
+def set_cells(path: Path, cells: Mapping[str, Mapping[Place, Any]]) -> None:
+    """Set cells of a book without reading the rest of it; the program works out what depends on them on opening.
+
+    Raises: OrderbookError as `commit`; KeyError for a sheet that is not there (a mistake of the calling program).
+    """
+    since = stamp(path)
+    with open_package(path) as package:
+        book = OpenBook(path, since, anatomy(package, path), {}, (), {})
+        edits = _edits(book, package, cells, [], recalculate=True)
+        save(path, lambda file: rewrite(package, file, edits), since=since)
 
 
 def _append(

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from orderbook.errors import OrderbookError
-from orderbook.workbook.changes import Changes, append_rows, commit, replace_rows, update_row
+from orderbook.workbook.changes import Changes, append_rows, commit, replace_rows, set_cells, update_row
 from orderbook.workbook.new_book import write_new_book
 from orderbook.workbook.reading import open_book
 
@@ -95,3 +95,13 @@ def test_the_book_that_was_is_kept_beside_it(book: Path) -> None:
     assert (book.parent / "book.xlsx.bak").read_bytes() == before
     assert sorted(p.name for p in book.parent.iterdir()) == ["book.xlsx", "book.xlsx.bak"]
     assert open_book(book).rows("Restorations")[0]["note"] == "it ticks"
+
+
+def test_a_cell_can_be_set_without_reading_the_book(book: Path) -> None:
+    before = packed(book)
+    set_cells(book, {"Restorations": {(3, 2): "a cylinder watch"}})
+    read = open_book(book)
+    assert read.rows("Restorations")[0]["piece"] == "a cylinder watch"
+    after = packed(book)
+    parts = {read.anatomy.sheets["Restorations"], read.anatomy.workbook}
+    assert {part for part in before if before[part] != after[part]} == parts
