@@ -41,7 +41,7 @@ from pathlib import Path
 from orderbook.workbook.changes import Changes, append_rows, commit
 from orderbook.workbook.reading import open_book
 book, changes = open_book(Path(PATH)), Changes()
-rows = [{"supplier": "Supplier North", "item": f"NC-{n}", "width_mm": 2.5, "strength_mm": 0.16, 
+rows = [{"supplier": "Supplier North", "item": f"NC-{n}", "width_mm": 2.5, "strength_mm": 0.16,
          "length_mm": 340 + n % 99,
          "price": 4.5, "currency": "GBP"} for n in range(50000)]
 append_rows(changes, book, "Catalogue", rows)
