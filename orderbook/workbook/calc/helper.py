@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import json
 import sys
 from typing import Any
@@ -13,6 +14,7 @@ from orderbook.workbook.worksheet_call import answer
 
 def serve() -> None:
     """Say that we are ready, then answer until there is nothing more to read."""
+    gc.freeze()  # what is loaded stays: thousands of short calls must not have it looked over again and again
     questions, answers = sys.stdin.buffer, sys.stdout.buffer
     sys.stdout = sys.stderr  # nothing else may be printed between the answers
     answers.write(json.dumps(["ready", orderbook.__version__]).encode("ascii") + b"\n")
@@ -29,8 +31,7 @@ def without_zeros(name: str, values: list[Any]) -> list[Any]:
     >>> without_zeros("LENGTH_MM", [0.0])
     [0.0]
     """
-    function = FUNCTIONS.get(name)
-    if function is None or 0.0 not in values:
+    if 0.0 not in values or (function := FUNCTIONS.get(name)) is None:
         return values
     arguments = function.arguments
     return [
