@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 import csv
-import datetime as dt
+import tempfile
 import tomllib
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from orderbook.desk.answers import Answered, answer_rows, strips, torque_rows, window
+from orderbook.desk.answers import Answered, strips, torque_rows, window
+from orderbook.desk.demo_book import write_demo_book
 from orderbook.desk.own_folder import fill
+from orderbook.desk.refresh import refresh
 from orderbook.locate import data_folder
 from orderbook.money import Rates
 from orderbook.reports.stages_figure import stages_png
@@ -48,7 +50,7 @@ def demo(folder: Path | None = None, report: Report = lambda _: None) -> Shown:
         report(f"{name}: reading {len(told['lists'])} lists, sizing, ranking, choosing")
         pieces.append((told["piece"], _answered(name, told, source, wishes)))
     report("writing the book and the pictures")
-    files = _lists(source) | _pictures(pieces) | {BOOK: _book(source, [answered for _, answered in pieces])}
+    files = _lists(source) | _pictures(pieces) | {BOOK: _book()}
     filled = fill(folder or Path(FOLDER), files, may_step_aside=folder is None)
     return Shown(filled, tuple(pieces))
 
@@ -91,11 +93,10 @@ def torque_picture(piece: str, answered: Answered) -> bytes:
     return stages_png(f"{answered.barrel} · {piece}", turns, lines, window(answered), labels)
 
 
-def _book(source: Path, answers: list[Answered]) -> bytes:
-    from orderbook.workbook.new_book import new_book_bytes
-
-    tables: dict[str, list[dict[str, Any]]] = {}
-    for answered in answers:
-        for table, rows in answer_rows(answered, dt.date.today()).items():
-            tables.setdefault(table, []).extend(rows)
-    return new_book_bytes(tables, barrel=answers[0].barrel, restoration="R-007")
+def _book() -> bytes:
+    """Make the book of the same two pieces further on in the story, its answers worked out from its own rows."""
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / BOOK
+        write_demo_book(path)
+        refresh(path)
+        return path.read_bytes()

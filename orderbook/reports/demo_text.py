@@ -26,8 +26,9 @@ def demo_text(folder: Path, pieces: Sequence[Piece]) -> str:
     blocks = ["Every piece, reading, supplier and price here is invented."]
     blocks += [_piece(*piece) for piece in pieces]
     blocks.append(
-        f"Fit stage 1 first; stop at the first that runs well. Let a wound spring down before you open the barrel.\n"
-        f"Open next: {folder / 'book.xlsx'} (the book), the pictures torque-*.png, and lists/ (what was read)."
+        "Fit stage 1 first; stop at the first that runs well. Let a wound spring down before you open the barrel.\n"
+        f"Open next: {folder / 'book.xlsx'}: the same pieces some weeks later, when the first spring of the going\n"
+        "train was too weak; its Bench says what to do next. Beside it: the pictures torque-*.png, and lists/."
     )
     return "\n\n".join(blocks)
 

@@ -13,7 +13,7 @@ from orderbook.verbs.bench import NEW_FLOW_STRESS, TOLERANCE_MM, Bench
 
 Floats = NDArray[np.float64]
 FULLEST, EMPTIEST = 0.60, 0.40  # fill that is left whole, and least fill a spring is cut to: common practice, no source
-NARROWEST = 0.85  # of the widest strip: a narrower one wanders between floor and cover; common practice, no source
+NARROWEST = 0.92  # of the widest strip: a narrower one wanders between floor and cover; common practice, no source
 
 
 @dataclass(frozen=True, slots=True)

@@ -254,6 +254,8 @@ def _about_the_order(c: Considered, order: tuple[int, ...], held_back: bool) -> 
 def _next_action(c: Considered, order: tuple[int, ...], held_back: tuple[str, ...], rod: Worth | None) -> str:
     if held_back:
         return f"{HOLD_BACK[held_back[0]]} {PLACES_TO_LOOK} If all is free, doubt the verdict you trust least."
+    if c.bench.tried and c.bench.tried[-1].verdict == "ran well":
+        return f"Keep the spring that ran well ({c.bench.tried[-1].said}): a stronger one would only load more."
     if not order:
         return "Order nothing from these lists." if len(c.offer.fits) else "Look at the springs that come nearest."
     first = f"{ROD_FIRST} " if rod is not None and rod.pays else ""

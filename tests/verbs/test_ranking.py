@@ -49,7 +49,7 @@ def test_a_spring_that_fits_is_left_whole():
     ("spring", "says"),
     [
         ((3.05, 0.18, 500.0), "0.07 mm too wide"),
-        ((2.40, 0.18, 500.0), "0.13 mm too narrow"),
+        ((2.40, 0.18, 500.0), "0.34 mm too narrow"),
         ((2.90, 0.35, 240.0), "turns too few"),
     ],
 )
