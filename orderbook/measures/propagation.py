@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
@@ -18,11 +18,12 @@ Correlations = Mapping[tuple[str, str], float]
 
 @dataclass(frozen=True, slots=True)
 class Propagated:
-    """A result with its standard uncertainty and the signed part of it that each input makes."""
+    """A result with its standard uncertainty, the signed part of it that each input makes, and how that part bends."""
 
     value: float
     u: float
     parts: Mapping[str, float]
+    bends: Mapping[str, float] = field(default_factory=dict)  # ½·[f(x + u) + f(x − u)] − f(x)
 
     @property
     def dominated_by(self) -> str | None:
@@ -34,6 +35,14 @@ class Propagated:
         """The part of the variance that the dominating input makes, 0…1."""
         squares = [part * part for part in self.parts.values()]
         return max(squares) / math.fsum(squares) if self.u > 0 else 0.0
+
+    @property
+    def asymmetry(self) -> float:
+        """What the bends alone would make of the standard uncertainty: √(2·Σc²), inputs normal and independent.
+
+        f = f₀ + z·t + c·t² with t normal has the variance z² + 2c² (JCGM 100:2008, note to 5.1.2).
+        """
+        return math.sqrt(2 * math.fsum(c * c for c in self.bends.values()))
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,9 +123,10 @@ def _stacked(inputs: Mapping[str, Measured], uncertain: list[str]) -> dict[str, 
 def _first_order(result: Array, uncertain: list[str], correlations: Correlations) -> Propagated:
     result = np.broadcast_to(result, (1 + 2 * len(uncertain),))
     parts = {name: float(result[1 + 2 * i] - result[2 + 2 * i]) / 2 for i, name in enumerate(uncertain)}
+    bends = {n: float(result[1 + 2 * i] + result[2 + 2 * i]) / 2 - float(result[0]) for i, n in enumerate(uncertain)}
     variance = math.fsum(part * part for part in parts.values())
     variance += math.fsum(2 * r * parts.get(a, 0.0) * parts.get(b, 0.0) for (a, b), r in correlations.items())
-    return Propagated(float(result[0]), math.sqrt(max(variance, 0.0)), parts)
+    return Propagated(float(result[0]), math.sqrt(max(variance, 0.0)), parts, bends)
 
 
 def _draw(rng: np.random.Generator, measured: Measured, draws: int, rectangular: bool) -> Array:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import textwrap
 from collections.abc import Iterable, Sequence
 from math import isnan
 from typing import Any
@@ -10,11 +9,10 @@ from typing import Any
 from orderbook.cautions import caution
 from orderbook.choosing.chain import Stage
 from orderbook.errors import Finding
-from orderbook.reports.tables import Column, money_text, plus_minus, table
+from orderbook.reports.tables import WIDTH, Column, money_text, plus_minus, table, wrapped
 from orderbook.verbs.grading import Grading
 from orderbook.verbs.ranking import Considered, Ranking, size_text
 
-WIDTH = 100
 PARTS = {
     "price": "springs",
     "postage": "postage",
@@ -33,7 +31,7 @@ def grading_text(grading: Grading) -> str:
     blocks = [
         _stages(grading) if grading.stages else "",
         _findings(stops),
-        _wrapped(f"Next: {grading.next_action}"),
+        wrapped(f"Next: {grading.next_action}"),
         _need(c),
         _chances(grading),
         _why_these(grading),
@@ -60,7 +58,7 @@ def ranking_text(ranking: Ranking) -> str:
         _assumed(c),
         _unfit(c, not ranking.ranked),
         _findings(ranking.findings),
-        _wrapped(f"Caution: {caution('wound_spring')}"),
+        wrapped(f"Caution: {caution('wound_spring')}"),
     ]
     return "\n\n".join(block for block in blocks if block)
 
@@ -83,7 +81,7 @@ def _stages(grading: Grading) -> str:
         rows.append([str(number), *_spring(c, stage.row), step, f"{100 * stage.fits:.0f}", _price(c, stage.row)])
         before = stage.row
     told = grading.as_dict()["stages"]
-    whys = [_wrapped(f"{n}: {one['why']}; {_turns(c, s.row)}.") for n, (one, s) in _numbered(told, grading)]
+    whys = [wrapped(f"{n}: {one['why']}; {_turns(c, s.row)}.") for n, (one, s) in _numbered(told, grading)]
     return "\n\n".join(["Try in this order, weakest first:", table(columns, rows, width=WIDTH), "\n".join(whys)])
 
 
@@ -108,7 +106,7 @@ def _ranks(ranking: Ranking) -> str:
         turns, fill = c.offer.fits.delivered_turns[one.spring], c.offer.fits.fill[one.spring]
         cells = [f"{turns:.1f}", f"{fill:.2f}", _price(c, one.spring), c.money(one.cost)]
         rows.append([str(one.rank), *_spring(c, one.spring), *cells])
-    whys = "\n".join(_wrapped(f"{one.rank}: {one.why}.") for one in ranking.ranked[:3])
+    whys = "\n".join(wrapped(f"{one.rank}: {one.why}.") for one in ranking.ranked[:3])
     return f"{table(columns, rows, width=WIDTH)}\n\n{whys}"
 
 
@@ -147,7 +145,7 @@ def _price(c: Considered, spring: int) -> str:
 def _need(c: Considered) -> str:
     low, high = c.weighed.belief.interval_index()
     ref = c.reference
-    return _wrapped(
+    return wrapped(
         f"The need is probably about {c.weighed.belief.median_index:.0f} % (nine times in ten "
         f"{low:.0f} to {high:.0f}). 100 % is the drive of the strongest useful spring of this barrel, "
         f"{ref.width_mm:.2f} × {ref.strength_mm:.3f} × {ref.length_mm:.0f} mm: {ref.drive_nmm:.3g} N·mm ± 30 %. "
@@ -167,7 +165,7 @@ def _chances(grading: Grading) -> str:
     )
     if seen is not None:
         told += f" Allowing for springs that are not quite what the list says: {_money(c, seen.cost)}."
-    return _wrapped(told)
+    return wrapped(told)
 
 
 def _why_these(grading: Grading) -> str:
@@ -186,7 +184,7 @@ def _why_these(grading: Grading) -> str:
             f"A rod test before ordering would save about {_money(c, rod.saves)} on average and take "
             f"{_money(c, rod.takes)} of bench time."
         )
-    return _wrapped(" ".join(told))
+    return wrapped(" ".join(told))
 
 
 SENSITIVE = {"overpower": "the weight of overpower", "spread": "the spread of the need", "trial": "the bench time"}
@@ -221,7 +219,7 @@ def _ways(grading: Grading) -> str:
 def _assumed(c: Considered) -> str:
     w, m = c.weights, c.offer.median_price
     rated = "multiples of the median price" if c.offer.currency else "in medians: no list has a price"
-    return _wrapped(
+    return wrapped(
         f"Taken for granted: before any trial the need is {100 / 1.3:.0f} % with a spread of {100 * c.spread:.0f} % "
         f"(common practice, no source). One fitting weighs {_money(c, w.trial)}, waiting for another order "
         f"{_money(c, w.delay)}, each 10 % of overpower {_money(c, w.overpower / 10)}, finding no spring "
@@ -245,17 +243,13 @@ def _unfit(c: Considered, explain: bool) -> str:
 def _findings(findings: Sequence[Finding]) -> str:
     words = {"error": "Stop", "warning": "Look", "note": "Note"}
     ordered = sorted(findings, key=lambda f: ("error", "warning", "note").index(f.severity))
-    return "\n".join(_wrapped(f"{words[f.severity]}: {f}") for f in ordered)
+    return "\n".join(wrapped(f"{words[f.severity]}: {f}") for f in ordered)
 
 
 def _cautions(grading: Grading) -> str:
     names: Iterable[str] = ("wound_spring", "too_strong") if grading.stages else ("wound_spring",)
-    return "\n".join(_wrapped(f"Caution: {caution(name)}") for name in names)
+    return "\n".join(wrapped(f"Caution: {caution(name)}") for name in names)
 
 
 def _money(c: Considered, amount: float) -> str:
     return money_text(c.money(amount), c.offer.currency) if c.offer.currency else f"{amount:.2f}"
-
-
-def _wrapped(text: str) -> str:
-    return textwrap.fill(text, WIDTH, subsequent_indent="  ")

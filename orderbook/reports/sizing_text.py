@@ -6,7 +6,7 @@ from collections.abc import Iterable
 
 from orderbook.cautions import Caution
 from orderbook.errors import Finding
-from orderbook.reports.tables import Column, plus_minus, table
+from orderbook.reports.tables import Column, plus_minus, table, wrapped
 from orderbook.verbs.sizing import Line, Sizing
 
 MARK = {"note": "Note", "warning": "Warning", "error": "Error"}
@@ -17,6 +17,7 @@ WORDS = {
     "used": "turns used",
     "rule": "the rule of thumb",
     "width": "depth",
+    "free_shape": "the shape the strip takes lying free",
 }
 
 
@@ -41,8 +42,8 @@ def sizing_text(sizing: Sizing) -> str:
 
 def said_findings(findings: Iterable[Finding], cautions: Iterable[Caution]) -> list[str]:
     """Write findings one a line, and cautions after them."""
-    lines = [f"{MARK[f.severity]}: {f}" for f in findings]
-    return (["\n".join(lines)] if lines else []) + [f"Caution: {caution}" for caution in cautions]
+    lines = [wrapped(f"{MARK[f.severity]}: {f}") for f in findings]
+    return (["\n".join(lines)] if lines else []) + [wrapped(f"Caution: {caution}") for caution in cautions]
 
 
 def _row(line: Line) -> list[str]:

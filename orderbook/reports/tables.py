@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import textwrap
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from io import StringIO
@@ -10,6 +11,9 @@ from typing import TYPE_CHECKING, Literal
 
 if TYPE_CHECKING:
     from rich.box import Box
+
+
+WIDTH = 100  # characters of a line of words
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,7 +26,7 @@ class Column:
 
 
 def table(
-    columns: Sequence[Column | str], rows: Iterable[Sequence[str]], *, width: int = 100, bold_row: int | None = None
+    columns: Sequence[Column | str], rows: Iterable[Sequence[str]], *, width: int = WIDTH, bold_row: int | None = None
 ) -> str:
     """Lay rows of text out in columns; a column that may wrap gives way when the width is short.
 
@@ -77,6 +81,16 @@ def with_plus_minus(value: float, u: float, unit: str = "", *, at_least: int = 0
     """
     number, spread = plus_minus(value, u, at_least=at_least, at_most=at_most)
     return " ".join(part for part in (number, f"± {spread}" if spread else "", unit) if part)
+
+
+def wrapped(text: str) -> str:
+    """Break a sentence into lines of a page, its later lines set in by two.
+
+    >>> print(wrapped("Note: " + "seven " * 18))
+    Note: seven seven seven seven seven seven seven seven seven seven seven seven seven seven seven
+      seven seven seven
+    """
+    return textwrap.fill(text, WIDTH, subsequent_indent="  ")
 
 
 def money_text(text: str, currency: str) -> str:

@@ -65,7 +65,7 @@ def model_of(barrel: Barrel) -> Model:
     if width and (surely_wide or is_wide(strip, barrel.arbor.value, best.strength_mm)):
         steel = steel.as_wide()
         best = best if surely_wide else _reference(dimensions, steel, best.strength_mm)
-        taken = f"{steel.modulus_mpa:,.0f} and {steel.flow_stress_mpa:,.0f} MPa"
+        taken = f"modulus {steel.modulus_mpa:,.0f} and flow stress {steel.flow_stress_mpa:,.0f} MPa"
         saw = f"{strip:.3g} mm wide: taken as stiffer and stronger, {taken}"
         about_width = (*about_width, finding("strip_is_wide", where="width", saw=saw))
     run = replace(run, touching=barrel.bore.value / 2 > TOUCHING_FROM * best.strength_mm)

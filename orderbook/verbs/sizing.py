@@ -43,6 +43,10 @@ from orderbook.verbs.strength_sources import (
 )
 
 COIL_EFFICIENCY = 0.85  # on the way down; common practice, no source
+# what the free shape may add to the ± of an absolute torque, beside the steel's own: the two together make ± 30 % for
+# modern carbon strip; common practice, no source
+FREE_SHAPE_SHARE = 0.14
+BENT = 0.3  # part of its own u by which a quantity may bend before the ± misleads: √(1 + 0.3²) is 4 % more
 CAUTION_FROM_MJ = 50.0  # above what a small watch holds; common practice, no source
 
 
@@ -124,9 +128,9 @@ SAID = {
     "turns_used": ("turns used a winding", "turns", ""),
     "hours": ("goes for", "hours", "turns delivered less set-up and reserve, by the wheels"),
     "fill": ("fill", "", "share of the free room"),
-    "torque_full_nmm": ("torque fully wound", "N·mm", "without friction"),
+    "torque_full_nmm": ("torque fully wound", "N·mm", "without friction; ± 30 % is steel and free shape"),
     "torque_full_rubbing_nmm": ("torque with coil friction", "N·mm", f"×{COIL_EFFICIENCY:g}, common practice"),
-    "stored_energy_mj": ("energy fully wound", "mJ", "work under the torque curve"),
+    "stored_energy_mj": ("energy fully wound", "mJ", "work under the torque curve; ± as the torque"),
     "drive_index": ("drive", "%", "least torque of the run, against the strongest useful"),
     "load_index": ("load", "%", "greatest torque of the run, against the strongest useful"),
     "set_up_turns": ("best set-up", "turns", "most even that leaves the reserve"),
@@ -152,10 +156,9 @@ def size(barrel: Barrel, readings_said: tuple[Finding, ...] = ()) -> Sizing:
     """
     model = model_of(barrel)
     need, about_need = needed_drive(barrel, model)
-    inputs = _inputs(barrel, model, need)
-    useful = _asked_once(lambda **x: useful_strengths(barrel, model, x))
-    sources = sources_of(barrel, model, inputs, useful)
-    quantities = _known(propagate_many(lambda **x: _quantities(barrel, model, sources, useful(**x), x), inputs))
+    inputs, sources, quantities_of = reckoning(barrel, model, need)
+    reckoned = propagate_many(quantities_of, inputs)
+    quantities = _known(reckoned)
     lines = _lines(barrel, model, sources, quantities)
     found: tuple[Finding, ...] = ()
     if barrel.drive == "fusee":
@@ -168,6 +171,7 @@ def size(barrel: Barrel, readings_said: tuple[Finding, ...] = ()) -> Sizing:
         *model.findings,
         *about_need,
         *contradictions(sources),
+        *_not_straight(reckoned),
         *_unusual(barrel, model, quantities),
         *found,
     )
@@ -176,20 +180,66 @@ def size(barrel: Barrel, readings_said: tuple[Finding, ...] = ()) -> Sizing:
     return Sizing(quantities, lines, model.reference, sources, model, found, cautions)
 
 
+def reckoning(
+    barrel: Barrel, model: Model, need: Measured
+) -> tuple[dict[str, Measured], tuple[Source, ...], Callable[..., dict[str, Any]]]:
+    """Return what a sizing is carried through: its inputs, the sources of the strength, and the quantities as function.
+
+    The function takes columns of the inputs by name, so that first order and random draws go the same way.
+    """
+    inputs = _inputs(barrel, model, need)
+    useful = _asked_once(lambda **x: useful_strengths(barrel, model, x))
+    sources = sources_of(barrel, model, inputs, useful)
+    return inputs, sources, lambda **x: _quantities(barrel, model, sources, useful(**x), x)
+
+
 def _known(quantities: dict[str, Propagated]) -> dict[str, Propagated]:
     """Leave out what is no number, and the ± that is only rounding."""
     kept = {key: known for key, known in quantities.items() if math.isfinite(known.value)}
     return {key: known if known.u > 1e-9 * abs(known.value) else replace(known, u=0.0) for key, known in kept.items()}
 
 
+def _not_straight(quantities: Mapping[str, Propagated]) -> tuple[Finding, ...]:
+    """Name the quantities whose ± is not to be taken as even to both sides, and the reading that bends each."""
+    bent = [said for key in SAID if key in quantities and (said := _bent(SAID[key], quantities[key]))]
+    spare = quantities["turns_spare"]
+    if 0 <= spare.value < 2 * spare.u and math.isfinite(quantities["drive_index"].value):
+        # at the ends of the ± the spring no longer makes the run, and has no drive over it
+        bent.append(
+            f"drive and load: {spare.value:.2f} ± {2 * spare.u:.2f} turns more delivered than used, so the run "
+            f"is in doubt, most by {_in_words(spare.dominated_by or '')}"
+        )
+    return (finding("linear_not_valid", where="±", saw="; ".join(bent)),) if bent else ()
+
+
+def _bent(said: tuple[str, str, str], known: Propagated) -> str:
+    """Say between what a quantity lies for the reading that bends it most; nothing where its ± holds."""
+    if not math.isfinite(known.value):
+        return ""
+    what, unit, _ = said
+    lost = [name for name, part in known.parts.items() if not math.isfinite(part)]
+    if lost:
+        return f"{what}: none can be given, the ± of {_in_words(lost[0])} reaches beyond what this barrel can do"
+    if known.asymmetry <= max(BENT * known.u, 1e-3 * abs(known.value)):
+        return ""
+    name = max(known.bends, key=lambda one: abs(known.bends[one]))
+    bend, part = known.bends[name], known.parts[name]
+    low, high = sorted((known.value + bend - part, known.value + bend + part))
+    return f"{what} {known.value:.3g} {unit}".rstrip() + f", {low:.3g} and {high:.3g} by {_in_words(name)}"
+
+
+def _in_words(name: str) -> str:
+    return name.replace("_", " ").rstrip("0123456789 ")
+
+
 def _asked_once(function: Callable[..., Any]) -> Callable[..., Any]:
-    """Keep the first answer of a function that is asked twice with the same columns."""
-    kept: list[Any] = []
+    """Keep the last answer of a function that is asked twice with the same columns."""
+    kept: list[Any] = [{}, None]
 
     def once(**columns: Any) -> Any:
-        if not kept:
-            kept.append(function(**columns))
-        return kept[0]
+        if not kept[0] or not all(np.array_equal(columns[name], value) for name, value in kept[0].items()):
+            kept[:] = columns, function(**columns)
+        return kept[1]
 
     return once
 
@@ -207,6 +257,7 @@ def _inputs(barrel: Barrel, model: Model, need: Measured) -> dict[str, Measured]
         "flow_stress": Measured(steel.flow_stress_mpa, steel.flow_stress_u, steel.source),
         "modulus": Measured(steel.modulus_mpa, steel.modulus_u, steel.source),
         "need": need,
+        "free_shape": Measured(1.0, FREE_SHAPE_SHARE, "common practice, no source"),
     }
     for i, spring in enumerate(barrel.originals):
         share = math.hypot(ORIGINAL_SHARE, 0.005 / math.sqrt(3) / spring.strength_mm)
@@ -240,6 +291,7 @@ def _quantities(
         "turns": turns,
         "slack_turns": slack,
         "turns_delivered": turns - slack,
+        "turns_spare": turns - slack - x["used"],
         "turns_used": x["used"],
         "fill": spring_fill(bore, arbor, strength, length),
         "drive_index": 100 * here.drive_nmm / best.drive_nmm,
@@ -250,9 +302,10 @@ def _quantities(
         found["hours"] = (turns - slack - kept) * float(hours_per_turn(barrel.wheels))
     if "width" in x:
         found["width_mm"] = x["width"]
-        found["torque_full_nmm"] = strip.most * strip.stiffness
+        found["torque_full_nmm"] = strip.most * strip.stiffness * x["free_shape"]
         found["torque_full_rubbing_nmm"] = COIL_EFFICIENCY * found["torque_full_nmm"]
-        found["stored_energy_mj"] = strain(strip, strip.most, COLUMNS) - strain(strip, 0.0 * strip.most, COLUMNS)
+        work = strain(strip, strip.most, COLUMNS) - strain(strip, 0.0 * strip.most, COLUMNS)
+        found["stored_energy_mj"] = work * x["free_shape"]
     if barrel.drive == "fusee":
         found |= set_up_quantities(barrel, model, fitted(barrel, model, x, strength, length))
     return {key: np.asarray(value, dtype=float) for key, value in found.items()}

@@ -1,14 +1,19 @@
 """Sizing: from readings to a spring, and how well each number is known."""
 
 import json
+import math
+import re
 import subprocess
 import sys
 
+import numpy as np
 import pytest
 
 from orderbook.errors import OrderbookError
 from orderbook.verbs.barrels import barrel_from_texts
-from orderbook.verbs.sizing import Sizing, size
+from orderbook.verbs.modelling import model_of
+from orderbook.verbs.needed import needed_drive
+from orderbook.verbs.sizing import SAID, Sizing, reckoning, size
 
 PUBLISHED = {"bore": ["11.40"], "arbor": ["2.40"], "depth": ["3.1"], "strength": ["0.105"]}
 TRIAL = {"bore": ["15.6"], "arbor": ["5.2"], "depth": ["3.1"], "used": ["3.5"]}
@@ -240,3 +245,48 @@ def test_a_striking_train_is_counted_by_its_blows() -> None:
 
 def test_the_spring_a_cone_evens_best_is_named() -> None:
     assert "cone_evens_best" in codes(sized(FUSEE))
+
+
+DRAWN = ("width_mm", "strength_mm", "length_mm", "turns", "slack_turns", "turns_delivered", "drive_index", "load_index")
+BARRELS = {
+    "watch, strength given": PUBLISHED,
+    "going barrel by its need": TRIAL,
+    "going barrel, fitted spring": TRIAL | {"strength": ["0.15"], "length": ["560"]},
+    "at the strongest useful": TRIAL | {"strength": ["0.21"]},
+    "small clock, striking by turns": {"bore": ["34.02"], "arbor": ["11.1"], "depth": ["20.5"], "turns": ["6"]},
+    "arbor read badly": {"bore": ["34.0"], "arbor": ["11.0; 11.6"], "depth": ["20"], "strength": ["0.45"]},
+    "thin strip, coils touching": {"bore": ["40"], "arbor": ["12"], "depth": ["22"], "used": ["16"]},
+}
+
+
+@pytest.mark.parametrize("readings", BARRELS.values(), ids=BARRELS.keys())
+def test_where_no_finding_says_otherwise_random_draws_give_the_same_uncertainty(readings: dict[str, list[str]]) -> None:
+    # JCGM 101:2008, clause 8: first order against random draws of the same inputs through the same function
+    draws = 1500
+    barrel, _ = barrel_from_texts(readings)
+    model = model_of(barrel)
+    inputs, _, quantities_of = reckoning(barrel, model, needed_drive(barrel, model)[0])
+    rng = np.random.default_rng(7)
+    drawn = {name: rng.normal(known.value, known.u, draws) for name, known in inputs.items()}
+    random, straight = quantities_of(**drawn), sized(readings)
+    said = "".join(f.saw for f in straight.findings if f.code == "linear_not_valid")
+    for key in DRAWN:
+        if key in straight.quantities and not re.search(rf"\b{SAID[key][0]}\b", said):
+            u, values = straight.quantities[key].u, random[key]
+            drawn_u = float(np.std(values[np.isfinite(values)]))
+            # three times the sampling error of a standard deviation, 1/√(2·draws), and 6 % for what bends
+            assert drawn_u == pytest.approx(u, rel=3 / math.sqrt(2 * draws) + 0.06, abs=1e-9), key
+
+
+def test_an_uncertainty_that_is_not_even_is_said() -> None:
+    # at the peak of the drive both a weaker and a stronger steel drive less
+    found = [f for f in sized(TRIAL | {"strength": ["0.21"]}).findings if f.code == "linear_not_valid"]
+    assert found
+    assert "drive 100 %" in found[0].saw
+    assert "flow stress" in found[0].saw
+
+
+def test_an_absolute_torque_carries_steel_and_free_shape() -> None:
+    torque = sized(TRIAL | {"strength": ["0.21"]}).quantities["torque_full_nmm"]
+    known = math.hypot(*(torque.parts[name] for name in ("flow_stress", "modulus", "free_shape"))) / torque.value
+    assert 2 * known == pytest.approx(0.30, abs=0.02)
