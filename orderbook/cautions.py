@@ -6,7 +6,7 @@ import re
 import tomllib
 from dataclasses import dataclass
 from functools import cache
-from importlib.resources import files
+from pathlib import Path
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,7 +51,7 @@ def _words(words: tuple[str, ...]) -> re.Pattern[str]:
 
 @cache
 def _all() -> dict[str, Caution]:
-    entries = tomllib.loads(files("orderbook").joinpath("cautions.toml").read_text(encoding="utf-8"))
+    entries = tomllib.loads(Path(__file__).with_name("cautions.toml").read_text(encoding="utf-8"))
     return {
         name: Caution(name, tuple(entry["words"]), entry["says"], entry["defer_to"]) for name, entry in entries.items()
     }

@@ -8,7 +8,7 @@ from __future__ import annotations
 import tomllib
 from dataclasses import asdict, dataclass
 from functools import cache
-from importlib.resources import files
+from pathlib import Path
 from typing import Any, Literal, cast
 
 Severity = Literal["note", "warning", "error"]
@@ -121,7 +121,7 @@ def _entry(code: str) -> dict[str, str]:
 
 @cache
 def _list() -> str:
-    return files("orderbook").joinpath("findings.toml").read_text(encoding="utf-8")
+    return Path(__file__).with_name("findings.toml").read_text(encoding="utf-8")
 
 
 @cache

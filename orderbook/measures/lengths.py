@@ -13,8 +13,8 @@ import unicodedata
 from collections.abc import Iterable
 from fractions import Fraction
 from functools import cache
-from importlib.resources import files
 from numbers import Real
+from pathlib import Path
 from typing import Any
 
 from orderbook.errors import error
@@ -202,7 +202,7 @@ def _registry() -> Any:
 
 @cache
 def _table() -> dict[str, Fraction]:
-    entries = tomllib.loads(files("orderbook.measures").joinpath("units.toml").read_text(encoding="utf-8"))
+    entries = tomllib.loads(Path(__file__).with_name("units.toml").read_text(encoding="utf-8"))
     return {word.casefold(): Fraction(entry["exact"]) for entry in entries.values() for word in entry["words"]}
 
 

@@ -7,7 +7,7 @@ import tomllib
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import cache
-from importlib.resources import files
+from pathlib import Path
 
 from orderbook.errors import Finding, OrderbookError, error, finding
 from orderbook.measures.lengths import length_mm, lengths_mm
@@ -122,5 +122,5 @@ def _disagreement(values: tuple[float, ...], tool: Instrument, where: str) -> tu
 
 @cache
 def _instruments() -> dict[str, float]:
-    entries = tomllib.loads(files("orderbook.measures").joinpath("instruments.toml").read_text(encoding="utf-8"))
+    entries = tomllib.loads(Path(__file__).with_name("instruments.toml").read_text(encoding="utf-8"))
     return {word: float(entry["half_width_mm"]) for entry in entries.values() for word in entry["words"]}

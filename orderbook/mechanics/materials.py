@@ -6,7 +6,7 @@ import math
 import tomllib
 from dataclasses import dataclass, replace
 from functools import cache
-from importlib.resources import files
+from pathlib import Path
 from typing import Any
 
 from orderbook.errors import error
@@ -58,7 +58,7 @@ def material(name: str = "carbon", *, where: str = "material") -> Material:
 @cache
 def materials() -> dict[str, dict[str, Any]]:
     """Read the whole table."""
-    return tomllib.loads(files("orderbook.mechanics").joinpath("materials.toml").read_text(encoding="utf-8"))
+    return tomllib.loads(Path(__file__).with_name("materials.toml").read_text(encoding="utf-8"))
 
 
 def is_wide(width_mm: float, arbor_mm: float, strength_mm: float) -> bool:

@@ -18,7 +18,7 @@ from orderbook.mechanics.drive import Reference, drive_and_load
 from orderbook.mechanics.energy import strain
 from orderbook.mechanics.free_shape import measured, shape_curve
 from orderbook.mechanics.train import hours_per_turn
-from orderbook.mechanics.winding import winding
+from orderbook.mechanics.winding import TOUCHING_FROM, winding
 from orderbook.verbs.barrels import Barrel
 from orderbook.verbs.fusee_sizing import (
     TEETH_ASSUMED,
@@ -28,7 +28,7 @@ from orderbook.verbs.fusee_sizing import (
     fitted,
     set_up_quantities,
 )
-from orderbook.verbs.modelling import Model, model_of
+from orderbook.verbs.modelling import Model, cone_of, model_of
 from orderbook.verbs.needed import needed_drive
 from orderbook.verbs.strength_sources import (
     LEAST_USEFUL_DRIVE,
@@ -343,12 +343,26 @@ def _unusual(barrel: Barrel, model: Model, quantities: Mapping[str, Propagated])
         found.append(finding("fill_unusual", where="fill", saw=f"{100 * quantities['fill'].value:.0f} %"))
     found.extend(_trimming(barrel, model, quantities))
     found.extend(_lying_free(barrel, model, quantities))
+    found.extend(_chain(barrel, model, quantities["turns_delivered"].value))
     asked = model.used.value + model.run.reserve + model.run.least_set_up
     if not model.used_assumed and quantities["turns_delivered"].value < asked:
         delivered = quantities["turns_delivered"].value
         saw = f"{delivered:.2f} turns delivered, {asked:.2f} asked for ({model.used.value:.2f} used)"
         found.append(finding("too_few_turns", where="turns", saw=saw))
     return tuple(found)
+
+
+def _chain(barrel: Barrel, model: Model, delivered: float) -> tuple[Finding, ...]:
+    """Say where the chain's turns on the barrel, with the set-up, are more than the spring delivers."""
+    if barrel.drive != "fusee" or model.used_assumed:
+        return ()
+    wound = barrel.set_up.value if barrel.set_up else model.run.least_set_up
+    cone = cone_of(barrel)
+    chain = cone.barrel_turns if cone else model.used.value
+    if chain + wound <= delivered:
+        return ()
+    saw = f"{chain:.2f} barrel turns of chain and {wound:g} of set-up, but {delivered:.2f} turns delivered"
+    return (finding("chain_too_long", where="--fusee" if cone else "--used", saw=saw),)
 
 
 def _trimming(barrel: Barrel, model: Model, quantities: Mapping[str, Propagated]) -> tuple[Finding, ...]:
@@ -389,4 +403,8 @@ def _lying_free(barrel: Barrel, model: Model, quantities: Mapping[str, Propagate
         f"{float(curve.torque_nmm[-1]):.3g} N·mm fully wound; by springback {quantities['slack_turns'].value:.2f} and "
         f"{quantities['torque_full_nmm'].value:.3g}"
     )
-    return (finding("free_shape_says", where="--free", saw=saw),)
+    found = finding("free_shape_says", where="--free", saw=saw)
+    if sizes[0] / 2 <= TOUCHING_FROM * strength:
+        return (found,)
+    slim = f"the barrel's radius is {sizes[0] / 2 / strength:.0f} times the strength"
+    return found, finding("free_shape_coils_touch", where="--free", saw=slim)

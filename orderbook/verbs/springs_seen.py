@@ -14,6 +14,7 @@ VERDICTS: tuple[Verdict, ...] = ("too weak", "never ran", "stopped", "ran well",
 _TIMES = re.compile(r"\s*[x×*]\s*", re.IGNORECASE)
 _STOPPED = re.compile(r"stopped(?:\s+after)?\s+(?P<number>.+?)\s*(?P<unit>turns?|hours?|h)", re.IGNORECASE)
 
+_NOTE = re.compile(r"\s*[,;]\s+(?=\D)|\s+\(")  # where a note begins; a decimal comma has no space after it
 _SUCH_AS = "Write the spring, a colon and the verdict: 2.9 x 0.15 x 560: too weak."
 
 
@@ -58,18 +59,20 @@ def spring_seen(text: str, *, where: str) -> SpringSeen:
 
 
 def tried(text: str, *, where: str = "--tried") -> Tried:
-    """Read `2.9 x 0.15 x 560: too weak`.
+    """Read `2.9 x 0.15 x 560: too weak`; a note after a comma, such as an amplitude, is kept in the text.
 
     Raises: OrderbookError(spring_not_read | verdict_not_known).
 
     >>> tried("2.9 x 0.15 x 560: stopped after 2.1 turns").after_turns
     2.1
+    >>> tried("2.9 x 0.17 x 500: ran well, amplitude 240").verdict
+    'ran well'
     """
     spring_text, colon, verdict_text = text.partition(":")
     if not colon:
         raise error("verdict_not_known", where=where, saw=f"{text!r} without a verdict", try_this=_SUCH_AS)
     spring = spring_seen(spring_text, where=where)
-    verdict, turns, hours = _verdict(verdict_text, where)
+    verdict, turns, hours = _verdict(_NOTE.split(verdict_text, maxsplit=1)[0], where)
     return Tried(spring.width_mm, spring.strength_mm, spring.length_mm, verdict, turns, hours, text.strip())
 
 

@@ -54,7 +54,7 @@ def useful_strengths(barrel: Barrel, model: Model, inputs: Mapping[str, Any]) ->
     run = replace(model.run, used_turns=used)
     steel = {"flow_stress_mpa": flow_stress, "modulus_mpa": modulus}
     best = reference_spring(bore, arbor, 1.0, run, barrel.fill, near_mm=model.reference.strength_mm, **steel)
-    parts = np.linspace(0.2, 1.0, 33)
+    parts = np.linspace(0.2, 1.0, 21)
     tried = parts * best.strength_mm[:, None]
     bore, arbor, flow_stress, modulus, used = (c[:, None] for c in (bore, arbor, flow_stress, modulus, used))
     length = spring_length(bore, arbor, tried, barrel.fill)

@@ -290,3 +290,24 @@ def test_an_absolute_torque_carries_steel_and_free_shape() -> None:
     torque = sized(TRIAL | {"strength": ["0.21"]}).quantities["torque_full_nmm"]
     known = math.hypot(*(torque.parts[name] for name in ("flow_stress", "modulus", "free_shape"))) / torque.value
     assert 2 * known == pytest.approx(0.30, abs=0.02)
+
+
+def test_a_free_shape_in_a_thin_strip_says_that_touching_coils_are_left_out() -> None:
+    slim = {"bore": ["40"], "arbor": ["12"], "depth": ["22"], "used": ["10"], "strength": ["0.3"], "length": ["1900"]}
+    assert {"free_shape_says", "free_shape_coils_touch"} <= codes(sized(slim | {"free": ["16 x 60 mm"]}))
+    stout = TRIAL | {"strength": ["0.15"], "length": ["560"], "free": ["14 x 15 mm"]}
+    assert "free_shape_coils_touch" not in codes(sized(stout))
+
+
+def test_a_chain_longer_than_the_spring_winds_off_is_said() -> None:
+    chain = {key: said for key, said in FUSEE.items() if key != "used"}
+    long = sized(chain | {"fusee": ["7 x 12 x 14"], "strength": ["0.42"]})
+    assert "chain_too_long" in codes(long)
+    assert "chain_too_long" not in codes(sized(chain | {"fusee": ["7 x 12 x 6"], "strength": ["0.42"]}))
+
+
+def test_a_note_after_the_verdict_is_kept() -> None:
+    barrel, _ = barrel_from_texts(TRIAL | {"tried": ["2.9 x 0.15 x 560: ran well, amplitude 240"]})
+    assert (barrel.tried[0].verdict, barrel.tried[0].text[-13:]) == ("ran well", "amplitude 240")
+    barrel, _ = barrel_from_texts(TRIAL | {"tried": ["2,9 x 0,15 x 560: stopped after 2,1 turns; amplitude 180"]})
+    assert barrel.tried[0].after_turns == 2.1
