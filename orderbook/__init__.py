@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from orderbook.catalogue import read_catalogue as read_catalogue
+    from orderbook.desk.book import Book as Book
     from orderbook.errors import Finding as Finding
     from orderbook.errors import OrderbookError as OrderbookError
     from orderbook.measures import Measured as Measured
@@ -34,6 +35,7 @@ __version__ = "0.1.0"
 
 # name → the room it lives in
 ROOMS = {
+    "Book": "desk.book",
     "Finding": "errors",
     "Measured": "measures",
     "Money": "money",

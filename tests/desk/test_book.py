@@ -1,0 +1,84 @@
+"""`orderbook.Book`: what it writes another reader finds, and what it cannot write leaves the book as it was."""
+
+from decimal import Decimal
+from pathlib import Path
+
+import openpyxl
+import pytest
+
+from orderbook import Book, OrderbookError
+from orderbook.measures import Measured
+
+B1 = "R-001-B1"
+
+
+@pytest.fixture
+def book(tmp_path: Path) -> Book:
+    book = Book.new(tmp_path / "clocks.xlsx")
+    book.append("Restorations", {"restoration": "R-001", "piece": "a lever watch", "state": "open"})
+    book.append("Barrels", {"barrel": B1, "restoration": "R-001", "drive": "going", "turns_asked": 7})
+    readings = (("bore", 15.60), ("bore", 15.64), ("arbor", 4.9), ("depth", 3.1))
+    book.append("Readings", *({"barrel": B1, "what": what, "value": mm, "unit": "mm"} for what, mm in readings))
+    return book
+
+
+def cells(book: Book, sheet: str) -> list[tuple[object, ...]]:
+    """Read a sheet with a library that shares nothing with ours."""
+    opened = openpyxl.load_workbook(book.path, read_only=True, data_only=True)
+    found: list[tuple[object, ...]] = [row for row in opened[sheet].iter_rows(values_only=True) if any(row)]
+    opened.close()
+    return found
+
+
+def test_what_is_added_is_in_the_file_at_once_and_the_sums_follow(book: Book) -> None:
+    book.append("Ledger", {"restoration": "R-001", "category": "part", "kind": "paid", "amount": Decimal("10.50"), "currency": "GBP"})  # fmt: skip # noqa: E501
+    assert any(10.5 in row and "paid" in row for row in cells(book, "Ledger"))
+    assert book.rows("Ledger")[0]["in_book"] == Decimal("10.5")
+    barrels = [row for row in cells(book, "Barrels") if B1 in row]
+    assert any(isinstance(value, float) and value == pytest.approx(15.62) for value in barrels[0])
+
+
+def test_a_barrel_is_read_and_sized(book: Book) -> None:
+    barrel = book.barrel(B1)
+    assert isinstance(barrel.bore, Measured)
+    assert barrel.bore.value == pytest.approx(15.62)
+    assert book.size(B1).as_dict()["width_mm"] == pytest.approx(2.98)
+
+
+def test_a_change_by_another_hand_is_seen(book: Book) -> None:
+    other = Book(book.path)
+    assert book.row("Restorations", "r-001")["note"] is None
+    other.update("Restorations", "R-001", {"note": "it ticks"})
+    assert book.row("Restorations", "r-001")["note"] == "it ticks"
+
+
+def test_a_row_is_changed_as_it_was_read_or_not_at_all(book: Book) -> None:
+    depth = book.rows("Readings")[3]
+    book.update("Readings", depth, {"value": 3.3})
+    assert book.rows("Readings")[3]["value"] == 3.3
+    before = book.path.read_bytes()
+    with pytest.raises(OrderbookError) as caught:
+        book.update("Readings", depth, {"value": 3.4})
+    assert caught.value.code == "book_row_moved"
+    assert book.path.read_bytes() == before
+
+
+@pytest.mark.parametrize(
+    ("call", "code"),
+    [
+        (lambda b: b.rows("Shops"), "book_table_unknown"),
+        (lambda b: b.append("Ledger", {"sum": 3}), "book_column_unknown"),
+        (lambda b: b.append("Ledger", {"in_book": 3}), "book_column_unknown"),
+        (lambda b: b.update("Barrels", "R-009", {"note": "x"}), "book_no_such_row"),
+        (lambda b: b.grade(B1), "book_without_springs"),
+        (lambda b: Book(b.path.with_name("none.xlsx")).rows("Ledger"), "book_not_found"),
+        (lambda b: Book.new(b.path), "book_exists"),
+    ],
+)
+def test_what_cannot_be_done_is_said_and_the_book_stays(book: Book, call: object, code: str) -> None:
+    before = book.path.read_bytes()
+    assert callable(call)
+    with pytest.raises(OrderbookError) as caught:
+        call(book)
+    assert caught.value.code == code
+    assert book.path.read_bytes() == before
