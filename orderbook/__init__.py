@@ -20,7 +20,10 @@ if TYPE_CHECKING:
     from orderbook.measures import Measured as Measured
     from orderbook.measures import length_mm as length_mm
     from orderbook.mechanics import drive_index as drive_index
+    from orderbook.mechanics import fusee_evenness as fusee_evenness
+    from orderbook.mechanics import fusee_set_up as fusee_set_up
     from orderbook.mechanics import load_index as load_index
+    from orderbook.mechanics import rod_test_torque as rod_test_torque
     from orderbook.mechanics import spring_fill as spring_fill
     from orderbook.mechanics import spring_length as spring_length
     from orderbook.mechanics import spring_slack as spring_slack
@@ -30,6 +33,15 @@ if TYPE_CHECKING:
     from orderbook.mechanics import spring_width as spring_width
     from orderbook.mechanics import strongest_useful as strongest_useful
     from orderbook.money import Money as Money
+    from orderbook.verbs.barrels import barrel_from_texts as barrel_from_texts
+    from orderbook.verbs.grading import grade as grade
+    from orderbook.verbs.ranking import rank as rank
+    from orderbook.verbs.sizing import size as size
+    from orderbook.verbs.wishes import Wishes as Wishes
+    from orderbook.workbook.blocks import barrel_size as barrel_size
+    from orderbook.workbook.blocks import graded_order as graded_order
+    from orderbook.workbook.blocks import rank_springs as rank_springs
+    from orderbook.workbook.blocks import spring_size as spring_size
 
 __version__ = "0.1.0"
 
@@ -40,12 +52,24 @@ ROOMS = {
     "Measured": "measures",
     "Money": "money",
     "OrderbookError": "errors",
+    "Wishes": "verbs.wishes",
+    "barrel_from_texts": "verbs.barrels",
+    "barrel_size": "workbook.blocks",
     "drive_index": "mechanics",
+    "fusee_evenness": "mechanics",
+    "fusee_set_up": "mechanics",
+    "grade": "verbs.grading",
+    "graded_order": "workbook.blocks",
     "length_mm": "measures",
     "load_index": "mechanics",
+    "rank": "verbs.ranking",
+    "rank_springs": "workbook.blocks",
     "read_catalogue": "catalogue",
+    "rod_test_torque": "mechanics",
+    "size": "verbs.sizing",
     "spring_fill": "mechanics",
     "spring_length": "mechanics",
+    "spring_size": "workbook.blocks",
     "spring_slack": "mechanics",
     "spring_strength": "mechanics",
     "spring_torque": "mechanics",
