@@ -55,10 +55,13 @@ def pack(w: Winding, mu: Any, ways: Arithmetic) -> tuple[Any, Any, Any]:
     """Return where the pack of touching coils begins, its p, and dp/dμ; the outer end where there is none."""
     some = ways.greatest(mu, 1e-12 * w.most)
     nothing = 0.0 * (w.room + mu)
+    none = (_bare(w, w.room + nothing, some, ways)[1] >= 0) | (mu <= 0)
+    if ways.every(none):
+        return w.room + nothing, _bare(w, w.room + nothing, some, ways)[0], nothing
     bare, _ = _bare(w, nothing, some, ways)
     whole = _balance(w, nothing, bare, some, ways)[0] <= 0
-    none = (_bare(w, w.room + nothing, some, ways)[1] >= 0) | (mu <= 0)
-    low = ways.choose(whole, w.arbor_square, nothing)
+    # fully wound p is r² itself: the bracket reaches below it, or Newton's steps there would all be refused
+    low = ways.choose(whole, 0.9 * w.arbor_square, nothing)
     high = ways.choose(whole, bare, w.room + nothing)
     at = 0.5 * (low + high)
     for _ in range(STEPS):
