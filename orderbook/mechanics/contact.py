@@ -17,6 +17,7 @@ from orderbook.mechanics.arithmetic import TINY, Arithmetic
 from orderbook.mechanics.strip import STEPS, Winding, free_curvature, leaves_wall, wall_area, wall_strain
 
 CLOSE = 1e-11
+SETTLED = 1e-10  # parts of the strip's own size below which rounding steers
 
 
 def most_touching(w: Winding, ways: Arithmetic) -> Any:
@@ -28,9 +29,9 @@ def most_touching(w: Winding, ways: Arithmetic) -> Any:
     return (set_part + 1 / turn - 1 / last) / (2 * (1 / root_first - 1 / ways.sqrt(last)))
 
 
-def turns_touching(w: Winding, mu: Any, ways: Arithmetic) -> tuple[Any, Any]:
-    """Return θ(μ) in turns from run down, and dθ/dμ, with touching coils."""
-    place, p, p_slope = pack(w, mu, ways)
+def turns_touching(w: Winding, mu: Any, ways: Arithmetic, near: Any = None) -> tuple[Any, Any, Any]:
+    """Return θ(μ) in turns from run down, dθ/dμ, and what finds the pack of the next μ sooner, with touching coils."""
+    place, p, p_slope = pack(w, mu, ways, near)
     on_wall = p >= w.core_square
     u1 = ways.choose(on_wall, ways.least(_reaches_wall(w, mu, ways), place), place)
     free = mu * u1 - wall_area(w, u1, ways)
@@ -38,7 +39,8 @@ def turns_touching(w: Winding, mu: Any, ways: Arithmetic) -> tuple[Any, Any]:
     packed = 2 * (outer - inner - ways.sqrt(core + w.room) + ways.sqrt(core + place))
     slope = (1 / outer - 1 / inner) * p_slope
     turns = free + ways.choose(on_wall, 0.0, packed)
-    return turns / (2 * w.strength), (u1 + ways.choose(on_wall, 0.0, slope)) / (2 * w.strength)
+    rise = (u1 + ways.choose(on_wall, 0.0, slope)) / (2 * w.strength)
+    return turns / (2 * w.strength), rise, ways.choose(place > 0, place, p)
 
 
 def strain_touching(w: Winding, mu: Any, ways: Arithmetic) -> Any:
@@ -51,8 +53,11 @@ def strain_touching(w: Winding, mu: Any, ways: Arithmetic) -> Any:
     return w.stiffness * np.pi / (2 * w.strength) * (free + ways.choose(on_wall, 0.0, packed))
 
 
-def pack(w: Winding, mu: Any, ways: Arithmetic) -> tuple[Any, Any, Any]:
-    """Return where the pack of touching coils begins, its p, and dp/dμ; the outer end where there is none."""
+def pack(w: Winding, mu: Any, ways: Arithmetic, near: Any = None) -> tuple[Any, Any, Any]:
+    """Return where the pack of touching coils begins, its p, and dp/dμ; the outer end where there is none.
+
+    Near: where it began (or its p, where it is the whole strip) at a moment not far off.
+    """
     some = ways.greatest(mu, 1e-12 * w.most)
     nothing = 0.0 * (w.room + mu)
     none = (_bare(w, w.room + nothing, some, ways)[1] >= 0) | (mu <= 0)
@@ -64,6 +69,8 @@ def pack(w: Winding, mu: Any, ways: Arithmetic) -> tuple[Any, Any, Any]:
     low = ways.choose(whole, 0.9 * w.arbor_square, nothing)
     high = ways.choose(whole, bare, w.room + nothing)
     at = 0.5 * (low + high)
+    if near is not None:
+        at = ways.choose((near > low) & (near < high), near, at)
     for _ in range(STEPS):
         place = ways.choose(whole, nothing, at)
         p, rise = _bare(w, place, some, ways)
@@ -77,11 +84,16 @@ def pack(w: Winding, mu: Any, ways: Arithmetic) -> tuple[Any, Any, Any]:
         new = ways.choose(inside, guess, 0.5 * (low + high))
         # after a step of Newton's the next would be of the size of this one squared
         step, scale = abs(new - at), w.room + w.arbor_square
-        done, at = ((step <= 1e-6 * scale) & inside) | (step <= CLOSE * scale) | none, new
+        # at the end of its digits a step may point out of the bracket, which is as near as it gets
+        settled = abs(guess - at) <= SETTLED * scale
+        done, at = (
+            ((step <= 1e-6 * scale) & inside) | settled | (step <= CLOSE * scale) | none,
+            ways.choose(settled, guess, new),
+        )
         if ways.every(done):
             break
-    place = ways.choose(none, w.room + nothing, ways.choose(whole, nothing, at))
-    p = ways.choose(whole & ~_as_flag(none), at, _bare(w, place, some, ways)[0])
+    place = ways.choose(none, w.room + nothing, ways.choose(whole, nothing, ways.within(at, 0.0, w.room)))
+    p = ways.choose(whole & ~_as_flag(none), ways.greatest(at, w.arbor_square), _bare(w, place, some, ways)[0])
     _, by_p, by_mu = _balance(w, place, p, some, ways)
     return place, p, ways.choose(none, 0.0, -by_mu / ways.choose(abs(by_p) > TINY, by_p, -1.0))
 

@@ -54,13 +54,19 @@ def winding(
 
 def turns_at(w: Winding, mu: Any, ways: Arithmetic) -> tuple[Any, Any]:
     """Return θ(μ) in turns from run down, and dθ/dμ."""
+    at, slope, _ = _turns_near(w, mu, ways, None)
+    return at, slope
+
+
+def _turns_near(w: Winding, mu: Any, ways: Arithmetic, near: Any) -> tuple[Any, Any, Any]:
+    """As `turns_at`, from where the pack of touching coils was at a moment not far off; and where it is."""
     if ways.every(w.touching):
-        return turns_touching(w, mu, ways)
+        return turns_touching(w, mu, ways, near)
     at, slope = _turns_alone(w, mu, ways)
     if not ways.some(w.touching):
-        return at, slope
-    pressed, its_slope = turns_touching(w, mu, ways)
-    return ways.choose(w.touching, pressed, at), ways.choose(w.touching, its_slope, slope)
+        return at, slope, None
+    pressed, its_slope, near = turns_touching(w, mu, ways, near)
+    return ways.choose(w.touching, pressed, at), ways.choose(w.touching, its_slope, slope), near
 
 
 def _turns_alone(w: Winding, mu: Any, ways: Arithmetic) -> tuple[Any, Any]:
@@ -80,7 +86,7 @@ def moment_at(w: Winding, theta: Any, ways: Arithmetic) -> Any:
     """
     low, high = w.least, w.most
     mu = ways.within(w.steepest, low, high)
-    at, slope = turns_at(w, mu, ways)
+    at, slope, near = _turns_near(w, mu, ways, None)
     upper = theta > at
     wanted = ways.sqrt(ways.greatest(ways.choose(upper, w.turns - theta, theta), 0.0))
     for _ in range(STEPS):
@@ -95,5 +101,5 @@ def moment_at(w: Winding, theta: Any, ways: Arithmetic) -> Any:
         mu = new
         if ways.every(done):
             break
-        at, slope = turns_at(w, mu, ways)
+        at, slope, near = _turns_near(w, mu, ways, near)
     return ways.choose(theta >= w.turns, w.most, ways.choose(theta <= 0, w.least, mu))
