@@ -21,6 +21,9 @@ from orderbook.workbook.recalculation import recalculated
 from orderbook.workbook.saving import save, stamp
 from orderbook.workbook.xml_parts import CONTENT_TYPES, PACKAGE_RELATIONS, serialise, tag, tree
 
+# tables whose first word of a row is its own number, which other tables point to
+IDENTIFIED = ("Restorations", "Barrels", "Needs", "Drawer", "Orders")
+
 
 @dataclass(slots=True)
 class Changes:
@@ -50,7 +53,7 @@ def append_rows(changes: Changes, book: OpenBook, name: str, rows: Sequence[Mapp
     """Add rows to a table by column key: into its blank rows first, then below, where the table grows.
 
     Returns: the rows' numbers on the sheet, from 0.
-    Raises: OrderbookError if something stands below the table or cells of it are merged.
+    Raises: OrderbookError if something stands below the table, cells of it are merged, or a row's number is taken.
     """
     definition = book_definition().tables[name]
     table = table_in(book, name)
@@ -58,6 +61,7 @@ def append_rows(changes: Changes, book: OpenBook, name: str, rows: Sequence[Mapp
     for row in rows:
         for key in row:
             _column(book, table, columns, key)
+    _refuse_twice(book, name, definition.counts_when, rows)
     by_column = [{columns[key]: value for key, value in row.items()} for row in rows]
     counted = [row.number for row in book.tables[name]]
     first = changes.free.get(name, max(counted, default=table.top) + 1)
@@ -144,6 +148,18 @@ def _append(
                 cells[number, col] = Formula(text)
     changes.free[table.name] = numbers[-1] + 1
     return numbers
+
+
+def _refuse_twice(book: OpenBook, name: str, key: str, rows: Sequence[Mapping[str, Any]]) -> None:
+    if name not in IDENTIFIED:
+        return
+    there = {str(row[key]).strip().casefold(): f"row {row.number + 1}" for row in book.tables[name]}
+    for row in rows:
+        word = str(row.get(key) or "").strip()
+        if word and word.casefold() in there:
+            where = f"{book.path}, table {name}"
+            raise error("book_id_twice", where=where, saw=f"{word} is in {there[word.casefold()]} already")
+        there[word.casefold()] = "the rows to add"
 
 
 def column_formulas(table: BookTable) -> dict[int, str]:

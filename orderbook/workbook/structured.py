@@ -19,9 +19,12 @@ _REFERENCE = re.compile(
 _PART = re.compile(r"\[((?:[^\[\]']|'.)*)\]|([^,:\[\]]+)")
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class PlacedTable:
-    """Where a table lies, rows and columns from 0, the header row and `totals` rows included."""
+    """Where a table lies, rows and columns from 0, the header row and `totals` rows included.
+
+    Two are the same only if they are one object: a book's formulas ask for it ten thousand times.
+    """
 
     name: str
     sheet: str

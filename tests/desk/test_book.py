@@ -73,6 +73,8 @@ def test_a_row_is_changed_as_it_was_read_or_not_at_all(book: Book) -> None:
         (lambda b: b.grade(B1), "book_without_springs"),
         (lambda b: Book(b.path.with_name("none.xlsx")).rows("Ledger"), "book_not_found"),
         (lambda b: Book.new(b.path), "book_exists"),
+        (lambda b: b.append("Barrels", {"barrel": f" {B1.lower()}", "restoration": "R-001"}), "book_id_twice"),
+        (lambda b: b.append("Needs", {"need": "N-001"}, {"need": "n-001"}), "book_id_twice"),
     ],
 )
 def test_what_cannot_be_done_is_said_and_the_book_stays(book: Book, call: object, code: str) -> None:

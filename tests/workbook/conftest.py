@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from orderbook.desk.demo_book import write_demo_book
+from orderbook.desk.refresh import refresh
 from tests.office import Office
 
 
@@ -19,6 +20,8 @@ def office() -> Iterator[Office]:
 
 @pytest.fixture(scope="session")
 def demo_book(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The demo's book with its answers worked out, made once; tests change documents, not the file."""
     path = tmp_path_factory.mktemp("demo") / "demo.xlsx"
     write_demo_book(path)
+    refresh(path)
     return path
