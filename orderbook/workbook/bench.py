@@ -148,6 +148,7 @@ def _belonging(book: BookDefinition) -> list[tuple[str, Any, str, Any, str, Any]
     need_low, need_high = found(book, "Answers", "need_low", PICK), found(book, "Answers", "need_high", PICK)
     evenness = found(book, "Answers", "evenness", PICK)
     asked = found(book, "Barrels", "turns_asked", PICK)
+    strength_pm = found(book, "Answers", "strength_pm_mm", PICK)
     return [
         ("width", native("width_mm"), "mm", pm("depth_pm_mm"), "mm",
          Formula(f'=IFERROR("depth less "&FIXED({depth}-{width},2),"")')),
@@ -156,7 +157,7 @@ def _belonging(book: BookDefinition) -> list[tuple[str, Any, str, Any, str, Any]
         ("length", native("length_mm"), "length", pm("length_pm_mm"), "mm",
          Formula(f'=IFERROR("fills "&FIXED({fill},2)&" of the free floor","")')),
         ("turns", native("turns"), "turns", None, "turns", "run down to wound"),
-        ("strength to try", stored("strength_mm"), "strength", shown(found(book, "Answers", "strength_pm_mm", PICK)), "mm",
+        ("strength to try", stored("strength_mm"), "strength", shown(strength_pm), "mm",
          Formula(f'=IFERROR("useful "&FIXED({low},3)&" to "&FIXED({high},3),"strength; needs refresh")')),
         ("slack", stored("slack_turns"), "turns", shown(found(book, "Answers", "slack_pm_turns", PICK)), "turns",
          "no torque below"),
