@@ -152,7 +152,7 @@ def _belonging(book: BookDefinition) -> list[tuple[str, Any, str, Any, str, Any]
     return [
         ("width", native("width_mm"), "mm", pm("depth_pm_mm"), "mm",
          Formula(f'=IFERROR("depth less "&FIXED({depth}-{width},2),"")')),
-        ("strength, at most", native("strength_mm"), "strength", pm("strength_pm_mm"), "mm",
+        ("strength, most", native("strength_mm"), "strength", pm("strength_pm_mm"), "mm",
          Formula(f'=IFERROR("for "&FIXED({turns},1)&" turns"&IF({asked}="",", used + 1.5",""),"needs more readings")')),
         ("length", native("length_mm"), "length", pm("length_pm_mm"), "mm",
          Formula(f'=IFERROR("fills "&FIXED({fill},2)&" of the free floor","")')),
