@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from decimal import Decimal
 from typing import Any
 
 import numpy as np
@@ -61,7 +62,7 @@ def strips(answered: Answered) -> list[Strip]:
     """Return the strips to draw: the reference, the stages as they would be fitted, the spring tried last."""
     best = answered.grading.considered.reference
     drawn = [Strip("reference", float(best.width_mm), float(best.strength_mm), float(best.length_mm))]
-    for stage in answered.grading.as_dict()["stages"]:
+    for stage in answered.grading.stage_dicts():
         length = stage["trim_to_mm"] or stage["length_mm"]
         drawn.append(Strip(f"stage {stage['stage']}", stage["width_mm"], stage["strength_mm"], length))
     for tried in answered.grading.considered.bench.tried[-1:]:
@@ -126,7 +127,7 @@ def _spring(row: Mapping[str, Any]) -> dict[str, Any]:
     same = ("supplier", "item", "width_mm", "strength_mm", "length_mm", "trim_to_mm", "drive_index", "load_index")
     kept = {key: row[key] for key in (*same, "turns_delivered", "fill", "currency", "why")}
     spread = {"drive_index_pm": 2 * row["drive_index_u"], "load_index_pm": 2 * row["load_index_u"]}
-    return kept | spread | {"price": None if not row["price"] or row["price_assumed"] else _number(row["price"])}
+    return kept | spread | {"price": None if not row["price"] or row["price_assumed"] else Decimal(row["price"])}
 
 
 def _stage(row: Mapping[str, Any]) -> dict[str, Any]:
@@ -157,9 +158,3 @@ def _belief(answered: Answered) -> Rows:
     percent = {30 + n: 100 * (above[n] - above[n + 1]) for n in range(len(above) - 1)}
     shown = [(index, share) for index, share in percent.items() if share > 0.02]
     return [{"number": n, "index": index + 0.5, "percent": share} for n, (index, share) in enumerate(shown, 1)]
-
-
-def _number(price: str) -> Any:
-    from decimal import Decimal
-
-    return Decimal(price)

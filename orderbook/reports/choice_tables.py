@@ -80,7 +80,7 @@ def _stages(grading: Grading) -> str:
         step = "" if before is None else f"{100 * (drive[stage.row] / drive[before] - 1):+.0f}"
         rows.append([str(number), *_spring(c, stage.row), step, f"{100 * stage.fits:.0f}", _price(c, stage.row)])
         before = stage.row
-    told = grading.as_dict()["stages"]
+    told = grading.stage_dicts()
     whys = [wrapped(f"{n}: {one['why']}; {_turns(c, s.row)}.") for n, (one, s) in _numbered(told, grading)]
     return "\n\n".join(["Try in this order, weakest first:", table(columns, rows, width=WIDTH), "\n".join(whys)])
 

@@ -40,7 +40,7 @@ def _piece(piece: str, sizing: Sizing, grading: Grading) -> str:
         for word, key in (("width", "width_mm"), ("strength", "strength_mm"), ("length", "length_mm"))
         if key in known
     )
-    rows = [_stage(stage) for stage in grading.as_dict()["stages"]]
+    rows = [_stage(stage) for stage in grading.stage_dicts()]
     return f"{piece[:1].upper()}{piece[1:]}\n  What belongs there, mm: {belongs}\n{table(HEADS, rows)}"
 
 

@@ -26,7 +26,7 @@ from orderbook.verbs.bench import Bench
 from orderbook.verbs.ranking import (
     Considered,
     consider,
-    ranking_of,
+    counts_of,
     reference_dict,
     remarks,
     spring_dict,
@@ -118,7 +118,7 @@ class Grading:
             "reference": reference_dict(c.reference),
             "currency": c.offer.currency,
             "weights": weights_dict(c),
-            **ranking_of(c).counts,
+            **counts_of(c),
             "do_not_go_in": [unfit_dict(c, one) for one in c.offer.unfit],
             "findings": [f.as_dict() for f in self.findings],
         }

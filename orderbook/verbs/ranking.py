@@ -201,12 +201,16 @@ def ranking_of(c: Considered) -> Ranking:
     cost = c.plan.cost_by_first
     by_cost = [i for i in np.argsort(cost, kind="stable").tolist() if np.isfinite(cost[i])]
     ranked = tuple(_ranked(c, place, i) for place, i in enumerate(by_cost[: c.wishes.top], 1))
-    counts = c.row_counts | {
+    return Ranking(c, ranked, counts_of(c))
+
+
+def counts_of(c: Considered) -> dict[str, int]:
+    """Rows of the lists, and springs that go in, can be ranked, and are dominated."""
+    return c.row_counts | {
         "springs_that_go_in": len(c.offer.fits),
-        "springs_ranked": len(by_cost),
+        "springs_ranked": int(np.isfinite(c.plan.cost_by_first).sum()),
         "springs_dominated": sum(bool(is_dominated(c, i).any()) for i in range(len(c.offer.fits))),
     }
-    return Ranking(c, ranked, counts)
 
 
 def _ranked(c: Considered, rank_: int, spring: int) -> Ranked:
