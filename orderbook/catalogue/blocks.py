@@ -51,10 +51,6 @@ class Block:
         """Return how many rows there are."""
         return len(self.lines)
 
-    def row_text(self, row: int) -> str:
-        """Return a row as one line for people."""
-        return " | ".join(column.texts[column.codes[row]] for column in self.columns)
-
 
 def coded(cells: Sequence[Cell]) -> Coded:
     """Code a column of cells.

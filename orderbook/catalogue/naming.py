@@ -11,7 +11,6 @@ from orderbook.catalogue.words import Heading, Words, heading
 from orderbook.errors import OrderbookError, error
 
 SIZES = ("width", "strength", "length")
-OWN_NAMES = {"width": "width_mm", "strength": "strength_mm", "length": "length_mm"}
 
 
 @dataclass(frozen=True, slots=True)

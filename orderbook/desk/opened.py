@@ -30,7 +30,7 @@ class Opened:
 def opened(path: Path) -> Opened:
     """Open a book: a workbook, or a folder of CSV files as `export` writes it.
 
-    Raises: OrderbookError(book_not_found | book_not_read | book_currency_missing).
+    Raises: OrderbookError(book_not_found | book_currency_missing); as `open_book` for a workbook.
     """
     if not path.exists():
         raise error("book_not_found", where=str(path), saw="no such file or folder")

@@ -17,7 +17,7 @@ from orderbook.records.books import Books
 from orderbook.records.conversion import DatedRates, dated_rates
 from orderbook.records.costs import Cost, costs_of, currency_of, supplier_named
 from orderbook.records.identifiers import next_identifiers
-from orderbook.records.index import barrel_of, index
+from orderbook.records.index import index
 from orderbook.records.rows import Append, Change, Clear, Put, Value
 from orderbook.records.stages import standing
 from orderbook.records.states import PAID
@@ -228,8 +228,3 @@ def choice_of(books: Books, spring: str) -> tuple[str, ...]:
     names = {line.restoration} if line else set()
     names |= {found.barrels[t.barrel].restoration for t in trials if t.barrel in found.barrels}
     return tuple(o.order for name in names for o in found.orders_of[name])
-
-
-def is_spring(books: Books, line: OrderLine) -> bool:
-    """Return whether an order line is a spring that can be tried in a barrel."""
-    return line.strength_mm is not None or bool(line.stage is not None and barrel_of(books, line))

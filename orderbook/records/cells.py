@@ -70,16 +70,6 @@ def whole(value: Any, row: Row, key: str, found: list[Finding]) -> int | None:
     return None
 
 
-def yes(value: Any, row: Row, key: str, found: list[Finding]) -> bool:
-    """Read a cell as yes or no; empty is no."""
-    said = text(value, row, key, found).casefold()
-    if said not in {"", "no", "false", "0", "n", "yes", "true", "1", "y", "x"}:
-        found.append(
-            finding("word_not_listed", where=row.place.of(key), saw=f"“{value}”", expected="Expected yes or no.")
-        )
-    return said in {"yes", "true", "1", "y", "x"}
-
-
 def day(value: Any, row: Row, key: str, found: list[Finding]) -> date | None:
     """Read a cell as a plain date; a text that could be two dates is not one."""
     if value is None or value == "":

@@ -48,12 +48,6 @@ def standing(books: Books, line: OrderLine) -> Standing:
     return Standing("not read", f"“{line.trigger}” is not understood")
 
 
-def is_staged(line: OrderLine) -> bool:
-    """Return whether a line waits for the verdict on another spring."""
-    said = " ".join(line.trigger.casefold().split())
-    return bool(_STAGE_WEAK.fullmatch(said) or _SPRING_WEAK.fullmatch(said))
-
-
 def same_choice(books: Books, line: OrderLine) -> tuple[OrderLine, ...]:
     """Return the order lines that are springs to choose from for the same barrel, the line itself too."""
     barrel, need = barrel_of(books, line), line.need

@@ -36,7 +36,6 @@ class Offer:
     terms: tuple[Terms, ...]
     names: tuple[str, ...]
     lead_days: tuple[float, ...]
-    lead_known: bool
     price: tuple[Money | None, ...]
     currency: str
     median_price: float
@@ -267,7 +266,6 @@ def _priced(
         (*reachable, DRAWER),
         (*names, DRAWER_NAME),
         (*(lead_of if lead_of is not None else 7.0 for lead_of in lead), 0.0),
-        all(lead_of is not None for lead_of in lead),
         prices,
         currency if len(known) else "",
         median,

@@ -12,7 +12,7 @@ from orderbook.errors import Finding, OrderbookError
 from orderbook.measures import Measured, from_repeats, length_mm, number
 from orderbook.records.accounts import Account, account
 from orderbook.records.books import Books
-from orderbook.records.index import barrel_of, index
+from orderbook.records.index import index
 from orderbook.records.tables import Barrel, DrawerSpring, Need, OrderLine, Reading, Restoration, Trial
 from orderbook.records.verdicts import last_trial
 
@@ -154,12 +154,3 @@ def _cautions(
     words = ["mainspring"] if barrels else []
     words += [f"{n.part} {n.reason} {n.note}" for n in needs] + [o.item for o in orders] + list(done)
     return tuple(map(str, cautions_for("\n".join(words))))
-
-
-def fitted_now(books: Books, barrel: str) -> OrderLine | DrawerSpring | None:
-    """Return the spring that is in a barrel now, as far as the book tells."""
-    for line in books.orders:
-        if line.state == "fitted" and barrel_of(books, line) == barrel and line.strength_mm is not None:
-            return line
-    kept = {t.order for t in books.trials if t.barrel == barrel}
-    return next((d for d in books.drawer if d.state == "fitted" and d.drawer in kept), None)

@@ -26,6 +26,11 @@ def test_every_code_is_whole_and_reads_alone_as_in_the_list() -> None:
         )
 
 
+def test_every_code_is_used() -> None:
+    unused = [code for code in codes() if f'"{code}"' not in SOURCE]
+    assert not unused
+
+
 def test_codes_in_the_source_are_listed() -> None:
     said = set(re.findall(r'(?<![\w.])(?:error|finding)\(\s*"(\w+)"', SOURCE))
     assert said - set(codes()) == set()
