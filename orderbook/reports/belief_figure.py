@@ -6,11 +6,11 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from orderbook.errors import error
+from orderbook.reports.palette import INK, PALE, PUMICE, RUST, STEEL
 
 if TYPE_CHECKING:
     from orderbook.verbs.grading import Grading
 
-INK, STEEL, PALE, RUST, PUMICE = "#26231F", "#27486B", "#6F8BA8", "#93391C", "#635E55"
 FORMATS = (".png", ".svg", ".pdf")
 
 

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from io import BytesIO
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Literal
+
+from orderbook.reports.palette import BRASS, INK, PALE, PUMICE, RUST, STEEL, STRAW
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -11,9 +13,6 @@ if TYPE_CHECKING:
 
     from orderbook.verbs.comparing import Compared, Comparison
 
-INK, STEEL, PALE, RUST, PUMICE, BRASS, STRAW = (
-    "#26231F", "#27486B", "#6F8BA8", "#93391C", "#635E55", "#9A7A30", "#FBF6E6",
-)  # fmt: skip
 # told apart by dash and weight as well as by colour
 LINES: tuple[dict[str, Any], ...] = (
     {"color": PALE, "linewidth": 1.6},
@@ -92,12 +91,12 @@ def page(title: str) -> tuple[Figure, Axes]:
     return figure, axes
 
 
-def png(figure: Figure, axes: Axes, legend: str) -> bytes:
-    """End a picture, with its legend, as a PNG."""
+def png(figure: Figure, axes: Axes, legend: str, *, place: Literal["best", "lower right"] = "best") -> bytes:
+    """End a picture, with its legend at a place, as a PNG."""
     axes.set_ylim(bottom=0)
     axes.margins(x=0.01)
     if axes.get_legend_handles_labels()[0]:
-        axes.legend(frameon=False, fontsize=9, title=legend, title_fontsize=9, alignment="left", loc="best")
+        axes.legend(frameon=False, fontsize=9, title=legend, title_fontsize=9, alignment="left", loc=place)
     page = BytesIO()
     figure.savefig(page, format="png", dpi=120)
     return page.getvalue()

@@ -12,8 +12,8 @@ import numpy as np
 from orderbook.errors import OrderbookError
 from orderbook.mechanics.barrel import spring_turns
 from orderbook.mechanics.torque import spring_torque
+from orderbook.reports.palette import INK, PALE, RUST, STEEL
 
-INK, STEEL, PALE, RUST = "#26231F", "#27486B", "#6F8BA8", "#93391C"
 LINES = (
     (PALE, "-", 1.4),
     (STEEL, "-", 2.4),
