@@ -274,7 +274,7 @@ def _why(grading: Grading, number: int) -> str:
     c, stages = grading.considered, grading.stages
     stage = stages[number]
     if number == 0:
-        words = "weakest worth trying" if len(stages) > 1 else "the one spring worth ordering"
+        words = "weakest worth trying" if len(stages) > 1 else "the one spring worth trying"
     elif number == len(stages) - 1:
         words = "strongest worth having at hand"
     else:
