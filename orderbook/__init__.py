@@ -88,4 +88,4 @@ def __getattr__(name: str) -> Any:
 
 def __dir__() -> list[str]:
     """List the names a user may import."""
-    return sorted([*globals(), *ROOMS])
+    return sorted([*ROOMS, *(name for name in globals() if name.startswith("__"))])
