@@ -3,7 +3,7 @@
 Own code only for what the columns of a spring list mean.
 """
 
-from orderbook.catalogue.chunks import catalogue_of_frame, plan_of, read_catalogue_chunks
+from orderbook.catalogue.chunks import catalogue_of_frame, plan_of, read_catalogue_chunks, reading_of_frame
 from orderbook.catalogue.maps import ColumnMap, MapEntry, map_of, map_text, read_map
 from orderbook.catalogue.opening import Limits
 from orderbook.catalogue.reading import read_catalogue, ways_of
@@ -27,6 +27,7 @@ __all__ = [
     "read_catalogue",
     "read_catalogue_chunks",
     "read_map",
+    "reading_of_frame",
     "ways_of",
     "write_catalogue",
     "write_rejects",

@@ -7,9 +7,8 @@ from __future__ import annotations
 
 import gzip
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
-from hashlib import blake2b
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, BinaryIO, cast
 
@@ -18,15 +17,15 @@ from numpy.typing import NDArray
 
 from orderbook.catalogue.blocks import Block, Cell, Coded, coded, size_cell
 from orderbook.catalogue.cutting import Record, lines_of, records
-from orderbook.catalogue.duplicates import SAME
+from orderbook.catalogue.duplicates import marks_of
 from orderbook.catalogue.large import Start, read_rows, start_of, table_of
 from orderbook.catalogue.letters import decode
 from orderbook.catalogue.maps import ColumnMap
 from orderbook.catalogue.naming import SIZES
 from orderbook.catalogue.opening import MEGABYTE, Limits
 from orderbook.catalogue.plan import Plan, decided
-from orderbook.catalogue.reading import Part, Ways, draft, joined, named_after_file, read_catalogue, taken, ways_of
-from orderbook.catalogue.rows import convert
+from orderbook.catalogue.reading import Part, Ways, draft, joined, named_after_file, read_list, taken, ways_of
+from orderbook.catalogue.rows import Converted, convert
 from orderbook.catalogue.sizes import Written
 from orderbook.catalogue.springs import Catalogue, CatalogueReading, ColumnTaken
 from orderbook.catalogue.tables import Found, Table, tables_of
@@ -93,12 +92,7 @@ class Repeats:
 
     def new(self, springs: Catalogue) -> NDArray[np.bool_]:
         """Mark the rows that no earlier piece had, and remember them."""
-        columns = [getattr(springs, name).tolist() for name in SAME]
-        digests = b"".join(
-            blake2b(repr(row).encode("utf-8", "surrogatepass"), digest_size=16).digest()
-            for row in zip(*columns, strict=True)
-        )
-        pairs = np.frombuffer(digests, dtype=np.uint64).reshape(-1, 2)
+        pairs = marks_of(springs)
         at = np.searchsorted(self.first, pairs[:, 0])
         inside = np.minimum(at, max(len(self.first) - 1, 0))
         known = np.zeros(len(pairs), dtype=bool)
@@ -112,7 +106,7 @@ class Repeats:
 
 
 def read_catalogue_chunks(
-    path: str | Path,
+    paths: str | Path | Sequence[str | Path],
     *,
     supplier: str | None = None,
     column_map: ColumnMap | str | Path | None = None,
@@ -124,37 +118,42 @@ def read_catalogue_chunks(
     piece_bytes: int = PIECE,
     progress: Progress | None = None,
 ) -> Iterator[CatalogueReading]:
-    """Read one list piece by piece: the same springs, rejects and duplicates as `read_catalogue`, in bounded memory.
+    """Read lists piece by piece: the same springs, rejects and duplicates as `read_catalogue`, in bounded memory.
 
     Parameters: as `read_catalogue`; piece_bytes, how much text is held at a time; progress, called with the bytes
     done and the bytes there are (each is read twice).
     Returns: a reading for each piece; line numbers are those of the list. Files that are not plain text of one table
     come as one piece.
-    Raises: as `read_catalogue`, before the first piece.
+    Raises: as `read_catalogue`, before the first piece of the list.
 
     >>> from orderbook.locate import data_folder
     >>> pieces = read_catalogue_chunks(data_folder("demo_catalog") / "supplier_north_watch.csv", piece_bytes=20_000)
     >>> [reading.rows_kept for reading in pieces]
     [357, 359, 323]
     """
-    place = Path(path)
     ways = ways_of(
         supplier=supplier, column_map=column_map, gauge=gauge, sheet=sheet, currency=currency, words=words,
         limits=limits,
     )  # fmt: skip
-    plan = plan_of(place, ways, piece_bytes, progress)
-    if plan is None:
-        yield read_catalogue(
-            place, supplier=supplier, column_map=column_map, gauge=gauge, sheet=sheet, currency=currency,
-            words=words, limits=limits,
-        )  # fmt: skip
-        return
-    start = cast("Start", _start(place, ways))
     repeats = Repeats()
+    for path in [paths] if isinstance(paths, (str, Path)) else paths:
+        yield from _pieces_of_list(Path(path), ways, repeats, piece_bytes, progress)
+
+
+def _pieces_of_list(
+    path: Path, ways: Ways, repeats: Repeats, piece_bytes: int, progress: Progress | None
+) -> Iterator[CatalogueReading]:
+    plan = plan_of(path, ways, piece_bytes, progress)
+    if plan is None:
+        yield _without_repeats(joined(read_list(path, ways)), repeats)
+        return
+    start = cast("Start", _start(path, ways))
+    _, said = named_after_file(path, ways, start.header)
     columns: tuple[ColumnTaken, ...] = ()
-    for table in _tables(place, start, ways, piece_bytes, progress):
+    for table in _tables(path, start, ways, piece_bytes, progress):
         reading, columns = _piece_reading(cast("Table", table), plan, repeats, columns)
-        yield reading
+        yield replace(reading, findings=(*said, *reading.findings))
+        said = []
 
 
 def plan_of(path: Path, ways: Ways, piece_bytes: int = PIECE, progress: Progress | None = None) -> Plan | None:
@@ -182,9 +181,18 @@ def catalogue_of_frame(frame: DataFrame, plan: Plan) -> Catalogue:
 
     Parameters: frame, columns named by the headings of the plan; plan, from `plan_of`.
     """
+    return _converted_frame(frame, plan).catalogue
+
+
+def reading_of_frame(frame: DataFrame, plan: Plan) -> CatalogueReading:
+    """Read one partition as `catalogue_of_frame`, with the account of its rows; lines are those of the partition."""
+    reading = joined([Part(_converted_frame(frame, plan), (), (), ())])
+    return replace(reading, findings=tuple(found for found in reading.findings if found.code != "no_row_kept"))
+
+
+def _converted_frame(frame: DataFrame, plan: Plan) -> Converted:
     columns = tuple(coded([_cell(value) for value in frame[name].tolist()]) for name in plan.header)
-    lines = np.arange(len(frame), dtype=np.int64)
-    return convert(Block(lines, columns), plan).catalogue
+    return convert(Block(np.arange(len(frame), dtype=np.int64), columns), plan)
 
 
 def _cell(value: Any) -> Cell:
@@ -291,10 +299,16 @@ def _piece_reading(
     converted = convert(table.block, plan)
     said = sorted(set(converted.catalogue.currency.tolist()) - {""})
     columns = columns or tuple(taken(column, table, plan, " ".join(said)) for column in plan.columns)
-    reading = joined([Part(converted, columns, table.rejects, ())])
-    new = repeats.new(reading.catalogue)
-    kept = reading.catalogue if new.all() else reading.catalogue.take(new)
-    dropped = len(reading.catalogue) - len(kept)
-    counts = {"rows_kept": len(kept), "rows_duplicate": reading.rows_duplicate + dropped}
+    reading = _without_repeats(joined([Part(converted, columns, table.rejects, ())]), repeats)
     findings = tuple(found for found in reading.findings if found.code != "no_row_kept")
-    return replace(reading, catalogue=kept, findings=findings, **counts), columns  # type: ignore[arg-type]
+    return replace(reading, findings=findings), columns
+
+
+def _without_repeats(reading: CatalogueReading, repeats: Repeats) -> CatalogueReading:
+    """Drop and count the rows that an earlier piece had."""
+    new = repeats.new(reading.catalogue)
+    if new.all():
+        return reading
+    kept = reading.catalogue.take(new)
+    dropped = len(reading.catalogue) - len(kept)
+    return replace(reading, catalogue=kept, rows_kept=len(kept), rows_duplicate=reading.rows_duplicate + dropped)

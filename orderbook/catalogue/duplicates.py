@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import fields
+from hashlib import blake2b
 
 import numpy as np
 from numpy.typing import NDArray
 
 from orderbook.catalogue.springs import Catalogue
+from orderbook.errors import Finding, finding
 
 SAME = tuple(field.name for field in fields(Catalogue) if field.name not in ("file", "line"))
 SHOWN = 5
@@ -34,6 +37,21 @@ def first_of_each(springs: Catalogue) -> NDArray[np.bool_]:
     return mask
 
 
+def marks_of(springs: Catalogue) -> NDArray[np.uint64]:
+    """Mark each row by 16 bytes, two numbers a row, that are the same only for rows that say the same.
+
+    >>> two = Catalogue.of(item=["a", "a", "b"], width_mm=[2, 2, 2], strength_mm=[1, 1, 1], length_mm=[9, 9, 9])
+    >>> len(np.unique(marks_of(two), axis=0))
+    2
+    """
+    columns = [getattr(springs, name).tolist() for name in SAME]
+    marks = b"".join(
+        blake2b(repr(row).encode("utf-8", "surrogatepass"), digest_size=16).digest()
+        for row in zip(*columns, strict=True)
+    )
+    return np.frombuffer(marks, dtype=np.uint64).reshape(-1, 2)
+
+
 def all_items_differ(springs: Catalogue) -> bool:
     """Whether no item number stands there twice, so that nothing can be a duplicate."""
     return len(set(springs.item.tolist())) == len(springs)
@@ -46,6 +64,25 @@ def items_that_differ(springs: Catalogue) -> list[tuple[str, str, list[int]]]:
     for line, key in zip(springs.line.tolist(), zip(springs.supplier.tolist(), items, strict=True), strict=True):
         places.setdefault(key, []).append(line)
     return [(*key, lines) for key, lines in places.items() if len(lines) > 1]
+
+
+def about_items_that_differ(springs: Catalogue) -> list[Finding]:
+    """Tell of the items that stand there with different sizes or prices, if there are any."""
+    differ = items_that_differ(springs)
+    if not differ:
+        return []
+    shown = "; ".join(f"{item} in lines {lines_text(lines)}" for _, item, lines in differ[:SHOWN])
+    more = f" and {len(differ) - SHOWN} more" if len(differ) > SHOWN else ""
+    return [finding("item_differs", where="catalogue", saw=shown + more)]
+
+
+def lines_text(lines: Sequence[int]) -> str:
+    """The first few line numbers.
+
+    >>> lines_text(range(1, 9))
+    '1, 2, 3, 4, 5 …'
+    """
+    return ", ".join(str(line) for line in lines[:SHOWN]) + (" …" if len(lines) > SHOWN else "")
 
 
 def _codes(values: NDArray[np.generic]) -> NDArray[np.int64]:

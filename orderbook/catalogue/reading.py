@@ -9,7 +9,7 @@ from pathlib import Path
 
 from orderbook.catalogue.blocks import block
 from orderbook.catalogue.cutting import Record, lines_of, records
-from orderbook.catalogue.duplicates import all_items_differ, first_of_each, items_that_differ
+from orderbook.catalogue.duplicates import about_items_that_differ, all_items_differ, first_of_each, lines_text
 from orderbook.catalogue.gauges import GaugeTable, gauge_table
 from orderbook.catalogue.large import large_table
 from orderbook.catalogue.letters import decode
@@ -72,7 +72,7 @@ def read_catalogue(
         limits=limits,
     )  # fmt: skip
     files = [paths] if isinstance(paths, (str, Path)) else list(paths)
-    parts = [part for path in files for part in _read_list(Path(path), ways)]
+    parts = [part for path in files for part in read_list(Path(path), ways)]
     return joined(parts)
 
 
@@ -137,7 +137,11 @@ def joined(parts: Sequence[Part]) -> CatalogueReading:
     )
 
 
-def _read_list(path: Path, ways: Ways) -> list[Part]:
+def read_list(path: Path, ways: Ways) -> list[Part]:
+    """Read the tables of one list.
+
+    Raises: as `read_catalogue`.
+    """
     opened = open_list(path, ways.limits)
     if opened.kind == "text":
         tables, findings = _tables_of_text(opened, path.name, ways)
@@ -238,17 +242,15 @@ def _set_aside(table: Table, converted: Converted) -> list[Finding]:
     repeated = sorted((*table.repeated, *converted.repeated))
     if not repeated:
         return []
-    return [finding("header_repeated", where=table.file, saw=f"the header stands again in line {_some(repeated)}")]
+    return [finding("header_repeated", where=table.file, saw=f"the header stands again in line {lines_text(repeated)}")]
 
 
 def _findings(parts: Sequence[Part], kept: Catalogue, rejected: int, unique: bool) -> list[Finding]:
     findings = [found for part in parts for found in part.findings]
     for part in parts:
         findings += _about_prices(part)
-    if not unique and (differ := items_that_differ(kept)):
-        shown = "; ".join(f"{item} in lines {_some(lines)}" for _, item, lines in differ[:SHOWN])
-        more = f" and {len(differ) - SHOWN} more" if len(differ) > SHOWN else ""
-        findings.append(finding("item_differs", where="catalogue", saw=shown + more))
+    if not unique:
+        findings += about_items_that_differ(kept)
     if not len(kept):
         findings.append(finding("no_row_kept", where="catalogue", saw=f"{rejected} rows, none of them a spring"))
     return findings
@@ -265,7 +267,3 @@ def _about_prices(part: Part) -> list[Finding]:
         saw = f"{part.converted.currency_unsaid} prices do not say their currency"
         found.append(finding("price_currency_not_said", where=file, saw=saw))
     return found
-
-
-def _some(lines: Sequence[int]) -> str:
-    return ", ".join(str(line) for line in lines[:SHOWN]) + (" …" if len(lines) > SHOWN else "")

@@ -48,12 +48,14 @@ def command(
     FILE.rejects.csv in this folder, with the reason of each.
     """
     from orderbook.catalogue import read_catalogue
+    from orderbook.cli.progress import shown_reading
 
     known_map = map_file if map_file is not None and map_file.exists() else None
     _refuse_first(lists, map_file, known_map, into)
-    reading = read_catalogue(
-        lists, supplier=supplier, column_map=known_map, gauge=gauge, sheet=sheet, currency=currency, words=words
-    )
+    with shown_reading(lists):
+        reading = read_catalogue(
+            lists, supplier=supplier, column_map=known_map, gauge=gauge, sheet=sheet, currency=currency, words=words
+        )
     written = _write(reading, lists, map_file if known_map is None else None, into)
     if as_json:
         console.say_json(_answer(reading, written))

@@ -14,11 +14,23 @@ import click
 from orderbook.errors import error
 
 if TYPE_CHECKING:
+    from orderbook.catalogue import CatalogueReading
+    from orderbook.verbs.barrels import Barrel
+    from orderbook.verbs.long_lists import Candidates
     from orderbook.verbs.ranking import Considered
     from orderbook.verbs.wishes import Wishes
 
 FILE = click.Path(path_type=Path)
+WHOLE_BYTES = 64_000_000  # lists that are read in one go; more is read piece by piece, in bounded memory
+SHORT = 10_000  # springs up to which each one that does not go in is kept to be told of
+READING = ("supplier", "column_map", "gauge", "sheet")
 FLAGS = (
+    click.option("--supplier", metavar="NAME", help="Whose list it is, where the list does not say."),
+    click.option(
+        "--map", "column_map", type=FILE, metavar="MAP", help="What each heading means, as `catalogue --map` saves it."
+    ),
+    click.option("--gauge", metavar="TABLE.csv", help="Gauge numbers to mm, as in `orderbook catalogue`."),
+    click.option("--sheet", metavar="NAME", help="Which sheet of a spreadsheet file."),
     click.option("--count", metavar="N", default="auto", help="Springs to order, 1 to 5; auto: what pays, at most 3."),
     click.option("--spread", type=float, metavar="0.2", help="How far the need may lie from its usual value."),
     click.option("--weights", type=FILE, metavar="FILE.toml", help="What fitting, waiting and overpower weigh."),
@@ -79,20 +91,37 @@ def considered(
     """Read the lists and the barrel and work out all that ranking and grading share."""
     from orderbook.cli.book import asked
 
+    reading_flags = {name: flags.pop(name) for name in READING}
     book, barrel, write = (flags.pop(name) for name in ("book", "barrel", "write"))
     side_files = [flags[name] for name in ("rates", "suppliers", "drawer")]
-    if asked(book, barrel, write, lists, barrel_texts, *side_files):
+    if asked(book, barrel, write, lists, barrel_texts, *side_files, *reading_flags.values()):
         return _of_a_book(book, barrel, write, flags, top)
     if not lists:
         raise error("flag_missing", where="FILE", saw="no supplier's list and no --book")
-    from orderbook.catalogue import read_catalogue
     from orderbook.verbs.barrels import barrel_from_texts
     from orderbook.verbs.ranking import consider
 
     wishes = wishes_from(flags, top)
     barrel, findings = barrel_from_texts(barrel_texts)
-    reading = read_catalogue(lists)
-    return consider(barrel, reading, wishes, findings)
+    return consider(barrel, _springs(lists, barrel, wishes, reading_flags), wishes, findings)
+
+
+def _springs(
+    lists: tuple[Path, ...], barrel: Barrel, wishes: Wishes, reading_flags: dict[str, Any]
+) -> CatalogueReading | Candidates:
+    """Read the lists: whole where they are short, else what of each piece can matter to the barrel."""
+    from orderbook.catalogue import read_catalogue, read_catalogue_chunks
+    from orderbook.cli.progress import shown_reading
+    from orderbook.verbs.bench import bench_of
+    from orderbook.verbs.long_lists import candidates, merged
+
+    with shown_reading(lists) as progress:
+        if sum(path.stat().st_size for path in lists) <= WHOLE_BYTES:
+            reading = read_catalogue(lists, **reading_flags)
+            return reading if len(reading.catalogue) <= SHORT else candidates(barrel, reading, wishes.must)
+        bench = bench_of(barrel)[0]
+        pieces = read_catalogue_chunks(lists, progress=progress, **reading_flags)
+        return merged(candidates(bench, piece, wishes.must) for piece in pieces)
 
 
 def _of_a_book(book: Path, barrel: str, write: bool, flags: dict[str, Any], top: int) -> Considered:

@@ -114,17 +114,51 @@ def fit(bench: Bench, strips: Strips, yardstick: Yardstick) -> tuple[Fits, tuple
     Width must leave the clearance and not wander; a spring is left whole while its fill is at most 0.60 and its
     turns suffice, else cut to the length between fill 0.40 and 0.60 that gives the greatest drive.
     """
+    found = sift(bench, strips)
+    went = found.goes
+    made = replace(strips.take(went), length_mm=found.length_mm[went])
+    cut = np.where(made.length_mm < strips.length_mm[went], made.length_mm, np.nan)
+    fits = _fits(bench, made, np.flatnonzero(went), cut, yardstick)
+    out = np.flatnonzero(~went)
+    order = out[np.argsort(found.far[out], kind="stable")].tolist()
+    return fits, tuple(_unfit(bench, row, float(found.by_width[row]), float(found.short_by[row])) for row in order)
+
+
+@dataclass(frozen=True, slots=True)
+class Sift:
+    """Which springs go in, one entry a spring, the length each is used at, and by how much the others fail.
+
+    `by_width` in mm, nan where the width does; `short_by` in turns, infinite where there is no torque over the run;
+    `far` is 0 for what goes in, else how far it is from going in, as a share of the width or of the turns.
+    """
+
+    goes: NDArray[np.bool_]
+    length_mm: Floats
+    by_width: Floats
+    short_by: Floats
+    far: Floats
+
+
+def sift(bench: Bench, strips: Strips) -> Sift:
+    """Sort springs by whether they go in; each distinct size is worked out once."""
     by_width = _width_fails(bench, strips)
     rows = np.flatnonzero(np.isnan(by_width))
-    lengths, cut = _lengths(bench, strips.take(rows))
-    made = replace(strips.take(rows), length_mm=lengths)
-    found = _drive_and_load(bench, made)
-    goes = found.eligible & (found.drive_nmm > 0)
-    fits = _fits(bench, made.take(goes), rows[goes], np.where(cut, lengths, np.nan)[goes], yardstick)
-    unfit = [_too_wide_or_narrow(bench, row, by_width[row]) for row in np.flatnonzero(np.isfinite(by_width)).tolist()]
-    short = np.nan_to_num(found.short_by_turns, nan=np.inf)
-    unfit += [_too_few_turns(bench, int(rows[i]), float(short[i])) for i in np.flatnonzero(~goes).tolist()]
-    return fits, tuple(sorted(unfit, key=lambda u: (u.far, u.row)))
+    once, back = _distinct(strips.take(rows))
+    lengths = _lengths(bench, once)
+    found = _drive_and_load(bench, replace(once, length_mm=lengths))
+    goes, length_mm, short_by = np.zeros(len(strips), bool), strips.length_mm.copy(), np.zeros(len(strips))
+    goes[rows] = (found.eligible & (found.drive_nmm > 0))[back]
+    length_mm[rows] = lengths[back]
+    short_by[rows] = np.nan_to_num(found.short_by_turns, nan=np.inf)[back]
+    far = np.where(np.isnan(by_width), short_by / bench.run.used_turns, np.abs(by_width) / bench.widest_mm)
+    return Sift(goes, length_mm, by_width, short_by, np.where(goes, 0.0, far))
+
+
+def _distinct(strips: Strips) -> tuple[Strips, NDArray[np.intp]]:
+    """The distinct strips, and for each strip which of them it is."""
+    columns = np.column_stack([getattr(strips, f.name) for f in fields(strips)])
+    _, first, back = np.unique(columns, axis=0, return_index=True, return_inverse=True)
+    return strips.take(first), np.asarray(back).reshape(-1)
 
 
 def index_and_doubt(bench: Bench, strips: Strips, yardstick: Yardstick) -> tuple[Floats, ...]:
@@ -182,14 +216,14 @@ def _width_fails(bench: Bench, strips: Strips) -> Floats:
     return np.where(over > 1e-9, over, np.where(under < -1e-9, under, np.nan))
 
 
-def _lengths(bench: Bench, strips: Strips) -> tuple[Floats, NDArray[np.bool_]]:
-    """Length each spring is used at, whole millimetres where it is cut, and whether it is cut."""
+def _lengths(bench: Bench, strips: Strips) -> Floats:
+    """Length each spring is used at, whole millimetres where it is cut."""
     whole = _drive_and_load(bench, strips)
     cut = ~((whole.fill <= FULLEST) & whole.eligible) & (whole.fill > EMPTIEST)
     lengths = strips.length_mm.copy()
     rows = np.flatnonzero(cut)
     if not len(rows):
-        return lengths, cut
+        return lengths
     fills = np.linspace(EMPTIEST, FULLEST, 21)
     thick = strips.strength_mm[rows, None]
     tried = np.floor(np.asarray(spring_length(bench.bore_mm, bench.arbor_mm, thick, fills[None, :])))
@@ -198,13 +232,18 @@ def _lengths(bench: Bench, strips: Strips) -> tuple[Floats, NDArray[np.bool_]]:
     found = _drive_and_load(bench, Strips(*np.broadcast_arrays(width, strength, tried, u)))
     worth = np.where(found.eligible, found.drive_nmm, -1.0 - np.nan_to_num(found.short_by_turns, nan=1e9))
     lengths[rows] = np.take_along_axis(tried, worth.argmax(axis=1)[:, None], axis=1)[:, 0]
-    return lengths, lengths < strips.length_mm
+    return lengths
 
 
 def _fits(bench: Bench, strips: Strips, rows: NDArray[np.intp], trim_to_mm: Floats, yardstick: Yardstick) -> Fits:
-    here = _drive_and_load(bench, strips)
-    drive, load, own, common, load_own, load_common = index_and_doubt(bench, strips, yardstick)
-    return Fits(rows, trim_to_mm, here.delivered_turns, here.fill, drive, load, own, common, load_own, load_common)
+    once, back = _distinct(strips)
+    here = _drive_and_load(bench, once)
+    columns = (here.delivered_turns, here.fill, *index_and_doubt(bench, once, yardstick))
+    return Fits(rows, trim_to_mm, *(np.asarray(column)[back] for column in columns))
+
+
+def _unfit(bench: Bench, row: int, by_width: float, short_by: float) -> Unfit:
+    return _too_few_turns(bench, row, short_by) if np.isnan(by_width) else _too_wide_or_narrow(bench, row, by_width)
 
 
 def _too_wide_or_narrow(bench: Bench, row: int, by: float) -> Unfit:

@@ -101,6 +101,8 @@ def must_of(offer: Offer, wishes: Wishes) -> tuple[int, ...]:
 
     Raises: OrderbookError(code="must_not_there") where one is not among the springs that go in.
     """
+    if not wishes.must:
+        return ()
     items = [str(offer.row(i)["item"]).casefold() for i in range(len(offer.fits))]
     rows: list[int] = []
     for wanted in wishes.must:
@@ -161,20 +163,27 @@ def _prices(
     """Price of each row in the book's currency, None if missing; and which have a price but no rate."""
     prices: list[Money | None] = []
     no_rate = np.zeros(len(rows), bool)
+    known: dict[tuple[int, str], Money | None] = {}
     for place, row in enumerate(rows.tolist()):
         minor, terms = int(whole.price_minor[row]), wishes.supplier(str(whole.supplier[row]))
         own = str(whole.currency[row]) or (terms.currency if terms else currency)
         if minor < 0 or not own:
             prices.append(None)
             continue
-        try:
-            prices.append(rates.convert(Money(minor, own)))
-        except OrderbookError as problem:
-            if problem.code != "rate_missing":
-                raise
-            prices.append(None)
-            no_rate[place] = True
+        if (minor, own) not in known:
+            known[minor, own] = _converted_if_rated(Money(minor, own), rates)
+        prices.append(known[minor, own])
+        no_rate[place] = prices[-1] is None
     return prices, no_rate
+
+
+def _converted_if_rated(money: Money, rates: Rates) -> Money | None:
+    try:
+        return rates.convert(money)
+    except OrderbookError as problem:
+        if problem.code != "rate_missing":
+            raise
+        return None
 
 
 def _can_be_had(

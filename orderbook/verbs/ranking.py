@@ -19,7 +19,9 @@ from orderbook.mechanics import Reference
 from orderbook.money import Money
 from orderbook.verbs.barrels import Barrel
 from orderbook.verbs.bench import Bench, bench_of
+from orderbook.verbs.dominated import dominated
 from orderbook.verbs.fitting import Unfit, yardstick_of
+from orderbook.verbs.long_lists import Candidates
 from orderbook.verbs.offer import Offer, limit_of, must_of, offer_of, weights_of
 from orderbook.verbs.seen import evidence_of, start_of
 from orderbook.verbs.wishes import Wishes
@@ -41,6 +43,12 @@ class Considered:
     plan: Plan
     row_counts: dict[str, int]
     findings: tuple[Finding, ...]
+    left_out: int = 0
+
+    @property
+    def do_not_go_in(self) -> int:
+        """How many springs of the lists do not go in; `offer.unfit` of a long list holds the nearest alone."""
+        return len(self.offer.unfit) + self.left_out
 
     @property
     def choice(self) -> Choice:
@@ -56,7 +64,7 @@ class Considered:
 
 def consider(
     barrel: Barrel | Bench,
-    springs: Catalogue | CatalogueReading,
+    springs: Catalogue | CatalogueReading | Candidates,
     wishes: Wishes | None = None,
     findings: tuple[Finding, ...] = (),
 ) -> Considered:
@@ -67,6 +75,8 @@ def consider(
     """
     wishes = wishes or Wishes()
     bench, about_bench = (barrel, ()) if isinstance(barrel, Bench) else bench_of(barrel)
+    left_out = springs.left_out if isinstance(springs, Candidates) else 0
+    springs = springs.reading if isinstance(springs, Candidates) else springs
     reading = springs if isinstance(springs, CatalogueReading) else None
     catalogue = springs.catalogue if isinstance(springs, CatalogueReading) else springs
     yardstick = yardstick_of(bench)
@@ -82,7 +92,7 @@ def consider(
     told += _about_the_need(weighed, offer) + _about_the_plan(plan, offer, wishes)
     counts = reading.counts() if reading else {}
     return Considered(
-        bench, wishes, yardstick.reference, spread, seen, weighed, offer, weights, rule, plan, counts, told
+        bench, wishes, yardstick.reference, spread, seen, weighed, offer, weights, rule, plan, counts, told, left_out
     )
 
 
@@ -186,7 +196,9 @@ class Ranking:
         }
 
 
-def rank(barrel: Barrel | Bench, springs: Catalogue | CatalogueReading, wishes: Wishes | None = None) -> Ranking:
+def rank(
+    barrel: Barrel | Bench, springs: Catalogue | CatalogueReading | Candidates, wishes: Wishes | None = None
+) -> Ranking:
     """Each spring that goes in, by the cost of the best plan whose first spring to be fitted it is.
 
     So rank 1 is stage 1 of the graded order, always.
@@ -205,11 +217,13 @@ def ranking_of(c: Considered) -> Ranking:
 
 
 def counts_of(c: Considered) -> dict[str, int]:
-    """Rows of the lists, and springs that go in, can be ranked, and are dominated."""
+    """Rows of the lists, and springs that go in, do not, can be ranked, and are dominated."""
+    offered = c.offer.springs
     return c.row_counts | {
         "springs_that_go_in": len(c.offer.fits),
+        "springs_that_do_not": c.do_not_go_in,
         "springs_ranked": int(np.isfinite(c.plan.cost_by_first).sum()),
-        "springs_dominated": sum(bool(is_dominated(c, i).any()) for i in range(len(c.offer.fits))),
+        "springs_dominated": int(dominated(offered.drive, offered.load, offered.price).sum()),
     }
 
 

@@ -14,12 +14,9 @@ from orderbook.catalogue import (
     Catalogue,
     CatalogueReading,
     Limits,
-    catalogue_of_frame,
     large,
-    plan_of,
     read_catalogue,
     read_catalogue_chunks,
-    ways_of,
 )
 from orderbook.errors import OrderbookError
 from orderbook.locate import data_folder
@@ -162,43 +159,10 @@ def test_rows_over_the_limit_are_refused(damaged_list: Path) -> None:
     assert caught.value.code == "list_too_large"
 
 
-def nearest(springs: Catalogue, count: int) -> Catalogue:
-    """A ranking that any two lists can be merged by: the strips nearest to 2.85 x 0.155 x 520, ties by item."""
-    far = np.abs(springs.width_mm / 2.85 - 1) + np.abs(springs.strength_mm / 0.155 - 1)
-    far += 0.1 * np.abs(springs.length_mm / 520 - 1)
-    return springs.take(np.lexsort((springs.item.astype(str), far))[:count])
-
-
-def test_top_of_pieces_is_the_top_of_the_whole(damaged_list: Path) -> None:
-    best = [nearest(reading.catalogue, 20) for reading in read_catalogue_chunks(damaged_list, piece_bytes=60_000)]
-    assert len(best) > 5
-    same_springs(nearest(Catalogue.concat(best), 20), nearest(read_catalogue(damaged_list).catalogue, 20))
-
-
-@pytest.mark.slow
-def test_partitions_on_a_cluster_of_two_workers_give_the_same_top(tmp_path: Path) -> None:
-    dask = pytest.importorskip("dask")
-    distributed = pytest.importorskip("distributed")
-    from dask import dataframe
-
-    path = LISTS / "supplier_east.csv"
-    plan = plan_of(path, ways_of())
-    assert plan is not None
-    with (
-        dask.config.set({"temporary-directory": str(tmp_path)}),
-        distributed.LocalCluster(n_workers=2, threads_per_worker=1, processes=False, dashboard_address=None) as cluster,
-        distributed.Client(cluster),
-    ):
-        rows = dataframe.read_csv(str(path), sep=";", dtype=str, keep_default_na=False, blocksize="8kB")
-        assert rows.npartitions > 2
-        parts = dask.compute(
-            *(
-                dask.delayed(lambda frame: nearest(catalogue_of_frame(frame, plan), 15))(part)
-                for part in rows.to_delayed()
-            )
-        )
-    merged = nearest(Catalogue.concat(parts), 15)
-    whole = nearest(read_catalogue(path).catalogue, 15)
-    assert merged.item.tolist() == whole.item.tolist()
-    assert merged.strength_mm.tolist() == whole.strength_mm.tolist()
-    assert merged.price_minor.tolist() == whole.price_minor.tolist()
+def test_pieces_of_two_lists_drop_what_stands_in_both(damaged_list: Path) -> None:
+    both = [damaged_list, LISTS / "supplier_north_watch.csv", damaged_list]
+    whole = read_catalogue(both)
+    springs, _, counts = joined_pieces(read_catalogue_chunks(both, piece_bytes=60_000))
+    same_springs(springs, whole.catalogue)
+    assert counts.tolist() == list(whole.counts().values())
+    assert whole.rows_duplicate > 10_000

@@ -132,3 +132,37 @@ def test_help_names_every_flag(command):
     told = CliRunner().invoke(cli, [command, "--help"]).output
     for flag in ("--count", "--weights", "--suppliers", "--never-from", "--at-most", "--tried", "--json"):
         assert flag in told
+
+
+@pytest.mark.parametrize("command", ["rank", "grade"])
+def test_a_long_list_is_read_in_pieces_and_answers_alike(capsys, monkeypatch, command):
+    whole = run(capsys, command, NORTH, *WATCH, *TOO_WEAK)
+    from orderbook.cli import choice
+
+    monkeypatch.setattr(choice, "WHOLE_BYTES", 1000)
+    assert run(capsys, command, NORTH, *WATCH, *TOO_WEAK) == whole
+    monkeypatch.undo()
+    monkeypatch.setattr(choice, "SHORT", 100)
+    assert run(capsys, command, NORTH, *WATCH, *TOO_WEAK) == whole
+    assert whole[2] == ""  # no progress where stderr is not a terminal
+
+
+def test_a_list_is_read_as_the_flags_say(capsys, tmp_path):
+    plain = tmp_path / "plain.csv"
+    plain.write_text("Ref;B;E;L\nA1;2,9;16;560\nA2;2,9;17;540\nA3;2,9;18;500\n", encoding="utf-8")
+    entries = {"Ref": '"item"', "B": '{meaning = "width", unit = "mm", decimal = ","}'}
+    entries |= {"E": '{meaning = "strength", unit = "1/100 mm"}', "L": '{meaning = "length", unit = "mm"}'}
+    known = tmp_path / "plain.toml"
+    known.write_text("[columns]\n" + "".join(f"{k} = {v}\n" for k, v in entries.items()), encoding="utf-8")
+    said = ["--supplier", "Supplier North", "--map", str(known), "--json"]
+    status, out, _ = run(capsys, "rank", str(plain), *WATCH, *said)
+    springs = json.loads(out)["springs"]
+    assert status == 0
+    assert {spring["supplier"] for spring in springs} == {"Supplier North"}
+    assert {spring["item"]: spring["strength_mm"] for spring in springs} == {"A1": 0.16, "A2": 0.17, "A3": 0.18}
+
+
+def test_flags_of_reading_do_not_go_with_a_book(capsys, tmp_path):
+    status, _, err = run(capsys, "rank", "--book", str(tmp_path / "b.xlsx"), "--barrel", "R-1-B1", "--sheet", "List")
+    assert status == 2
+    assert "beside a book" in err
