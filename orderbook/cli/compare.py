@@ -18,6 +18,7 @@ from orderbook.cli.readings import readings
     help="Folder for the pictures; never one that holds what is not ours.",
 )  # fmt: skip
 @click.option("--no-pictures", is_flag=True, help="Only the table.")
+@console.with_locale
 @click.option("--json", "as_json", is_flag=True, help="Print the answer as JSON.")
 def command(
     springs: tuple[str, ...], barrel_texts: dict[str, list[str]], into: Path, no_pictures: bool, as_json: bool
@@ -50,7 +51,7 @@ def command(
     else:
         from orderbook.reports.comparison_text import comparison_text
 
-        click.echo(comparison_text(comparison))
+        console.say(comparison_text(comparison))
         if pictures:
             click.echo(f"\nPictures: {', '.join(pictures)}")
     return console.status_of(comparison.findings)

@@ -7,7 +7,7 @@ import io
 import json
 import os
 import sys
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from typing import Any
 
 import click
@@ -19,6 +19,7 @@ PLAIN = {
     "″": '"', "‴": "'''", "°": " deg", "→": "->", "≤": "<=", "≥": ">=", "½": " 1/2", "¼": " 1/4", "¾": " 3/4",
     "⅛": " 1/8", "⅜": " 3/8", "⅝": " 5/8", "⅞": " 7/8", "é": "e", "è": "e", "ü": "ue", "ö": "oe", "ä": "ae", "ß": "ss",
     "£": "GBP ", "€": "EUR ", "η": "eta", "σ": "sigma", "λ": "lambda", "θ": "theta", "√": "sqrt", "²": "2", "³": "3",
+    "φ": "phi", "κ": "kappa", "ρ": "rho", "π": "pi", "∫": "integral of ", "\u202f": " ", "\xa0": " ",
     "─": "-", "│": "|", "█": "#", "▇": "#", "▆": "#", "▅": "#", "▄": "#", "▃": "#", "▂": "#", "▁": "#",
 }  # fmt: skip
 
@@ -80,6 +81,30 @@ def run(command: click.Command, arguments: list[str] | None) -> int:
         )
         return 2
     return status if isinstance(status, int) else 0
+
+
+LOCALE = "orderbook.locale"
+
+
+def with_locale(command: Callable[..., Any]) -> Callable[..., Any]:
+    """Give a command the flag --locale; what it prints through `say` follows it."""
+    told = "Print numbers as this language does: de writes 0,175. The words stay English."
+    return click.option(
+        "--locale", metavar="de", expose_value=False, help=told, callback=lambda ctx, _, value: _keep_locale(ctx, value)
+    )(command)
+
+
+def _keep_locale(ctx: click.Context, value: str | None) -> None:
+    ctx.meta[LOCALE] = value
+
+
+def say(text: str, keep: Iterable[str] = ()) -> None:
+    """Print a text, its numbers as --locale asks; `keep` are the user's own texts that stay as they are."""
+    if locale := click.get_current_context().meta.get(LOCALE):
+        from orderbook.reports.printed_numbers import in_locale
+
+        text = in_locale(text, locale, keep)
+    click.echo(text)
 
 
 def say_error(text: str) -> None:

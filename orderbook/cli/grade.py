@@ -22,6 +22,7 @@ from orderbook.cli.readings import readings
     "--figure", type=FILE, metavar="FILE.png", help="Draw what is believed about the need (.png, .svg, .pdf)."
 )
 @click.option("--explain", is_flag=True, help="Add to the JSON all that recomputes the answer: belief, weights, costs.")
+@console.with_locale
 @click.option("--json", "as_json", is_flag=True, help="Print the answer as JSON.")
 def command(
     lists: tuple[Path, ...],
@@ -47,5 +48,5 @@ def command(
     else:
         from orderbook.reports.choice_tables import grading_text
 
-        click.echo(grading_text(grading))
+        console.say(grading_text(grading), grading.considered.offer.catalogue.item)
     return console.status_of(grading.findings)

@@ -19,6 +19,7 @@ from orderbook.cli.readings import readings
 @on_a_book
 @choice
 @click.option("--top", type=int, default=10, metavar="N", help="How many springs to show.  [10]")
+@console.with_locale
 @click.option("--json", "as_json", is_flag=True, help="Print the answer as JSON.")
 def command(lists: tuple[Path, ...], barrel_texts: dict[str, list[str]], top: int, as_json: bool, **flags: Any) -> int:
     """Rank the springs of suppliers' lists for one barrel.
@@ -33,5 +34,5 @@ def command(lists: tuple[Path, ...], barrel_texts: dict[str, list[str]], top: in
     else:
         from orderbook.reports.choice_tables import ranking_text
 
-        click.echo(ranking_text(ranking))
+        console.say(ranking_text(ranking), ranking.considered.offer.catalogue.item)
     return console.status_of(ranking.findings)

@@ -14,9 +14,16 @@ from orderbook.cli.readings import readings
 @click.command("size", short_help="From readings of a barrel: the width, strength and length of its spring.")
 @readings
 @on_a_book
+@click.option("--explain", is_flag=True, help="Add each equation, what was put in, and what makes up each ±.")
+@console.with_locale
 @click.option("--json", "as_json", is_flag=True, help="Print the answer as JSON.")
 def command(
-    barrel_texts: dict[str, list[str]], book: Path | None, barrel: str | None, write: bool, as_json: bool
+    barrel_texts: dict[str, list[str]],
+    book: Path | None,
+    barrel: str | None,
+    write: bool,
+    explain: bool,
+    as_json: bool,
 ) -> int:
     """Work out the spring of a barrel, how well each number is known, and which reading to take again.
 
@@ -37,9 +44,9 @@ def command(
         said, found = barrel_from_texts(barrel_texts)
         sizing = size(said, found)
     if as_json:
-        console.say_json(sizing.as_dict())
+        console.say_json(sizing.as_dict(explain=explain))
     else:
         from orderbook.reports.sizing_text import sizing_text
 
-        click.echo(sizing_text(sizing))
+        console.say(sizing_text(sizing, explain=explain))
     return console.status_of(sizing.findings)

@@ -236,7 +236,7 @@ def _unfit(c: Considered, explain: bool) -> str:
     for one in shown:
         row = c.offer.catalogue.row(one.row)
         rows.append([f"{row['supplier']} {row['item']}", size_text(row), one.says])
-    head = f"Do not go in: {c.do_not_go_in}. Nearest:"
+    head = f"Left out: {c.do_not_go_in}. Nearest:"
     return f"{head}\n\n{table(['spring', 'b × e × L, mm', 'why not'], rows, width=WIDTH)}"
 
 

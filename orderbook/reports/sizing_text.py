@@ -6,8 +6,9 @@ from collections.abc import Iterable
 
 from orderbook.cautions import Caution
 from orderbook.errors import Finding
-from orderbook.reports.tables import Column, plus_minus, table, wrapped
-from orderbook.verbs.sizing import Line, Sizing
+from orderbook.measures import Propagated
+from orderbook.reports.tables import Column, plus_minus, table, with_plus_minus, wrapped
+from orderbook.verbs.sizing import EQUATIONS, SAID, Line, Sizing
 
 MARK = {"note": "Note", "warning": "Warning", "error": "Error"}
 WORDS = {
@@ -21,8 +22,15 @@ WORDS = {
 }
 
 
-def sizing_text(sizing: Sizing) -> str:
-    """Write a sizing as a table and sentences."""
+SYMBOLS = (
+    "R and r are half of bore and arbor, h the depth, b, e and L width, strength and length, φ the fill, M the torque "
+    "θ turns up from run down, σ and E flow stress and modulus, η what friction leaves; κ are curvatures."
+)
+SHARE = 0.01  # of the variance; smaller parts of a ± are not named
+
+
+def sizing_text(sizing: Sizing, *, explain: bool = False) -> str:
+    """Write a sizing as a table and sentences; with explain also each equation, and all that makes up each ±."""
     heads = [
         Column("what"),
         Column("", "right"),
@@ -37,7 +45,29 @@ def sizing_text(sizing: Sizing) -> str:
     parts.append(
         f"Strongest useful spring (drive and load 100 %): {width}{best.strength_mm:.3f} × {best.length_mm:.0f} mm."
     )
+    if explain:
+        parts.append(_explained(sizing))
     return "\n\n".join([*parts, *said_findings(sizing.findings, sizing.cautions)])
+
+
+def _explained(sizing: Sizing) -> str:
+    columns = [Column("what"), Column("worked out as", wraps=True), Column("share of its ±", wraps=True)]
+    known = sizing.quantities
+    rows = [[what, EQUATIONS.get(key, ""), _shares(known[key])] for key, (what, _, _) in SAID.items() if key in known]
+    given = [
+        f"  {name if name == 'width' else _said(name)}: {with_plus_minus(m.value, m.u)} ({m.source})"
+        for name, m in sizing.inputs.items()
+        if m.source
+    ]
+    return "\n\n".join([table(columns, rows, width=118), wrapped(SYMBOLS), "\n".join(["Put in:", *given])])
+
+
+def _shares(known: Propagated) -> str:
+    whole = sum(part * part for part in known.parts.values())
+    if not known.u > 0:
+        return ""
+    squares = sorted(((part * part / whole, name) for name, part in known.parts.items()), reverse=True)
+    return ", ".join(f"{_said(name)} {100 * share:.0f} %" for share, name in squares if share >= SHARE)
 
 
 def said_findings(findings: Iterable[Finding], cautions: Iterable[Caution]) -> list[str]:
@@ -54,8 +84,10 @@ def _row(line: Line) -> list[str]:
 def _mostly(line: Line) -> str:
     if not line.dominated_by:
         return ""
-    name = line.dominated_by
-    said = WORDS.get(name, name.replace("_", " "))
+    return f"{_said(line.dominated_by)} ({100 * line.share:.0f} %)"
+
+
+def _said(name: str) -> str:
     if name.startswith(("original_", "groove_")):
-        said = "the original" if name.startswith("original_") else "groove radii"
-    return f"{said} ({100 * line.share:.0f} %)"
+        return "the original" if name.startswith("original_") else "groove radii"
+    return WORDS.get(name, name.replace("_", " "))

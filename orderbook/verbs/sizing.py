@@ -79,6 +79,7 @@ class Line:
 class Sizing:
     """The answer: every quantity with its ±, the reference of the barrel, and what should be known about it."""
 
+    inputs: Mapping[str, Measured]
     quantities: Mapping[str, Propagated]
     lines: tuple[Line, ...]
     reference: Reference
@@ -87,8 +88,12 @@ class Sizing:
     findings: tuple[Finding, ...]
     cautions: tuple[Caution, ...]
 
-    def as_dict(self) -> dict[str, Any]:
-        """Return the JSON keys: each quantity and its `_u`, null where it was not worked out."""
+    def as_dict(self, *, explain: bool = False) -> dict[str, Any]:
+        """Return the JSON keys: each quantity and its `_u`, null where it was not worked out.
+
+        With explain also every input with its u and source, and of every quantity its equation and the signed part
+        of its u that each input makes: u² = Σ parts².
+        """
         answer: dict[str, Any] = {}
         for key in KEYS:
             known = self.quantities.get(key)
@@ -106,7 +111,16 @@ class Sizing:
         ]
         answer["cautions"] = [str(c) for c in self.cautions]
         answer["findings"] = [f.as_dict() for f in self.findings]
-        return answer
+        return answer | self._explained() if explain else answer
+
+    def _explained(self) -> dict[str, Any]:
+        inputs = {n: {"value": m.value, "u": m.u, "source": m.source} for n, m in self.inputs.items()}
+        told = {
+            key: {"equation": EQUATIONS.get(key, ""), "parts": dict(self.quantities[key].parts)}
+            for key in SAID
+            if key in self.quantities
+        }
+        return {"inputs": inputs, "explained": told}
 
 
 KEYS = (
@@ -137,6 +151,29 @@ SAID = {
     "set_up_clicks": ("best set-up", "clicks", "whole clicks of the set-up ratchet"),
     "evenness_before": ("evenness as found", "", ""),
     "evenness_after": ("evenness at the best", "", "greatest over least torque at the fusee; 1 is perfect"),
+}
+
+# key: what is worked out, in the symbols of `orderbook.mechanics`
+EQUATIONS = {
+    "width_mm": "b = h − clearance",
+    "strength_mm": "e from each source of the strength, weighed by 1/u²",
+    "strength_low_mm": f"e whose drive is {LEAST_USEFUL_DRIVE:.0f} %",
+    "strength_high_mm": "e of the greatest drive at this fill",
+    "length_mm": "L = φ·π(R² − r²)/e",
+    "turns": "N = (w − r)/e − (R − ρ)/e, w² = r² + L·e/π, ρ² = R² − L·e/π",
+    "slack_turns": "θ0: the greatest turn with M(θ) ≤ 0; κ0 = κa(4x³ − 3x + 1), x = σ/(κa·E·e)",
+    "turns_delivered": "N − θ0",
+    "hours": "(N − θ0 − set-up − reserve) × hours of a barrel turn",
+    "fill": "φ = L·e/(π(R² − r²))",
+    "torque_full_nmm": "M(N)",
+    "torque_full_rubbing_nmm": "η·M(N)",
+    "stored_energy_mj": "2π·∫M dθ from θ0 to N",
+    "drive_index": "100·min M over the run / the same of the strongest useful spring",
+    "load_index": "100·max M over the run / the same of the strongest useful spring",
+    "set_up_turns": "least max/min of M(θ)·r/R over the run that leaves the reserve",
+    "set_up_clicks": "set-up × teeth, whole",
+    "evenness_before": "max/min of M(θ)·r/R at the set-up found",
+    "evenness_after": "max/min of M(θ)·r/R at the best set-up",
 }
 
 
@@ -177,7 +214,7 @@ def size(barrel: Barrel, readings_said: tuple[Finding, ...] = ()) -> Sizing:
     )
     energy = quantities["stored_energy_mj"].value if "stored_energy_mj" in quantities else math.inf
     cautions = (caution("wound_spring"),) if energy > CAUTION_FROM_MJ else ()
-    return Sizing(quantities, lines, model.reference, sources, model, found, cautions)
+    return Sizing(inputs, quantities, lines, model.reference, sources, model, found, cautions)
 
 
 def reckoning(

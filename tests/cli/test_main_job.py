@@ -166,3 +166,31 @@ def test_a_poor_console_gets_plain_spellings() -> None:
     assert "+/-" in said
     assert "?" not in said.replace("? ", "")
     assert "\x1b" not in said
+
+
+def test_numbers_print_as_the_locale_asks_and_items_stay(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
+    rows = WATCH.split()[0]
+    text = Path(rows).read_text(encoding="utf-8").replace("NW-1708", "17.08")
+    (tmp_path / "list.csv").write_text(text, encoding="utf-8")
+    line = f"grade {tmp_path / 'list.csv'} {WATCH.split(maxsplit=1)[1]} {TOO_WEAK}"
+    status, plain, _ = run(line, capsys)
+    status, german, err = run(f"{line} --locale de", capsys)
+    assert status == 0, err
+    assert "17.08" in plain
+    assert "17.08" in german
+    assert "2.9 × 0.175 × 570" in plain
+    assert "2,9 × 0,175 × 570" in german
+    assert run(f"{line} --locale nowhere", capsys)[0] == 2
+
+
+def test_explained_parts_make_up_each_uncertainty(capsys: pytest.CaptureFixture[str]) -> None:
+    line = "size --bore 15.6 --arbor 5.2 --depth 3.1 --used 3.5"
+    told = answer(f"{line} --explain", capsys)
+    assert set(told["inputs"]) >= {"bore", "arbor", "width", "used", "flow_stress", "modulus", "need"}
+    for key, one in told["explained"].items():
+        if key in told:
+            assert np.sqrt(sum(part**2 for part in one["parts"].values())) == pytest.approx(told[f"{key}_u"], rel=1e-9)
+        assert one["equation"] or key == "turns_used"
+    _, text, _ = run(f"{line} --explain", capsys)
+    assert "share of its ±" in text
+    assert "Put in:" in text
