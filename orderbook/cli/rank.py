@@ -19,9 +19,17 @@ from orderbook.cli.readings import readings
 @on_a_book
 @choice
 @click.option("--top", type=int, default=10, metavar="N", help="How many springs to show.  [10]")
+@click.option("--explain", is_flag=True, help="Add to the JSON all that recomputes the answer: belief, weights, costs.")
 @console.with_locale
 @click.option("--json", "as_json", is_flag=True, help="Print the answer as JSON.")
-def command(lists: tuple[Path, ...], barrel_texts: dict[str, list[str]], top: int, as_json: bool, **flags: Any) -> int:
+def command(
+    lists: tuple[Path, ...],
+    barrel_texts: dict[str, list[str]],
+    top: int,
+    explain: bool,
+    as_json: bool,
+    **flags: Any,
+) -> int:
     """Rank the springs of suppliers' lists for one barrel.
 
     Each spring stands by the cost of the best plan that begins with it, so the first is stage 1 of `orderbook grade`.
@@ -29,8 +37,8 @@ def command(lists: tuple[Path, ...], barrel_texts: dict[str, list[str]], top: in
     from orderbook.verbs.ranking import ranking_of
 
     ranking = ranking_of(considered(lists, barrel_texts, flags, top))
-    if as_json:
-        console.say_json(ranking.as_dict())
+    if as_json or explain:
+        console.say_json(ranking.as_dict(explain=explain))
     else:
         from orderbook.reports.choice_tables import ranking_text
 

@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 
 from orderbook.catalogue import Catalogue, CatalogueReading
-from orderbook.choosing.belief import cell_edges, cell_middles, start_belief
+from orderbook.choosing.belief import cell_edges, start_belief
 from orderbook.choosing.chain import Account, Stage, account, chain
 from orderbook.choosing.evidence import weigh
 from orderbook.choosing.policies import Policy, policies
@@ -23,6 +23,7 @@ from orderbook.choosing.table import Choice
 from orderbook.errors import Finding, finding
 from orderbook.verbs.barrels import Barrel
 from orderbook.verbs.bench import Bench
+from orderbook.verbs.explaining import explained
 from orderbook.verbs.ranking import (
     Considered,
     consider,
@@ -122,7 +123,7 @@ class Grading:
             "do_not_go_in": [unfit_dict(c, one) for one in c.offer.unfit],
             "findings": [f.as_dict() for f in self.findings],
         }
-        return answer | (_explained(c) if explain else {})
+        return answer | (explained(c) if explain else {})
 
     def _alternative(self, one: Alternative) -> dict[str, Any]:
         c = self.considered
@@ -290,26 +291,3 @@ def _policy_dict(c: Considered, one: Policy) -> dict[str, Any]:
         "expected_days": one.account.days,
         "chance_second_order": one.account.chance_second_order,
     }
-
-
-def _explained(c: Considered) -> dict[str, Any]:
-    offered, table = c.offer.springs, c.plan.table
-    columns = ("drive", "load", "price", "listed", "supplier", "pieces", "owned")
-    return {
-        "belief": {"x": cell_middles(), "p": c.weighed.belief.p},
-        "evidence": [{"kind": e.kind, "x": e.at, "x_u": e.spread, "what": e.what} for e in c.seen],
-        "weights_minor": {name: getattr(c.weights, name) for name in type(c.weights).__slots__},
-        "candidates": [
-            {"item": c.offer.row(i)["item"], "edge": int(offered.edge[i])}
-            | {name: getattr(offered, name)[i] for name in columns}
-            for i in range(len(offered))
-        ],
-        "terms": [{"supplier": n} | _terms_dict(t) for n, t in zip(c.offer.names, c.offer.terms, strict=True)],
-        "springs_an_order": c.choice.most,
-        "cost_to_go": {"edge": table.edges, "later": c.plan.to_go.later, "chance": table.above},
-        "plan": {"cost": c.plan.cost, "orders": [list(order) for order in chain(c.plan, c.plan.order)]},
-    }
-
-
-def _terms_dict(terms: Any) -> dict[str, Any]:
-    return {name: getattr(terms, name) for name in type(terms).__slots__}

@@ -20,6 +20,7 @@ from orderbook.money import Money
 from orderbook.verbs.barrels import Barrel
 from orderbook.verbs.bench import Bench, bench_of
 from orderbook.verbs.dominated import dominated
+from orderbook.verbs.explaining import explained
 from orderbook.verbs.fitting import Unfit, yardstick_of
 from orderbook.verbs.long_lists import Candidates
 from orderbook.verbs.offer import Offer, limit_of, must_of, offer_of, weights_of
@@ -182,10 +183,10 @@ class Ranking:
         """What the user should know."""
         return self.considered.findings
 
-    def as_dict(self) -> dict[str, Any]:
-        """The JSON keys of `rank`."""
+    def as_dict(self, *, explain: bool = False) -> dict[str, Any]:
+        """The JSON keys of `rank`; with `explain` all that recomputes the costs outside."""
         c = self.considered
-        return {
+        answer = {
             "springs": [ranked_dict(c, one) for one in self.ranked],
             "reference": reference_dict(c.reference),
             "currency": c.offer.currency,
@@ -194,6 +195,7 @@ class Ranking:
             **self.counts,
             "findings": [f.as_dict() for f in self.findings],
         }
+        return answer | (explained(c) if explain else {})
 
 
 def rank(

@@ -194,3 +194,9 @@ def test_explained_parts_make_up_each_uncertainty(capsys: pytest.CaptureFixture[
     _, text, _ = run(f"{line} --explain", capsys)
     assert "share of its ±" in text
     assert "Put in:" in text
+
+
+def test_the_ranking_explains_itself_as_the_order_does(capsys: pytest.CaptureFixture[str]) -> None:
+    ranked, graded = (answer(f"{verb} {WATCH} {TOO_WEAK} --explain", capsys) for verb in ("rank", "grade"))
+    for key in ("belief", "evidence", "weights_minor", "candidates", "terms", "cost_to_go"):
+        assert ranked[key] == graded[key]
