@@ -10,6 +10,7 @@ import click
 
 from orderbook.cli import console
 from orderbook.cli.day import on
+from orderbook.errors import error
 
 if TYPE_CHECKING:
     from orderbook.desk.order import Ordered
@@ -22,6 +23,7 @@ STATES = ("ordered", "received", "fitted", "drawer", "returned", "cancelled")
 @click.argument("restoration")
 @click.argument("lines", nargs=-1)
 @click.option("--mark", type=click.Choice(STATES), help="Mark LINES (such as O-0031) with what became of them.")
+@click.option("--pieces", type=int, help="How many pieces of the line were received or returned, if not all.")
 @click.option("--stages", type=click.Path(path_type=Path), help="A graded order to plan first: FILE from grade --json.")
 @click.option("--barrel", default="", help="The barrel that --stages is for, such as R-007-B1.")
 @click.option(
@@ -32,8 +34,8 @@ STATES = ("ordered", "received", "fitted", "drawer", "returned", "cancelled")
 @click.option("--json", "as_json", is_flag=True, help="Answer as JSON.")
 @on
 def command(
-    book: Path, restoration: str, lines: tuple[str, ...], mark: str | None, stages: Path | None, barrel: str,
-    into: Path | None, as_json: bool, on: date,
+    book: Path, restoration: str, lines: tuple[str, ...], mark: str | None, pieces: int | None, stages: Path | None,
+    barrel: str, into: Path | None, as_json: bool, on: date,
 ) -> int:  # fmt: skip
     """Plan the stages of a graded order, and make the order sheet of each supplier.
 
@@ -45,8 +47,10 @@ def command(
     from orderbook.desk.graded import graded_order
 
     name = restoration.upper()
+    if pieces is not None and not mark:
+        raise error("pieces_not_possible", where="--pieces", saw="no --mark")
     if mark:
-        done = desk.mark(book, name, mark, lines, on=on)
+        done = desk.mark(book, name, mark, lines, on=on, pieces=pieces)
     else:
         graded = [graded_order(stages, barrel)] if stages else []
         done = desk.order(book, name, on=on, stages=graded)

@@ -51,14 +51,19 @@ def order(book: Path, restoration: str, *, on: date, stages: Sequence[tuple[str,
     return Ordered(books, changes, sheets, waiting_lines(books, restoration), findings)
 
 
-def mark(book: Path, restoration: str, state: str, names: Sequence[str], *, on: date) -> Ordered:
-    """Mark order lines of a restoration; `ordered` without names means those that are due."""
+def mark(
+    book: Path, restoration: str, state: str, names: Sequence[str], *, on: date, pieces: int | None = None
+) -> Ordered:
+    """Mark order lines of a restoration; `ordered` without names means those that are due.
+
+    Parameters: pieces, how many of one line came or went back, where it was not all of them.
+    """
     at_hand = opened(book)
     books = at_hand.books
     books.restoration(restoration)
     chosen = list(names) or [line.order for line in _meant(books, restoration, state)]
     _of_this_restoration(books, restoration, chosen)
-    done = marked(books, state, chosen, on=on)
+    done = marked(books, state, chosen, on=on, pieces=pieces)
     if done.changes:
         at_hand.save(done.changes)
     waiting = waiting_lines(done.books, restoration)

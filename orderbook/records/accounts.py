@@ -14,6 +14,7 @@ from orderbook.records.books import Books
 from orderbook.records.conversion import DatedRates, dated_rates
 from orderbook.records.costs import currency_of
 from orderbook.records.index import barrel_of, index
+from orderbook.records.packs import packs_bought
 from orderbook.records.tables import CATEGORIES, KINDS, LedgerLine, OrderLine, Work
 
 
@@ -196,12 +197,12 @@ def _to_come(books: Books, restoration: str, rates: DatedRates, on: date) -> tup
 
 
 def to_come_cost(books: Books, line: OrderLine, rates: DatedRates) -> int | None:
-    """Return price × quantity + postage + tax in the book's currency; nothing where price or rate is not known."""
+    """Return price × packs + postage + tax in the book's currency; nothing where price or rate is not known."""
     currency = currency_of(books, line)
     rate = line.rate or (Decimal(1) if currency == books.currency else rates.on(currency, line.ordered_on))
     if line.price is None or rate is None:
         return None
-    whole = line.price * (1 if line.qty is None else line.qty) + (line.postage or 0) + (line.tax or 0)
+    whole = line.price * packs_bought(line) + (line.postage or 0) + (line.tax or 0)
     return rounded((whole * rate).scaleb(minor_digits(books.currency)))
 
 

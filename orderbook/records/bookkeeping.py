@@ -8,24 +8,26 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from decimal import Decimal
 
 from orderbook.errors import Finding, finding
 from orderbook.records.books import Books
-from orderbook.records.conversion import DatedRates, dated_rates
+from orderbook.records.conversion import DatedRates, dated_rates, in_minor
 from orderbook.records.costs import Cost, costs_of, currency_of, supplier_named
+from orderbook.records.credits import credit_due, credited, pieces_credited
 from orderbook.records.identifiers import next_identifiers
 from orderbook.records.index import index
+from orderbook.records.packs import fitted_from, in_a_pack, pieces_in_drawer, pieces_in_hand, pieces_returned
 from orderbook.records.rows import Append, Change, Clear, Put, Value
 from orderbook.records.stages import standing
-from orderbook.records.states import PAID
+from orderbook.records.states import IN_HAND, PAID
 from orderbook.records.tables import LedgerLine, OrderLine
 from orderbook.records.verdicts import last_trial, side_of
 
 CHARGES = ("postage", "tax", "duty")
-_DRAWER_STATE = {"in drawer": "in drawer", "fitted": "fitted", "returned": "gone"}
+_BECAME = {"in drawer": "fitted", "fitted": "fitted", "returned": "gone"}  # of a row of which no piece is left
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,6 +57,7 @@ def settled(books: Books, *, on: date, lines: Iterable[str] | None = None) -> tu
                 *_ledger(books, line, rates, on),
                 *_drawer(books, line, labels),
                 *_fitted(books, line),
+                *_all_went_back(line),
                 *_not_needed(books, line),
             )
             steps.extend(line_steps)
@@ -97,8 +100,8 @@ def _ledger(books: Books, line: OrderLine, rates: DatedRates, on: date) -> Itera
             yield _new_row(books, line, cost, kind, rate_of(books, line, rates, line.ordered_on), on)
         if kind == "paid":
             yield from _now_paid(line, rows)
-        if line.state == "returned":
-            yield from _credits(books, line, rows, missing, rates, on)
+            if pieces_returned(line):
+                yield from _credits(books, line, rows, missing, rates, on)
 
 
 def _missing(books: Books, line: OrderLine, rows: list[LedgerLine]) -> list[Cost]:
@@ -111,9 +114,8 @@ def _part(category: str) -> str:
 
 
 def _new_row(books: Books, line: OrderLine, cost: Cost, kind: str, rate: Decimal | None, on: date) -> Step:
-    day = on if kind == "credit" else line.ordered_on or line.received_on or on
     values: dict[str, Value] = {
-        "date": day,
+        "date": line.ordered_on or line.received_on or on,
         "restoration": line.restoration,
         "category": cost.category,
         "kind": kind,
@@ -121,11 +123,10 @@ def _new_row(books: Books, line: OrderLine, cost: Cost, kind: str, rate: Decimal
         "currency": cost.money.currency,
         "rate": rate,
         "order": line.order,
-        "note": f"{line.supplier} {line.item}".strip() + (" returned" if kind == "credit" else ""),
+        "note": f"{line.supplier} {line.item}".strip(),
     }
-    code = "credit_missing" if kind == "credit" else "ledger_row_missing"
     saw = f"{line.order} is {line.state}, but Ledger has no {kind} row of {cost.money} for its {cost.category}"
-    return Step(Append("Ledger", values), finding(code, where=line.row.place.of("state"), saw=saw))
+    return Step(Append("Ledger", values), finding("ledger_row_missing", where=line.row.place.of("state"), saw=saw))
 
 
 def _now_paid(line: OrderLine, rows: list[LedgerLine]) -> Iterator[Step]:
@@ -139,25 +140,45 @@ def _now_paid(line: OrderLine, rows: list[LedgerLine]) -> Iterator[Step]:
 def _credits(
     books: Books, line: OrderLine, rows: list[LedgerLine], missing: list[Cost], rates: DatedRates, on: date
 ) -> Iterator[Step]:
-    """Credit what was paid for goods and tax; postage is not given back."""
-    credited = {_part(row.category) for row in rows if row.kind == "credit"}
-    paid = [row for row in rows if row.kind in ("committed", "paid") and _part(row.category) in ("goods", "tax")]
-    for row in paid:
-        if _part(row.category) not in credited and row.amount is not None:
-            yield _credit_of(line, row, on)
-    for cost in missing:
-        if _part(cost.category) in {"goods", "tax"} - credited:
-            yield _new_row(books, line, cost, "credit", rate_of(books, line, rates, line.ordered_on), on)
+    """Credit what was paid for goods and tax of the pieces that went back; postage is not given back.
+
+    Credits of another sum than any number of pieces gives are the supplier's own (a fee kept): nothing is added.
+    """
+    for part in ("goods", "tax"):
+        mine = [row for row in rows if _part(row.category) == part]
+        paid = [_Paid(r.category, r.amount, r.currency, r.rate)
+                for r in mine if r.kind in ("committed", "paid") and r.amount is not None]  # fmt: skip
+        rate = rate_of(books, line, rates, line.ordered_on)
+        paid += [_Paid(c.category, Decimal(c.money.text), c.money.currency, rate)
+                 for c in missing if _part(c.category) == part]  # fmt: skip
+        before = pieces_credited(line, [(p.amount, p.currency) for p in paid], credited(mine))
+        for p in paid if before is not None else ():
+            more = credit_due(line, p.amount, p.currency) - credit_due(line, p.amount, p.currency, before)
+            if more > 0:
+                yield _credit_of(line, replace(p, amount=more), on)
 
 
-def _credit_of(line: OrderLine, row: LedgerLine, on: date) -> Step:
+@dataclass(frozen=True, slots=True)
+class _Paid:
+    category: str
+    amount: Decimal
+    currency: str
+    rate: Decimal | None
+
+
+def _credit_of(line: OrderLine, paid: _Paid, on: date) -> Step:
     values: dict[str, Value] = {
-        "date": on, "restoration": row.restoration, "category": row.category, "kind": "credit", "amount": row.amount,
-        "currency": row.currency, "rate": row.rate, "order": line.order,
+        "date": on, "restoration": line.restoration, "category": paid.category, "kind": "credit",
+        "amount": paid.amount, "currency": paid.currency, "rate": paid.rate, "order": line.order,
         "note": f"{line.supplier} {line.item}".strip() + " returned",
     }  # fmt: skip
-    saw = f"{line.order} is returned, but Ledger has no credit for its {row.category} ({row.amount} {row.currency})"
-    return Step(Append("Ledger", values), finding("credit_missing", where=line.row.place.of("state"), saw=saw))
+    back, key = (
+        ("is returned", "state")
+        if line.qty_returned is None
+        else (f"had {line.qty_returned} sent back", "qty_returned")
+    )
+    saw = f"{line.order} {back}, but Ledger has no credit of {paid.amount} {paid.currency} for its {paid.category}"
+    return Step(Append("Ledger", values), finding("credit_missing", where=line.row.place.of(key), saw=saw))
 
 
 def _uncommitted(rows: list[LedgerLine]) -> Iterator[Step]:
@@ -176,41 +197,76 @@ def _free_labels(books: Books) -> Iterator[str]:
 
 
 def _drawer(books: Books, line: OrderLine, labels: Iterator[str]) -> Iterator[Step]:
-    wanted = _DRAWER_STATE.get(line.state)
-    owned = index(books).drawer_from[line.order]
-    if line.state == "in drawer" and not owned and line.strength_mm is not None:
-        yield _into_drawer(books, line, next(labels))
+    """Keep the rows of Drawer that came with a line in step: those marked drawer, and what is over of a pack."""
+    owned, pieces = index(books).drawer_from[line.order], pieces_in_drawer(books, line)
+    if pieces and not owned and line.strength_mm is not None:
+        yield _into_drawer(books, line, pieces, next(labels))
+    wanted = "in drawer" if pieces else _BECAME.get(line.state)
     for spring in owned:
         if wanted and spring.state != wanted:
-            saw = f"“{spring.state}”, but {line.order} is {line.state}"
+            saw = f"“{spring.state}”, but {_in_drawer_words(line, pieces)}"
             change = Put("Drawer", spring.row.place.row, {"state": wanted})
             yield Step(change, finding("drawer_state_behind", where=spring.row.place.of("state"), saw=saw))
+    if pieces and len(owned) == 1 and (owned[0].pieces or 1) != pieces:
+        saw = f"{owned[0].pieces or 1} in Drawer, but {_in_drawer_words(line, pieces)}"
+        change = Put("Drawer", owned[0].row.place.row, {"pieces": pieces})
+        yield Step(change, finding("drawer_state_behind", where=owned[0].row.place.of("pieces"), saw=saw))
 
 
-def _into_drawer(books: Books, line: OrderLine, label: str) -> Step:
+def _in_drawer_words(line: OrderLine, pieces: int) -> str:
+    if line.state == "in drawer" and pieces == 1:
+        return f"{line.order} is in drawer"
+    return f"{line.order} is {line.state}" + (f" and leaves {pieces} over" if pieces else "")
+
+
+def _into_drawer(books: Books, line: OrderLine, pieces: int, label: str) -> Step:
+    currency, is_over = currency_of(books, line), line.state != "in drawer"
     values: dict[str, Value] = {
         "drawer": label,
         "label": f"{line.supplier} {line.item}".strip(),
         "width_mm": line.width_mm,
         "strength_mm": line.strength_mm,
         "length_mm": line.length_mm,
+        "pieces": pieces if pieces > 1 else None,
         "whose": "ours",
-        "origin": "used" if last_trial(books, line.order) else "new",
+        "origin": "used" if last_trial(books, line.order) and not is_over else "new",
         "order": line.order,
-        "price": line.price,
-        "currency": currency_of(books, line),
+        "price": _price_of_one(line, currency),
+        "currency": currency,
         "state": "in drawer",
     }
-    saw = f"{line.order} is in drawer, but Drawer has no row for it"
+    many = f"{pieces} pieces of it are" if pieces > 1 else "a piece of it is" if is_over else "it is"
+    saw = f"{line.order} is {line.state}; {many} in the drawer, but Drawer has no row for it"
     return Step(Append("Drawer", values), finding("drawer_row_missing", where=line.row.place.of("state"), saw=saw))
+
+
+def _price_of_one(line: OrderLine, currency: str) -> Decimal | None:
+    """Return what one piece of a line cost: the price of a pack shared over its pieces, to the nearest minor unit."""
+    if line.price is None or in_a_pack(line) == 1:
+        return line.price
+    return Decimal(in_minor(line.price / in_a_pack(line), currency).text)
 
 
 def _fitted(books: Books, line: OrderLine) -> Iterator[Step]:
     trial = last_trial(books, line.order)
     if line.state == "received" and trial and side_of(trial.verdict) == "kept":
-        saw = f"{line.order} {trial.verdict}, but is still received"
-        change = Put("Orders", line.row.place.row, {"state": "fitted"})
-        yield Step(change, finding("state_behind_trial", where=line.row.place.of("state"), saw=saw))
+        yield _now_fitted(line, f"{line.order} {trial.verdict}, but is still received")
+    elif line.state == "in drawer" and not pieces_in_drawer(books, line):
+        for spring in index(books).drawer_from[line.order]:
+            if fitted_from(books, spring):
+                yield _now_fitted(line, f"{spring.drawer} ran well, but {line.order} is still in drawer")
+
+
+def _now_fitted(line: OrderLine, saw: str) -> Step:
+    change = Put("Orders", line.row.place.row, {"state": "fitted"})
+    return Step(change, finding("state_behind_trial", where=line.row.place.of("state"), saw=saw))
+
+
+def _all_went_back(line: OrderLine) -> Iterator[Step]:
+    if line.state in IN_HAND and line.qty_returned and not pieces_in_hand(line):
+        saw = f"all {line.qty_returned} of {line.order} went back, but it is {line.state}"
+        change = Put("Orders", line.row.place.row, {"state": "returned"})
+        yield Step(change, finding("state_behind_return", where=line.row.place.of("state"), saw=saw))
 
 
 def _not_needed(books: Books, line: OrderLine) -> Iterator[Step]:
@@ -227,4 +283,8 @@ def choice_of(books: Books, spring: str) -> tuple[str, ...]:
     trials = found.trials_with[spring]
     names = {line.restoration} if line else set()
     names |= {found.barrels[t.barrel].restoration for t in trials if t.barrel in found.barrels}
-    return tuple(o.order for name in names for o in found.orders_of[name])
+    mine = {o.order for name in names for o in found.orders_of[name]}
+    came_with = (
+        found.drawer[spring].order if spring in found.drawer else ""
+    )  # it may have been bought for another piece
+    return tuple(o.order for o in books.orders if o.order in mine or o.order == came_with)

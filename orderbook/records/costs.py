@@ -12,6 +12,7 @@ from orderbook.money import Money, PostageRule, share
 from orderbook.records.books import Books
 from orderbook.records.conversion import in_minor
 from orderbook.records.index import index
+from orderbook.records.packs import packs_bought
 from orderbook.records.tables import OrderLine, Supplier
 
 
@@ -37,8 +38,8 @@ def supplier_named(books: Books, name: str) -> Supplier | None:
 
 
 def goods_cost(line: OrderLine, currency: str) -> Money:
-    """Return price × quantity of a line, exactly in minor units; nothing where no price is known."""
-    return in_minor((line.price or Decimal(0)) * (1 if line.qty is None else line.qty), currency)
+    """Return price × packs of a line, exactly in minor units; nothing where no price is known."""
+    return in_minor((line.price or Decimal(0)) * packs_bought(line), currency)
 
 
 def costs_of(books: Books, line: OrderLine) -> tuple[Cost, ...]:

@@ -12,9 +12,10 @@ from orderbook.money import Money
 from orderbook.records.bookkeeping import Step, choice_of, expected_on, rate_of, settled
 from orderbook.records.books import Books
 from orderbook.records.conversion import DatedRates, dated_rates
-from orderbook.records.costs import currency_of, goods_cost, postage_shares
+from orderbook.records.costs import postage_shares
 from orderbook.records.identifiers import is_shaped, tidy
 from orderbook.records.index import barrel_of, index
+from orderbook.records.packs import pieces_bought, pieces_in_hand
 from orderbook.records.rows import Append, Change, Put, Value
 from orderbook.records.stages import standing
 from orderbook.records.states import IN_HAND, MARKS, ORDER, in_words, may_follow
@@ -31,11 +32,13 @@ class Outcome:
     findings: tuple[Finding, ...]
 
 
-def marked(books: Books, mark: str, names: Sequence[str], *, on: date) -> Outcome:
+def marked(books: Books, mark: str, names: Sequence[str], *, on: date, pieces: int | None = None) -> Outcome:
     """Mark order lines with a state, all or none, and do the bookkeeping that goes with it.
 
-    Parameters: mark, a state or `drawer`; names, order lines; on, the day it happened.
-    Raises: OrderbookError(not_in_the_book | mark_not_known | step_not_possible | restoration_closed).
+    Parameters: mark, a state or `drawer`; names, order lines; on, the day it happened; pieces, how many came or went
+    back, where it was not all of them.
+    Raises: OrderbookError(not_in_the_book | mark_not_known | step_not_possible | restoration_closed |
+    pieces_not_possible).
     """
     state = MARKS.get(mark, mark)
     if state not in ORDER or state == "planned":
@@ -44,7 +47,7 @@ def marked(books: Books, mark: str, names: Sequence[str], *, on: date) -> Outcom
     for line in lines:
         _may(books, line, state)
     findings = [f for line in lines for f in _worth_knowing(books, line, state, on)]
-    values = _values(books, lines, state, on)
+    values = _values(books, lines, state, on) if pieces is None else _counted(lines, state, on, pieces)
     changes = tuple(Put("Orders", line.row.place.row, values[line.order]) for line in lines)
     return _with_bookkeeping(books, changes, findings, [line.order for line in lines], on)
 
@@ -66,8 +69,10 @@ def tried(books: Books, spring: str, verdict: str, *, on: date, barrel: str = ""
         "verdict": said,
     }
     changes: tuple[Change, ...] = (Append("Trials", row | {key: value for key, value in seen.items() if value}),)
-    if name in index(books).drawer and side_of(said) == "kept":
-        changes += (Put("Drawer", index(books).drawer[name].row.place.row, {"state": "fitted"}),)
+    own = index(books).drawer.get(name)
+    if own and side_of(said) == "kept" and own.order not in index(books).orders:  # else its order line tells
+        left = (own.pieces or 1) - 1
+        changes += (Put("Drawer", own.row.place.row, {"pieces": left} if left else {"state": "fitted"}),)
     line = index(books).orders.get(name)
     if line and line.state == "in drawer" and side_of(said) == "kept":
         changes += (Put("Orders", line.row.place.row, {"state": "fitted"}),)
@@ -105,6 +110,8 @@ def _values(books: Books, lines: Sequence[OrderLine], state: str, on: date) -> M
         return {line.order: _ordered(books, line, on, shares, rates) for line in lines}
     if state == "received":
         return {line.order: _received(line, on) for line in lines}
+    if state == "returned":
+        return {line.order: _returned(line) for line in lines}
     return {line.order: {"state": state} for line in lines}
 
 
@@ -123,7 +130,29 @@ def _ordered(
 
 def _received(line: OrderLine, on: date) -> dict[str, Value]:
     values: dict[str, Value] = {"state": "received", "received_on": on}
-    return values if line.qty_received is not None else values | {"qty_received": line.qty}
+    return values if line.qty_received is not None else values | {"qty_received": pieces_bought(line)}
+
+
+def _counted(lines: Sequence[OrderLine], state: str, on: date, pieces: int) -> Mapping[str, dict[str, Value]]:
+    """Return the cells of one line of which some pieces came or went back; it is returned when none is left here."""
+    if len(lines) != 1 or state not in ("received", "returned") or pieces < 1:
+        saw = f"{pieces} pieces of {len(lines)} lines, {state}"
+        raise error("pieces_not_possible", where="--pieces", saw=saw)
+    (line,) = lines
+    if state == "received":
+        return {line.order: {**_received(line, on), "qty_received": pieces}}
+    if pieces > pieces_in_hand(line):
+        saw = f"{pieces} to go back, but of {line.order} only {pieces_in_hand(line)} are here"
+        raise error("pieces_not_possible", where="--pieces", saw=saw)
+    back = (line.qty_returned or 0) + pieces
+    left: dict[str, Value] = {} if pieces < pieces_in_hand(line) else {"state": "returned"}
+    return {line.order: {"qty_returned": back, **left}}
+
+
+def _returned(line: OrderLine) -> dict[str, Value]:
+    """Return the cells of a line of which all that is left goes back."""
+    before = line.qty_returned
+    return {"state": "returned"} | ({} if before is None else {"qty_returned": before + pieces_in_hand(line)})
 
 
 def _worth_knowing(books: Books, line: OrderLine, state: str, on: date) -> list[Finding]:
@@ -136,8 +165,10 @@ def _worth_knowing(books: Books, line: OrderLine, state: str, on: date) -> list[
         if line.price is None:
             where = line.row.place.of("price")
             found.append(finding("price_missing", where=where, saw=f"{line.order} has no price; nothing is committed"))
-        if goods_cost(line, currency_of(books, line)).minor < 0:
-            raise error("amount_negative", where=line.row.place.of("price"), saw=f"{line.order}: {line.price}")
+        for key in ("price", "qty"):
+            if (getattr(line, key) or 0) < 0:
+                where = line.row.place.of(key)
+                raise error("amount_negative", where=where, saw=f"{line.order}: {getattr(line, key)}")
     if state == "returned" and line.return_by and line.return_by < on:
         saw = f"{line.order} could be returned until {line.return_by}"
         found.append(finding("return_day_passed", where=line.row.place.of("return_by"), saw=saw))

@@ -12,6 +12,7 @@ from orderbook.records import cells
 from orderbook.records.books import Books
 from orderbook.records.identifiers import is_shaped, next_identifiers, tidy
 from orderbook.records.index import barrel_of, index
+from orderbook.records.listed import as_listed
 from orderbook.records.rows import Append, Change, Row
 
 LIVE = frozenset({"planned", "ordered", "received", "fitted", "in drawer"})
@@ -19,7 +20,7 @@ LIVE = frozenset({"planned", "ordered", "received", "fitted", "in drawer"})
 
 @dataclass(frozen=True, slots=True)
 class Stage:
-    """One spring of a graded order; from the drawer, the item is its label there."""
+    """One spring of a graded order, at the price of a pack; from the drawer, the item is its label there."""
 
     stage: int
     supplier: str
@@ -29,6 +30,7 @@ class Stage:
     length_mm: Decimal | None = None
     price: Decimal | None = None
     currency: str = ""
+    pack: int = 1
 
 
 def planned(
@@ -37,10 +39,11 @@ def planned(
     """Plan an order line for each stage that is not in Orders yet.
 
     The first stage is due now; each later one waits for the verdict on the stage before it, unless all are to be
-    ordered at once. A spring of the drawer needs no line: the next stage waits for its verdict by its label.
+    ordered at once. A spring of the drawer needs no line: the next stage waits for its verdict by its label. One piece
+    is wanted of each; where the supplier sells packs, a whole one is planned at its price in the supplier's currency.
     """
     new = [s for s in sorted(stages, key=lambda s: s.stage) if not _is_there(books, restoration, barrel, s)]
-    lines = [s for s in new if not _from_drawer(s)]
+    lines = [as_listed(books, s) for s in new if not _from_drawer(s)]
     free = next_identifiers("O", (o.order for o in books.orders), len(lines))
     names = dict(zip((s.stage for s in lines), free, strict=True))
     before = {after.stage: first for first, after in pairwise(_sorted(stages))}
@@ -61,6 +64,7 @@ def planned(
                 "stage": s.stage,
                 "trigger": "now" if all_at_once else _trigger(before.get(s.stage)),
                 "qty": 1,
+                "pack": s.pack if s.pack > 1 else None,
                 "price": s.price,
                 "currency": s.currency,
                 "state": "planned",
@@ -126,11 +130,13 @@ def stage_of(row: Row) -> Stage:
     """
     found: list[Finding] = []
     stage = cells.whole(row.get("stage"), row, "stage", found)
-    sizes = {
-        key: cells.number(row.get(key), row, key, found) for key in ("width_mm", "strength_mm", "length_mm", "price")
-    }
+    sizes = {key: cells.number(row.get(key), row, key, found) for key in ("width_mm", "strength_mm", "length_mm")}
+    listed = "listed_" if row.get("listed_price") else ""  # as the supplier prints it, where the answer says so
+    price = cells.number(row.get(f"{listed}price"), row, f"{listed}price", found)
+    currency = cells.text(row.get(f"{listed}currency"), row, f"{listed}currency", found)
+    pack = cells.whole(row.get("pack"), row, "pack", found) or 1
     supplier, item = (cells.text(row.get(key), row, key, found) for key in ("supplier", "item"))
     if stage is None or found:
         saw = found[0].saw if found else "no stage number"
         raise error("stage_not_read", where=found[0].where if found else row.place.of("stage"), saw=saw)
-    return Stage(stage, supplier, item, **sizes, currency=cells.text(row.get("currency"), row, "currency", found))
+    return Stage(stage, supplier, item, **sizes, price=price, currency=currency, pack=pack)

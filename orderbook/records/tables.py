@@ -93,6 +93,7 @@ class DrawerSpring:
     strength_mm: Decimal | None = None
     length_mm: Decimal | None = None
     end: str = ""
+    pieces: int | None = None
     whose: str = ""
     origin: str = ""
     order: str = ""
@@ -119,6 +120,7 @@ class OrderLine:
     stage: int | None = None
     trigger: str = ""
     qty: int | None = None
+    pack: int | None = None
     price: Decimal | None = None
     currency: str = ""
     postage: Decimal | None = None
@@ -129,6 +131,7 @@ class OrderLine:
     received_on: date | None = None
     qty_received: int | None = None
     return_by: date | None = None
+    qty_returned: int | None = None
     wrong: str = ""
     state: str = ""
     note: str = ""

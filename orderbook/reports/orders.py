@@ -17,14 +17,15 @@ from orderbook.records.books import Books
 from orderbook.records.conversion import in_minor
 from orderbook.records.costs import currency_of, goods_cost, postage_rule, postage_shares, supplier_named
 from orderbook.records.index import index
+from orderbook.records.packs import could_share, in_a_pack, in_words, packs_bought, pieces_bought, pieces_wanted
 from orderbook.records.stages import standing
 from orderbook.records.tables import OrderLine
 from orderbook.reports.pages import filled
 from orderbook.reports.tables import Column, table
 
 CSV_HEADERS = (
-    "order", "restoration", "item", "quantity", "width_mm", "strength_mm", "length_mm", "price_each", "currency",
-    "goods", "postage_share", "tax", "note",
+    "order", "restoration", "item", "pieces_wanted", "packs", "in_a_pack", "width_mm", "strength_mm", "length_mm",
+    "price_a_pack", "currency", "goods", "postage_share", "tax", "note",
 )  # fmt: skip
 
 
@@ -123,12 +124,19 @@ def _worth_knowing(
     for line in parcel:
         if line.price is None:
             yield finding("price_missing", where=line.row.place.of("price"), saw=f"{line.order} has no price")
+        if over := pieces_bought(line) - pieces_wanted(line):
+            saw = f"{line.order}: {pieces_wanted(line)} wanted, {in_words(line)} bought: {over} over"
+            yield finding("pack_leaves_pieces", where=line.row.place.of("qty"), saw=saw)
+    for lines in could_share(parcel):
+        saw = f"{' and '.join(line.order for line in lines)} are the same item, each in packs of its own"
+        yield finding("pack_could_be_shared", where=lines[0].row.place.of("qty"), saw=saw)
 
 
 def as_text(sheet: OrderSheet, *, on: date) -> str:
     """Write an order sheet as plain text to paste in a message."""
-    right = ("qty", "width\nmm", "strength\nmm", "length\nmm", f"each\n{sheet.currency}", f"sum\n{sheet.currency}")
-    heads = [Column("item", wraps=True), *(Column(head, "right") for head in right), Column("our no.")]
+    right = ("width\nmm", "strength\nmm", "length\nmm", f"at\n{sheet.currency}", f"sum\n{sheet.currency}")
+    heads = [Column("item", wraps=True), Column("how many"), *(Column(head, "right") for head in right)]
+    heads.append(Column("our no."))
     rows = [_text_row(x) for x in sheet.lines]
     sums = f"Goods {sheet.goods}, postage {sheet.postage}" + (f", tax {sheet.tax}" if sheet.tax.minor else "")
     return "\n".join(
@@ -150,7 +158,7 @@ def _text_row(x: SheetLine) -> list[str]:
         ("" if size is None else f"{size.normalize():f}") for size in (line.width_mm, line.strength_mm, line.length_mm)
     ]
     each = "" if line.price is None else in_minor(line.price, x.postage.currency).text
-    return [line.item, str(line.qty or 1), *sizes, each, x.goods.text if x.goods else "", line.order]
+    return [line.item, in_words(line), *sizes, each, x.goods.text if x.goods else "", line.order]
 
 
 def as_html(sheet: OrderSheet, *, on: date) -> str:
@@ -164,11 +172,11 @@ def as_csv(sheet: OrderSheet) -> str:
     out = csv.writer(page, lineterminator="\r\n")
     out.writerow(CSV_HEADERS)
     for x in sheet.lines:
-        item, qty, *sizes, each, goods, order = _text_row(x)
+        item, _, *sizes, each, goods, order = _text_row(x)
         restoration, note = x.line.restoration, x.line.note
-        out.writerow(
-            [order, restoration, item, qty, *sizes, each, sheet.currency, goods, x.postage.text, x.tax.text, note]
-        )
+        bought = (pieces_wanted(x.line), packs_bought(x.line), in_a_pack(x.line))
+        sums = (each, sheet.currency, goods, x.postage.text, x.tax.text)
+        out.writerow([order, restoration, item, *bought, *sizes, *sums, note])
     return page.getvalue()
 
 

@@ -124,7 +124,7 @@ def _converted(value: float, currency: str, rates: Rates) -> int:
 
 
 def _with_drawer(catalogue: Catalogue, wishes: Wishes) -> tuple[Catalogue, NDArray[np.bool_]]:
-    drawer = [own for own in wishes.drawer if own.state not in ("fitted", "returned")]
+    drawer = [own for own in wishes.drawer if own.state not in ("fitted", "returned", "gone")]
     own = Catalogue.of(
         supplier=[DRAWER_NAME] * len(drawer),
         item=[d.label for d in drawer],

@@ -305,11 +305,19 @@ def spring_dict(c: Considered, spring: int) -> dict[str, Any]:
         "load_index_u": float(fits.load_index_u[spring]),
         "price": price.text if price is not None else "",
         "price_assumed": price is None and not c.offer.is_owned(spring),
+        "listed_price": _listed_price(row),
+        "listed_currency": row["currency"],
         "pack": row["pack"],
         "currency": c.offer.currency,
         "file": row["file"],
         "line": row["line"],
     }
+
+
+def _listed_price(row: dict[str, Any]) -> str:
+    """The price of a pack as the supplier prints it, in the supplier's currency."""
+    known = row["price_minor"] >= 0 and row["currency"]
+    return Money(row["price_minor"], row["currency"]).text if known else ""
 
 
 def ranked_dict(c: Considered, one: Ranked) -> dict[str, Any]:

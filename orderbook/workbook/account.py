@@ -144,8 +144,8 @@ def _words(page: Page, book: BookDefinition) -> None:
 _EXPECTED: tuple[tuple[str, str, str, str, int], ...] = (
     ("order", "Order", "", "left", 0), ("supplier", "Supplier", "", "left", 0), ("item", "Item", "", "left", 0),
     ("spring", "Width × strength × length mm", "", "left", 0), ("", "", "", "left", 0),
-    ("price", "Price\neach", "money", "right", 0), ("currency", "Cur.", "", "left", 1),
-    ("to_come", "To come", "money", "right", 0), ("qty", "Qty", "whole", "center", 0),
+    ("price", "Price\na pack", "money", "right", 0), ("currency", "Cur.", "", "left", 1),
+    ("to_come", "To come", "money", "right", 0), ("packs", "Packs", "whole", "center", 0),
     ("ordered_on", "Ordered on", "date", "right", 0), ("expected", "Expected", "date", "right", 0),
     ("return_by", "Return by", "date", "right", 0), ("state", "State", "", "left", 1),
     ("trigger", "When, why", "", "left", 0),

@@ -39,7 +39,7 @@ COLUMNS: tuple[tuple[str, str, str, str], ...] = (
     ("load_index_pm", "±", "index_pm", "left"),
     ("step_percent", "Step\n%", "step", "right"),
     ("chance_percent", "Chance\n%", "chance", "right"),
-    ("price", "Price\neach", "money", "right"),
+    ("price", "Price\na pack", "money", "right"),
     ("currency", "Cur.", "", "left"),
 )
 

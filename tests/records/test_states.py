@@ -3,6 +3,7 @@
 from collections import defaultdict
 from datetime import date, timedelta
 from decimal import Decimal
+from fractions import Fraction
 
 import pytest
 from hypothesis import settings
@@ -19,6 +20,7 @@ from orderbook.records.nextsteps import next_steps
 from orderbook.records.rows import Append
 from orderbook.records.stages import standing
 from orderbook.records.states import ORDER
+from orderbook.records.tables import OrderLine
 
 MARKS = ("ordered", "received", "fitted", "drawer", "returned", "cancelled")
 # the steps as the books' rules state them, written out again by hand
@@ -27,6 +29,24 @@ STEPS = {
     ("received", "fitted"), ("received", "in drawer"), ("received", "returned"), ("fitted", "in drawer"),
     ("fitted", "returned"), ("in drawer", "fitted"), ("in drawer", "returned"),
 }  # fmt: skip
+
+
+def packs(line: OrderLine) -> int:
+    """Count packs one by one until they hold the pieces wanted."""
+    number = 0
+    while number * (line.pack or 1) < (line.qty or 1):
+        number += 1
+    return number
+
+
+def bought(line: OrderLine) -> int:
+    return packs(line) * (line.pack or 1)
+
+
+def half_up(amount: Fraction) -> Decimal:
+    """Round to whole hundredths with the decimal module's own rounding."""
+    exact = Decimal(amount.numerator) / Decimal(amount.denominator)
+    return exact.quantize(Decimal("0.01"), "ROUND_HALF_UP")
 
 
 def test_the_steps_are_those_of_the_rules() -> None:
@@ -85,20 +105,21 @@ class OneRestoration(RuleBasedStateMachine):
         barrel=st.sampled_from(("R-001-B1", "R-001-B2", "")),
         price=st.none() | st.decimals(Decimal("0.01"), Decimal(60), places=2),
         qty=st.integers(1, 3),
+        pack=st.none() | st.integers(1, 4),
         tax=st.none() | st.decimals(Decimal("0.01"), Decimal(9), places=2),
         trigger=st.sampled_from(("now", "if stage 1 is too weak", "if stage 2 is too weak", "after the train runs")),
         stage=st.integers(1, 3),
     )
     def plan(
-        self, supplier: tuple[str, str], barrel: str, price: Decimal | None, qty: int, tax: Decimal | None,
-        trigger: str, stage: int,
+        self, supplier: tuple[str, str], barrel: str, price: Decimal | None, qty: int, pack: int | None,
+        tax: Decimal | None, trigger: str, stage: int,
     ) -> None:  # fmt: skip
         (name,) = next_identifiers("O", self.lines())
         spring = {"barrel": barrel, "strength_mm": "0.43", "width_mm": "37.5", "length_mm": "2400", "stage": stage}
         row = {
             "order": name, "restoration": "R-001", "need": "" if barrel else "N-0001", "supplier": supplier[0],
-            "currency": supplier[1], "item": f"item {name}", "price": price, "qty": qty, "state": "planned",
-            "tax": tax if price else None, "trigger": trigger if barrel else "now", **(spring if barrel else {}),
+            "currency": supplier[1], "item": f"item {name}", "price": price, "qty": qty, "pack": pack,
+            "state": "planned", "tax": tax if price else None, "trigger": trigger if barrel else "now", **(spring if barrel else {}),
         }  # fmt: skip
         self.books = self.books.after([Append("Orders", row)])
         self.books = self.books.after([step.change for step in checked(self.books, on=self.today).fixes])
@@ -133,13 +154,30 @@ class OneRestoration(RuleBasedStateMachine):
         if after := sorted(step[1] for step in STEPS if step[0] == line.state and step[1] != "cancelled"):
             self.books = marked(self.books, data.draw(st.sampled_from(after)), [line.order], on=self.today).books
 
+    @precondition(lambda self: self.books.orders)
+    @rule(data=st.data(), pieces=st.integers(1, 4))
+    def send_some_back(self, data: st.DataObject, pieces: int) -> None:
+        line = self.books.order(data.draw(st.sampled_from(self.lines())))
+        left = bought(line) - (line.qty_returned or 0)
+        if line.state in ("received", "fitted", "in drawer") and pieces <= left:
+            self.books = marked(self.books, "returned", [line.order], on=self.today, pieces=pieces).books
+            after = self.books.order(line.order)
+            assert after.qty_returned == (line.qty_returned or 0) + pieces
+            assert after.state == ("returned" if pieces == left else line.state)
+        else:
+            before = plain(self.books)
+            with pytest.raises(OrderbookError) as raised:
+                marked(self.books, "returned", [line.order], on=self.today, pieces=pieces)
+            assert raised.value.code in ("step_not_possible", "pieces_not_possible")
+            assert plain(self.books) == before
+
     def postage_adds_up(self, names: list[str]) -> None:
         parcels: dict[str, list[str]] = defaultdict(list)
         for name in names:
             parcels[self.books.order(name).supplier].append(name)
         for supplier, parcel in parcels.items():
             lines = [self.books.order(name) for name in parcel]
-            goods = sum((line.price or 0) * (line.qty or 1) for line in lines)
+            goods = sum((line.price or 0) * packs(line) for line in lines)
             charge = "4.50" if supplier == "Supplier North" else "9.90" if goods < 20 else "5.00"
             assert sum(line.postage or 0 for line in lines) == Decimal(charge)
 
@@ -165,13 +203,15 @@ class OneRestoration(RuleBasedStateMachine):
     @invariant()
     def each_cost_stands_once_in_the_ledger(self) -> None:
         for line in self.books.orders:
-            goods = (line.price or Decimal(0)) * (line.qty or 1)
+            goods = (line.price or Decimal(0)) * packs(line)
             cost = goods + (line.postage or 0) + (line.tax or 0)
             sums = {
                 kind: sum(r.amount or 0 for r in self.books.ledger if r.order == line.order and r.kind == kind)
                 for kind in ("committed", "paid", "credit")
             }
-            returned = goods + (line.tax or 0) if line.state == "returned" else 0
+            share = Fraction(line.qty_returned or 0, bought(line))
+            share = Fraction(1) if line.state == "returned" else share
+            returned = sum(half_up(Fraction(part) * share) for part in (goods, line.tax or Decimal(0)))
             is_paid = line.state in ("received", "fitted", "in drawer", "returned")
             assert sums == {
                 "committed": cost if line.state == "ordered" else 0,
@@ -193,13 +233,17 @@ class OneRestoration(RuleBasedStateMachine):
 
     @invariant()
     def the_drawer_and_the_orders_agree(self) -> None:
-        states = {d.order: d.state for d in self.books.drawer}
-        assert len(states) == len(self.books.drawer)
+        rows = {d.order: d for d in self.books.drawer}
+        assert len(rows) == len(self.books.drawer)
         for line in self.books.orders:
-            if line.state == "in drawer" and line.barrel:
-                assert states[line.order] == "in drawer"
-            elif line.order in states:
-                assert states[line.order] == {"fitted": "fitted", "returned": "gone"}[line.state]
+            here = bought(line) - (line.qty_returned or 0) if line.state in ("received", "fitted", "in drawer") else 0
+            kept = max(here - (0 if line.state == "in drawer" else line.qty or 1), 0) if line.barrel else 0
+            row = rows.get(line.order)
+            if kept:
+                assert row
+                assert (row.state, row.pieces or 1) == ("in drawer", kept)
+            elif row and line.state != "received":
+                assert row.state == {"fitted": "fitted", "returned": "gone"}[line.state]
 
     @invariant()
     def no_stage_is_due_once_a_spring_runs_well(self) -> None:

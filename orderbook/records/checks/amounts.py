@@ -13,15 +13,18 @@ from orderbook.records.bookkeeping import Step
 from orderbook.records.books import Books
 from orderbook.records.conversion import dated_rates
 from orderbook.records.costs import costs_of, currency_of
+from orderbook.records.credits import credit_due, credited
 from orderbook.records.index import index
+from orderbook.records.packs import pieces_bought, pieces_returned
 from orderbook.records.rows import Put
+from orderbook.records.states import PAID
 from orderbook.records.tables import LedgerLine, OrderLine
 
 _NOT_BELOW_ZERO = {
-    "orders": ("qty", "qty_received", "price", "postage", "tax", "rate", "stage"),
+    "orders": ("qty", "pack", "qty_received", "qty_returned", "price", "postage", "tax", "rate", "stage"),
     "ledger": ("amount", "rate"),
     "work": ("hours", "rate"),
-    "drawer": ("width_mm", "strength_mm", "length_mm", "price"),
+    "drawer": ("width_mm", "strength_mm", "length_mm", "pieces", "price"),
     "suppliers": ("free_above", "minimum_order", "lead_days"),
     "rates": ("rate",),
     "restorations": ("estimate", "not_above"),
@@ -131,6 +134,23 @@ def ledger_against_orders(books: Books, on: date) -> Iterator[Finding]:
         ):
             saw = f"a credit for {row.order}, which is {found.orders[row.order].state}"
             yield finding("credit_too_early", where=row.row.place.of("kind"), saw=saw)
+
+
+def credits_of_another_sum(books: Books, on: date) -> Iterator[Finding]:
+    """Credits of an order line that are more than was paid, or another share of it than went back."""
+    found = index(books)
+    for name, rows in found.ledger_for.items():
+        line, have = found.orders.get(name), credited(rows)
+        if line is None or line.state not in PAID or not have:
+            continue
+        paid = [(r.amount, r.currency) for r in rows
+                if r.kind == "paid" and r.amount is not None and r.category not in ("postage", "duty")]  # fmt: skip
+        wanted = sum((credit_due(line, amount, currency) for amount, currency in paid), Decimal(0))
+        if have != wanted and len({currency for _, currency in paid}) == 1:
+            back = f"{pieces_returned(line)} of {pieces_bought(line)} pieces went back"
+            saw = f"{name}: {have} {paid[0][1]} credited; {wanted} was paid for what went back ({back})"
+            last = [row for row in rows if row.kind == "credit"][-1]
+            yield finding("credit_differs", where=last.row.place.of("amount"), saw=saw)
 
 
 def _stray(name: str, state: str, rows: list[LedgerLine]) -> Iterator[Finding]:

@@ -8,6 +8,7 @@ from datetime import date
 from orderbook.errors import Finding, finding
 from orderbook.records.books import Books
 from orderbook.records.index import barrel_of, index
+from orderbook.records.packs import pieces_bought
 from orderbook.records.stages import standing
 from orderbook.records.states import PAID
 from orderbook.records.tables import ORDER_STATES, OrderLine
@@ -70,12 +71,31 @@ def triggers(books: Books, on: date) -> Iterator[Finding]:
 def receipts(books: Books, on: date) -> Iterator[Finding]:
     """More or fewer received than ordered, and lines that came wrong or damaged and are still kept."""
     for line in books.orders:
-        if line.state in PAID and line.qty is not None and line.qty_received not in (None, line.qty):
-            saw = f"{line.order}: {line.qty_received} received of {line.qty} ordered"
+        bought = pieces_bought(line)
+        if line.state in PAID and line.qty is not None and line.qty_received not in (None, bought):
+            saw = f"{line.order}: {line.qty_received} received of {bought} ordered"
             yield finding("quantity_differs", where=line.row.place.of("qty_received"), saw=saw)
         if line.wrong and line.state == "received":
             saw = f"{line.order}: {line.wrong}"
             yield finding("came_wrong", where=line.row.place.of("wrong"), saw=saw)
+
+
+def returns(books: Books, on: date) -> Iterator[Finding]:
+    """More sent back than came, or sent back before it came; returned whole, but only some of it."""
+    for line in books.orders:
+        back = line.qty_returned
+        came = pieces_bought(line) if line.qty_received is None else line.qty_received
+        if not back:
+            continue
+        where = line.row.place.of("qty_returned")
+        if line.state not in PAID:
+            saw = f"{line.order} had {back} sent back, but is {line.state or 'without a state'}"
+            yield finding("state_impossible", where=where, saw=saw)
+        elif back > came:
+            yield finding("more_returned_than_came", where=where, saw=f"{line.order}: {back} sent back of {came}")
+        elif line.state == "returned" and back < came:
+            saw = f"{line.order} is returned, but only {back} of {came} went back"
+            yield finding("state_impossible", where=where, saw=saw)
 
 
 def trials_of_what_never_came(books: Books, on: date) -> Iterator[Finding]:
