@@ -130,7 +130,7 @@ def test_lines_postage_and_tax_are_the_total_and_packs_are_the_fewest(orders: li
 
 
 def test_part_of_a_line_goes_back() -> None:
-    """By hand: 3 at 10.01 are 30.03, tax 2.00; one back is 10.01 and 0.67, two are 20.02 and 1.33, all are 30.03, 2.00."""
+    """By hand: 3 at 10.01 are 30.03, tax 2.00; one back is 10.01 and 0.67, two 20.02 and 1.33, all 30.03 and 2.00."""
     book = book_with({"order": "O-0001", "qty": 3, "price": "10.01", "tax": "2.00", "postage": "4.50"})
     for mark in ("ordered", "received", "drawer"):
         book = marked(book, mark, ["O-0001"], on=ON).books

@@ -119,7 +119,8 @@ class OneRestoration(RuleBasedStateMachine):
         row = {
             "order": name, "restoration": "R-001", "need": "" if barrel else "N-0001", "supplier": supplier[0],
             "currency": supplier[1], "item": f"item {name}", "price": price, "qty": qty, "pack": pack,
-            "state": "planned", "tax": tax if price else None, "trigger": trigger if barrel else "now", **(spring if barrel else {}),
+            "state": "planned", "tax": tax if price else None, "trigger": trigger if barrel else "now",
+            **(spring if barrel else {}),
         }  # fmt: skip
         self.books = self.books.after([Append("Orders", row)])
         self.books = self.books.after([step.change for step in checked(self.books, on=self.today).fixes])
