@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from typing import cast
 
 import numpy as np
 from numpy.typing import NDArray
 
 from orderbook.catalogue.marks import UNDECIDED, evidence
-from orderbook.catalogue.sizes import Written, written
+from orderbook.catalogue.sizes import MISSING, Written, written
 
 Cell = str | float | None  # None: a spreadsheet's date, which nobody meant as a size
 
@@ -27,7 +28,14 @@ class Coded:
     @cached_property
     def texts(self) -> list[str]:
         """The distinct cells as text, stripped; a formula's guard quote taken off."""
-        return [cell.strip() if isinstance(cell, str) and "'" not in cell else shown(cell) for cell in self.cells]
+        if {*map(type, self.cells)} == {str} and "'" not in "".join(cast("list[str]", self.cells)):
+            return [*map(str.strip, cast("list[str]", self.cells))]
+        return [shown(cell) for cell in self.cells]
+
+    @cached_property
+    def missing(self) -> list[int]:
+        """The distinct cells that say nothing."""
+        return [at for at, text in enumerate(map(str.casefold, self.texts)) if text in MISSING]
 
     @cached_property
     def sizes(self) -> list[Written | None]:

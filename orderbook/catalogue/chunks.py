@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 from orderbook.catalogue.blocks import Block, Cell, Coded, coded, size_cell
 from orderbook.catalogue.cutting import Record, lines_of, records
 from orderbook.catalogue.duplicates import marks_of
-from orderbook.catalogue.large import Start, read_rows, start_of, table_of
+from orderbook.catalogue.large import Start, bulk_table, start_of
 from orderbook.catalogue.letters import decode
 from orderbook.catalogue.maps import ColumnMap
 from orderbook.catalogue.naming import SIZES
@@ -277,20 +277,9 @@ def _table(piece: bytes, start: Start, line: int, file: str, ways: Ways) -> Tabl
 
 
 def _fast(piece: bytes, start: Start, line: int, file: str, ways: Ways) -> Table | None:
-    if start.dialect.quote != '"' or start.dialect.escape or len(piece) < MEGABYTE or not _is_utf8(piece):
+    if start.dialect.quote != '"' or start.dialect.escape or len(piece) < MEGABYTE:
         return None
-    try:
-        rows = read_rows(memoryview(piece), start)
-    except ImportError:
-        return None
-    ends = piece.count(b"\n") + (not piece.endswith(b"\n"))
-    if rows is None or len(rows.columns[0].codes) + len(rows.irregular) != ends:
-        return None
-    return table_of(rows, start, line, file, ways.words)
-
-
-def _is_utf8(piece: bytes) -> bool:
-    return piece.count(b"\r") == piece.count(b"\r\n")
+    return bulk_table(piece, 0, start, line, file, ways.words)
 
 
 def _piece_reading(

@@ -229,7 +229,7 @@ def named_after_file(path: Path, ways: Ways, header: Sequence[str]) -> tuple[Way
 def taken(column: Column, table: Table, plan: Plan, currencies: str) -> ColumnTaken:
     """Say what a column was taken for, with samples."""
     texts = table.block.columns[column.index].texts
-    samples = tuple(islice((text for text in texts if text), SAMPLES))
+    samples = tuple(islice((text for text in texts if text and text != column.header), SAMPLES))
     unit = column.unit
     if column.meaning == "price":
         unit = currencies

@@ -55,7 +55,7 @@ class Faults:
         """Note the troubles of distinct cells for the rows that have them."""
         if not troubles:
             return
-        index = np.zeros(int(codes.max(initial=0)) + 1, dtype=np.int32)
+        index = np.zeros(1 + max(int(codes.max(initial=0)), *troubles), dtype=np.int32)  # some cells have no row left
         for cell, trouble in troubles.items():
             self.troubles.append((column, trouble))
             index[cell] = len(self.troubles)
@@ -122,7 +122,8 @@ def _texts(block: Block, plan: Plan, meaning: str, missing: str) -> NDArray[np.o
         return _constant(missing, len(block))
     coded = block.columns[column.index]
     distinct = np.empty(len(coded.cells), dtype=object)
-    distinct[:] = [missing if is_missing(text) else text for text in coded.texts]
+    distinct[:] = coded.texts
+    distinct[coded.missing] = missing
     return np.asarray(distinct[coded.codes])
 
 
@@ -138,12 +139,14 @@ def _needs_name(meaning: str, block: Block, plan: Plan, faults: Faults) -> None:
     if column is None:
         return
     coded, troubles = block.columns[column.index], {}
-    for i, text in enumerate(coded.texts):
-        if meaning == "item" and is_missing(text):
-            troubles[i] = Trouble("no item number", "A spring is ordered by its number; add it to the list.")
-        elif '"' in text and text.count('"') % 2 and text.strip('"') != text:
-            reason = f"{text!r} begins or ends in a single quote: one is missing"
-            troubles[i] = Trouble(reason, "Mend the quotes of this line.")
+    if '"' in "".join(coded.texts):
+        for at, text in enumerate(coded.texts):
+            if text.count('"') % 2 and text.strip('"') != text:
+                reason = f"{text!r} begins or ends in a single quote: one is missing"
+                troubles[at] = Trouble(reason, "Mend the quotes of this line.")
+    if meaning == "item":
+        nameless = Trouble("no item number", "A spring is ordered by its number; add it to the list.")
+        troubles |= dict.fromkeys(coded.missing, nameless)
     faults.of_cells(column.header, coded.codes, troubles)
 
 
