@@ -26,6 +26,7 @@ STATES = ("ordered", "received", "fitted", "drawer", "returned", "cancelled")
 @click.option("--pieces", type=int, help="How many pieces of the line were received or returned, if not all.")
 @click.option("--stages", type=click.Path(path_type=Path), help="A graded order to plan first: FILE from grade --json.")
 @click.option("--barrel", default="", help="The barrel that --stages is for, such as R-007-B1.")
+@click.option("--together", is_flag=True, help="Plan every stage as due now: one parcel, one wait.")
 @click.option(
     "--into",
     type=click.Path(file_okay=False, path_type=Path),
@@ -35,7 +36,7 @@ STATES = ("ordered", "received", "fitted", "drawer", "returned", "cancelled")
 @on
 def command(
     book: Path, restoration: str, lines: tuple[str, ...], mark: str | None, pieces: int | None, stages: Path | None,
-    barrel: str, into: Path | None, as_json: bool, on: date,
+    barrel: str, together: bool, into: Path | None, as_json: bool, on: date,
 ) -> int:  # fmt: skip
     """Plan the stages of a graded order, and make the order sheet of each supplier.
 
@@ -53,7 +54,7 @@ def command(
         done = desk.mark(book, name, mark, lines, on=on, pieces=pieces)
     else:
         graded = [graded_order(stages, barrel)] if stages else []
-        done = desk.order(book, name, on=on, stages=graded)
+        done = desk.order(book, name, on=on, stages=graded, together=together)
     if into and done.sheets:
         desk.write_sheets(done.sheets, into, on=on)
     if as_json:

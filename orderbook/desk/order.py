@@ -30,10 +30,18 @@ class Ordered:
     findings: tuple[Finding, ...]
 
 
-def order(book: Path, restoration: str, *, on: date, stages: Sequence[tuple[str, Sequence[Stage]]] = ()) -> Ordered:
+def order(
+    book: Path,
+    restoration: str,
+    *,
+    on: date,
+    stages: Sequence[tuple[str, Sequence[Stage]]] = (),
+    together: bool = False,
+) -> Ordered:
     """Plan the stages that are not in Orders yet, and lay out what is due by supplier.
 
-    Parameters: stages, graded orders as (barrel, its stages); where none are given, those stored in the book.
+    Parameters: stages, graded orders as (barrel, its stages); where none are given, those stored in the book;
+    together, whether every stage planned now is due at once, in one parcel.
     """
     at_hand = opened(book)
     books = at_hand.books
@@ -41,7 +49,7 @@ def order(book: Path, restoration: str, *, on: date, stages: Sequence[tuple[str,
     changes: tuple[Change, ...] = ()
     findings = tuple(f for f in at_hand.look() if f.code == "answers_stale" and restoration in f.saw)
     for barrel, graded in stages or stored_stages(books, restoration):
-        more, told = planned(books, restoration, barrel, graded)
+        more, told = planned(books, restoration, barrel, graded, all_at_once=together)
         books = books.after(more) if more else books
         changes, findings = changes + more, findings + told
     if changes:

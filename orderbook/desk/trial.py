@@ -6,8 +6,9 @@ from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
+from orderbook.desk.after_trial import AfterVerdict, after_verdict
 from orderbook.desk.opened import opened
-from orderbook.errors import Finding
+from orderbook.errors import Finding, OrderbookError, finding
 from orderbook.records.books import Books
 from orderbook.records.identifiers import restoration_of
 from orderbook.records.marking import tried
@@ -22,16 +23,36 @@ class Tried:
     books: Books
     changes: tuple[Change, ...]
     barrel: str
+    answer: AfterVerdict | None
     next_steps: tuple[NextStep, ...]
     findings: tuple[Finding, ...]
+    refreshed: bool = False
 
 
 def trial(book: Path, spring: str, verdict: str, *, on: date, barrel: str = "", **seen: Value) -> Tried:
-    """Add a row to Trials, fire or cancel the stages that waited for it, and keep the book."""
+    """Add a row to Trials, fire or cancel the stages that waited for it, and keep the book.
+
+    Then the need and the next action are worked out from the book, and the answers it keeps of the barrel anew. What
+    stands in the way of that is a finding; the verdict is in the book.
+    """
     at_hand = opened(book)
     done = tried(at_hand.books, spring, verdict, on=on, barrel=barrel, **seen)
     at_hand.save(done.changes)
     first = done.changes[0]
-    where = str(first.values["barrel"]) if isinstance(first, Append) else ""
+    assert isinstance(first, Append)
+    where = str(first.values["barrel"])
+    answer, more = after_verdict(book, done.books, str(first.values["order"]), where)
+    refreshed, said = _refreshed(book, where) if answer else (False, ())
     steps = next_steps(done.books, on=on, restoration=restoration_of(where))
-    return Tried(done.books, done.changes, where, steps, done.findings)
+    return Tried(done.books, done.changes, where, answer, steps, (*done.findings, *more, *said), refreshed)
+
+
+def _refreshed(book: Path, barrel: str) -> tuple[bool, tuple[Finding, ...]]:
+    """Work the answers that the book keeps of a barrel out anew: they were made before this verdict."""
+    from orderbook.desk.refresh import refresh
+
+    try:
+        refresh(book, [barrel])
+    except OrderbookError as problem:
+        return False, (finding("answers_not_refreshed", where=barrel, saw=str(problem)),)
+    return True, ()

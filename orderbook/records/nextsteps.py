@@ -69,6 +69,9 @@ def _need(books: Books, need: Need) -> Iterator[NextStep]:
             yield NextStep("order", need.restoration, need.need, what, "no order line yet")
         elif any(o.state in IN_HAND for o in lines) and not any(o.stage for o in lines):
             yield NextStep("do", need.restoration, need.need, f"fit {need.part}", "it has come")
+        elif kept := [o for o in lines if o.state == "fitted" and _runs_well(books, o)]:
+            why = f"{kept[0].order} is fitted and runs well"
+            yield NextStep("do", need.restoration, need.need, f"set {need.part} to done in Needs", why)
 
 
 def _orders(books: Books, wanted: set[str], on: date) -> Iterator[NextStep]:
@@ -81,6 +84,11 @@ def _orders(books: Books, wanted: set[str], on: date) -> Iterator[NextStep]:
             yield _underway(line, on)
         elif line.state in IN_HAND:
             yield from _in_hand(books, line, on)
+
+
+def _runs_well(books: Books, line: OrderLine) -> bool:
+    trial = last_trial(books, line.order)
+    return trial is not None and side_of(trial.verdict) == "kept"
 
 
 def _planned(books: Books, line: OrderLine) -> NextStep:

@@ -14,6 +14,7 @@ from orderbook.records.identifiers import is_shaped, next_identifiers, tidy
 from orderbook.records.index import barrel_of, index
 from orderbook.records.listed import as_listed
 from orderbook.records.rows import Append, Change, Row
+from orderbook.records.tables import OrderLine
 
 LIVE = frozenset({"planned", "ordered", "received", "fitted", "in drawer"})
 
@@ -42,12 +43,24 @@ def planned(
     ordered at once. A spring of the drawer needs no line: the next stage waits for its verdict by its label. One piece
     is wanted of each; where the supplier sells packs, a whole one is planned at its price in the supplier's currency.
     """
-    new = [s for s in sorted(stages, key=lambda s: s.stage) if not _is_there(books, restoration, barrel, s)]
+    new = [s for s in sorted(stages, key=lambda s: s.stage) if not _line_of(books, restoration, barrel, s)]
     lines = [as_listed(books, s) for s in new if not _from_drawer(s)]
     free = next_identifiers("O", (o.order for o in books.orders), len(lines))
     names = dict(zip((s.stage for s in lines), free, strict=True))
     before = {after.stage: first for first, after in pairwise(_sorted(stages))}
+    earlier = _stages_before(books, restoration, barrel)
     need = _need_of(books, restoration, barrel)
+
+    def trigger(weaker: Stage | None) -> str:
+        """Wait for the stage before by its number; by its order line, where stages were planned before."""
+        if weaker is None:
+            return "now"
+        if _from_drawer(weaker):
+            return f"if {tidy(weaker.item)} is too weak"
+        line = _line_of(books, restoration, barrel, weaker)
+        name = line.order if line else names[weaker.stage]
+        return f"if {name if earlier else f'stage {weaker.stage}'} is too weak"
+
     changes = [
         Append(
             "Orders",
@@ -61,8 +74,8 @@ def planned(
                 "width_mm": s.width_mm,
                 "strength_mm": s.strength_mm,
                 "length_mm": s.length_mm,
-                "stage": s.stage,
-                "trigger": "now" if all_at_once else _trigger(before.get(s.stage)),
+                "stage": earlier + number if earlier else s.stage,
+                "trigger": "now" if all_at_once else trigger(before.get(s.stage)),
                 "qty": 1,
                 "pack": s.pack if s.pack > 1 else None,
                 "price": s.price,
@@ -70,7 +83,7 @@ def planned(
                 "state": "planned",
             },
         )
-        for s in lines
+        for number, s in enumerate(lines, 1)
     ]
     return tuple(changes), tuple(_unpriced(lines, names))
 
@@ -79,24 +92,28 @@ def _sorted(stages: Iterable[Stage]) -> list[Stage]:
     return sorted(stages, key=lambda s: s.stage)
 
 
-def _trigger(before: Stage | None) -> str:
-    if before is None:
-        return "now"
-    spring = tidy(before.item) if _from_drawer(before) else f"stage {before.stage}"
-    return f"if {spring} is too weak"
-
-
 def _from_drawer(stage: Stage) -> bool:
     return is_shaped("drawer", tidy(stage.item))
 
 
-def _is_there(books: Books, restoration: str, barrel: str, stage: Stage) -> bool:
-    return any(
-        o.state in LIVE
-        and (o.supplier.casefold(), o.item) == (stage.supplier.casefold(), stage.item)
-        and barrel_of(books, o) == barrel
-        for o in index(books).orders_of[restoration]
-    )
+def _line_of(books: Books, restoration: str, barrel: str, stage: Stage) -> OrderLine | None:
+    """Return the line that stands for a stage in Orders already."""
+    for o in index(books).orders_of[restoration]:
+        same = (o.supplier.casefold(), o.item) == (stage.supplier.casefold(), stage.item)
+        if same and o.state in LIVE and barrel_of(books, o) == barrel and _same_strength(o, stage):
+            return o
+    return None
+
+
+def _same_strength(line: OrderLine, stage: Stage) -> bool:
+    """Tell springs of one item apart: some suppliers call every strength of a width by one name."""
+    return line.strength_mm is None or stage.strength_mm is None or line.strength_mm == stage.strength_mm
+
+
+def _stages_before(books: Books, restoration: str, barrel: str) -> int:
+    """Return the highest stage planned for a barrel before; the stages of a new graded order are counted on from it."""
+    lines = [o for o in index(books).orders_of[restoration] if o.stage and o.state in LIVE]
+    return max((o.stage or 0 for o in lines if barrel_of(books, o) == barrel), default=0)
 
 
 def _need_of(books: Books, restoration: str, barrel: str) -> str:

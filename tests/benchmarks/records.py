@@ -16,6 +16,7 @@ from datetime import date, timedelta
 from pathlib import Path
 from typing import Any
 
+from orderbook.desk.demo_book import write_demo_book
 from orderbook.desk.new import new
 from orderbook.desk.opened import opened
 from orderbook.records.checks import checked
@@ -74,9 +75,33 @@ def seconds(work: Callable[[], object]) -> float:
     return statistics.median(taken)
 
 
-def started(*code: str) -> float:
-    """Return the median time of a fresh Python that does this."""
-    return seconds(lambda: subprocess.run([sys.executable, *code], check=True, capture_output=True))
+# each in a fresh Python, which says how long the part of interest took
+PYPLOT = """
+import time
+start = time.perf_counter()
+import matplotlib.pyplot
+print(time.perf_counter() - start)
+"""
+RECORD = """
+import sys, time
+from datetime import date
+from pathlib import Path
+from orderbook.desk.opened import opened
+books = opened(Path(sys.argv[1])).books
+start = time.perf_counter()
+from orderbook.reports.record import record_html, record_pdf
+from orderbook.verbs.story import story
+page = record_html(story(books, sys.argv[2], on=date(2026, 6, 1)), on=date(2026, 6, 1))
+if sys.argv[3]:
+    record_pdf(page)
+print(time.perf_counter() - start)
+"""
+
+
+def said(code: str, *arguments: str) -> float:
+    """Return the seconds that a fresh Python says this took."""
+    done = subprocess.run([sys.executable, "-c", code, *arguments], check=True, capture_output=True, text=True)
+    return float(done.stdout)
 
 
 def measured(folder: Path) -> list[tuple[str, str, float, float]]:
@@ -94,19 +119,19 @@ def measured(folder: Path) -> list[tuple[str, str, float, float]]:
     whole = seconds(check) + read
     line = {"restoration": "R-001", "category": "part", "kind": "paid", "amount": 5, "currency": "GBP"}
     append = seconds(lambda: opened(book).save([Append("Ledger", line)]))
-    command = [sys.executable, "-m", "orderbook"]
-    opening = seconds(lambda: subprocess.run([*command, "next", str(book), "R-001"], check=True, capture_output=True))
-    pyplot, plain = started("-c", "import matplotlib.pyplot"), started("-c", "pass")
-
-    def record() -> None:
-        into = folder / f"record-{time.perf_counter_ns()}"
-        subprocess.run([*command, "record", str(book), "R-001", "--into", str(into)], check=True, capture_output=True)
-
-    beyond = seconds(record) - opening
+    pyplot = statistics.median(said(PYPLOT) for _ in range(5))
+    demo = folder / "demo.xlsx"
+    write_demo_book(demo)
+    page, whole_record = (
+        statistics.median(said(RECORD, str(demo), "R-007", pdf) for _ in range(5)) for pdf in ("", "pdf")
+    )
+    large = said(RECORD, str(book), "R-001", "pdf")
     return [
         ("check of the whole book", "reading it", whole / read, 3),
         ("one ledger line appended and saved", "opening the book", append / read, 2),
-        ("the record beyond opening the book (HTML and PDF)", "import matplotlib.pyplot", beyond / (pyplot - plain), 4),
+        ("the demo's record beyond opening the book, HTML", "import matplotlib.pyplot", page / pyplot, 4),
+        ("the demo's record, HTML and PDF", "import matplotlib.pyplot", whole_record / pyplot, 4),
+        ("a record of the large book, HTML and PDF", "import matplotlib.pyplot", large / pyplot, 4),
     ]
 
 
