@@ -8,8 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from orderbook.errors import Finding, finding
-from orderbook.workbook.definition import book_definition
-from orderbook.workbook.new_book import copy_template
+from orderbook.workbook.blank_book import copy_template
 
 if TYPE_CHECKING:
     from orderbook.workbook.reading import OpenBook
@@ -60,6 +59,7 @@ def _write(book: Path, live: bool, tables: Mapping[str, list[dict[str, Any]]], p
 
 def _taken_over(source: Path) -> tuple[dict[str, list[dict[str, Any]]], dict[str, str], tuple[Finding, ...]]:
     """Read every row of a book that a hand or refresh filled; what the sheet works out by itself it does again."""
+    from orderbook.workbook.definition import book_definition
     from orderbook.workbook.reading import open_book
     from orderbook.workbook.record_rows import typed_rows
 
@@ -78,6 +78,7 @@ def _cell(old: OpenBook, sheet: str, place: tuple[int, int]) -> str:
 
 def _left_behind(old: OpenBook) -> tuple[Finding, ...]:
     """Name the sheets that are not of the book's definition: they stay in the old book."""
+    from orderbook.workbook.definition import book_definition
     from orderbook.workbook.live_book import CONFIGURATION, LIVE
 
     known = {*book_definition().sheets, LIVE, CONFIGURATION}

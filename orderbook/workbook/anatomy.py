@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from orderbook.errors import error
-from orderbook.workbook.package import read_part
+from orderbook.workbook.package import CHUNK, read_part, reading
 from orderbook.workbook.xml_parts import PACKAGE_RELATIONS, RELATIONS, tag, tree
 
 _MERGED = re.compile(rb"<(?:\w+:)?mergeCell\b[^>]*\sref=[\"']([A-Z0-9:]+)[\"']")
@@ -73,8 +73,16 @@ def anatomy(package: zipfile.ZipFile, path: Path) -> Anatomy:
 
 
 def _merged(package: zipfile.ZipFile, part: str, path: Path) -> tuple[tuple[int, int, int, int], ...]:
-    data = read_part(package, part, path)
-    return tuple(area(ref.decode()) for ref in _MERGED.findall(data, data.rfind(b"sheetData")))
+    """Find the merged cells of a sheet, which may be large: a piece at a time, cut between elements."""
+    found: list[bytes] = []
+    rest = b""
+    with reading(part, path), package.open(part) as file:
+        while piece := file.read(CHUNK):
+            rest += piece
+            cut = max(rest.rfind(b"<"), 0)
+            found += _MERGED.findall(rest, 0, cut) if b"mergeCell" in rest else []
+            rest = rest[cut:]
+    return tuple(area(ref.decode()) for ref in [*found, *_MERGED.findall(rest)])
 
 
 def relations(package: zipfile.ZipFile, part: str, path: Path) -> dict[str, tuple[str, str]]:

@@ -11,8 +11,8 @@ import re
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
+from html import escape
 from typing import Any
-from xml.sax.saxutils import escape
 
 from orderbook.errors import error
 from orderbook.workbook.page import Formula, Place, letters
@@ -57,16 +57,18 @@ class SheetEdit:
         return style if row >= first else ""
 
 
-def edit_sheet(edit: SheetEdit) -> Callable[[Iterator[bytes]], Iterable[bytes]]:
+def edit_sheet(edit: SheetEdit) -> Callable[[Iterator[bytes]], Iterable[bytes | memoryview]]:
     """Return the function that makes the new part from the pieces of the old.
 
     A part is held as bytes, never as one tree. Raises (when run): OrderbookError where a formula is in the way.
     """
 
-    def run(pieces: Iterator[bytes]) -> Iterator[bytes]:
-        data = b"".join(pieces)
+    def run(pieces: Iterator[bytes]) -> Iterator[bytes | memoryview]:
+        data = bytearray()
+        for piece in pieces:
+            data += piece
         if b"<!--" in data or b"<![CDATA[" in data:
-            data = _plain(data, edit.where)
+            data = bytearray(_plain(bytes(data), edit.where))
         yield from _edited(data, edit)
 
     return run
@@ -82,30 +84,31 @@ def _plain(data: bytes, where: str) -> bytes:
     return plain
 
 
-def _edited(data: bytes, edit: SheetEdit) -> Iterator[bytes]:
+def _edited(data: bytearray, edit: SheetEdit) -> Iterator[bytes | memoryview]:
+    kept = memoryview(data)  # what stays is handed on without a copy
     rows: dict[int, dict[int, Any]] = {}
     for (row, col), value in edit.cells.items():
         rows.setdefault(row, {})[col] = value
     begin, end = _sheet_data(data, edit.where)
     prefix = begin[1] + b":" if begin[1] else b""
-    frame = Frame(data[: begin.start()], prefix, edit)
+    head = bytes(data[: begin.start()])
+    frame = Frame(head, prefix, edit)
     copied = begin.start()
+    yield _with_dimension(head, edit)
     if begin[4]:  # <sheetData/>
-        yield _with_dimension(data[:copied], edit)
         yield frame.open_tag() + b"".join(frame.new_row(row, rows[row]) for row in sorted(rows)) + frame.close_tag()
         copied = end
     else:
-        yield _with_dimension(data[:copied], edit)
         for first, last, made in _changed_spans(data, begin.end(), end, rows, frame):
-            yield data[copied:first]
+            yield kept[copied:first]
             yield made
             copied = last
     close = data.find(b"</" + prefix + b"sheetData>", copied) if not begin[4] else copied
-    yield data[copied:close]
-    yield frame.tail(data[close:])
+    yield kept[copied:close]
+    yield frame.tail(bytes(data[close:]))
 
 
-def _sheet_data(data: bytes, where: str) -> tuple[re.Match[bytes], int]:
+def _sheet_data(data: bytearray, where: str) -> tuple[re.Match[bytes], int]:
     for match in _ROW.finditer(data):
         if match[2] == b"sheetData":
             if match[4]:
@@ -118,7 +121,7 @@ def _sheet_data(data: bytes, where: str) -> tuple[re.Match[bytes], int]:
 
 
 def _changed_spans(
-    data: bytes, begin: int, end: int, rows: dict[int, dict[int, Any]], frame: Frame
+    data: bytearray, begin: int, end: int, rows: dict[int, dict[int, Any]], frame: Frame
 ) -> Iterator[tuple[int, int, bytes]]:
     """Yield (first byte, last byte, new bytes) of each stretch that changes."""
     todo, number = sorted(rows, reverse=True), -1
@@ -157,7 +160,7 @@ class Frame:
         self.root, self.end = match[0], b"</" + prefix + b"worksheet>"
         self.prefix, self.edit = prefix, edit
 
-    def end_of_row(self, data: bytes, begin: int) -> int:
+    def end_of_row(self, data: bytearray, begin: int) -> int:
         """Return where a row that begins before `begin` ends."""
         close = b"</" + self.prefix + b"row>"
         at = data.find(close, begin)
@@ -173,11 +176,11 @@ class Frame:
         """Return </sheetData>."""
         return b"</" + self.prefix + b"sheetData>"
 
-    def changed(self, data: bytes, held: list[tuple[int, int, int]], rows: dict[int, dict[int, Any]]) -> bytes:
+    def changed(self, data: bytearray, held: list[tuple[int, int, int]], rows: dict[int, dict[int, Any]]) -> bytes:
         """Return neighbouring rows with their cells changed; only these become a tree."""
         from lxml import etree
 
-        stretch = data[held[0][0] : held[-1][1]]
+        stretch = bytes(data[held[0][0] : held[-1][1]])
         root = tree(
             self.root + self.open_tag() + stretch + self.close_tag() + self.end, where=self.edit.where, part="row"
         )
@@ -278,7 +281,7 @@ def _cell_text(p: str, ref: str, style: str, value: Any, edit: SheetEdit) -> str
     """Return a new cell as text."""
     formula = ""
     if isinstance(value, (Computed, Formula)):
-        formula = f"<{p}f>{escape(value.text.lstrip('='))}</{p}f>"
+        formula = f"<{p}f>{escape(value.text.lstrip('='), quote=False)}</{p}f>"
         value = value.value if isinstance(value, Computed) else None
     elif isinstance(value, Stored):
         value = value.value
@@ -286,9 +289,9 @@ def _cell_text(p: str, ref: str, style: str, value: Any, edit: SheetEdit) -> str
     style = f' s="{style}"' if style else ""
     typed = f' t="{kind}"' if kind else ""
     if kind == "inlineStr":
-        words = f'<{p}is><{p}t xml:space="preserve">{escape(text or "")}</{p}t></{p}is>'
+        words = f'<{p}is><{p}t xml:space="preserve">{escape(text or "", quote=False)}</{p}t></{p}is>'
         return f'<{p}c r="{ref}"{style}{typed}>{words}</{p}c>'
-    shown = f"<{p}v>{escape(text)}</{p}v>" if text is not None else ""
+    shown = f"<{p}v>{escape(text, quote=False)}</{p}v>" if text is not None else ""
     return f'<{p}c r="{ref}"{style}{typed}>{formula}{shown}</{p}c>' if formula or shown else f'<{p}c r="{ref}"{style}/>'
 
 

@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-import shutil
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
-from orderbook.errors import error
-from orderbook.locate import data_folder
 from orderbook.workbook.account import account_page
 from orderbook.workbook.bench import bench_page
+from orderbook.workbook.blank_book import may_be_made
 from orderbook.workbook.definition import BookDefinition, book_definition
 from orderbook.workbook.evaluation import values_of
 from orderbook.workbook.help_page import help_page
@@ -18,18 +16,6 @@ from orderbook.workbook.page import Page
 from orderbook.workbook.plots import plots_page
 from orderbook.workbook.table_pages import Rows, table_page
 from orderbook.workbook.writing import book_bytes, save_new
-
-TEMPLATE = "book.xlsx"
-
-
-def copy_template(path: Path) -> None:
-    """Make a new, empty book: a copy of the template.
-
-    Raises: OrderbookError if there is a file of that name already, or the name does not end in .xlsx.
-    """
-    _may_be_made(path)
-    with (data_folder("workbook_template") / TEMPLATE).open("rb") as source, path.open("xb") as target:
-        shutil.copyfileobj(source, target)
 
 
 def write_new_book(
@@ -42,7 +28,7 @@ def write_new_book(
     Account show first.
     Raises: KeyError for a table or column that the definition lacks; OrderbookError if the file exists.
     """
-    _may_be_made(path)
+    may_be_made(path)
     save_new(path, new_book_bytes(tables, barrel=barrel, restoration=restoration, paper=paper))
 
 
@@ -76,10 +62,3 @@ def _known(tables: Mapping[str, Sequence[Mapping[str, Any]]], book: BookDefiniti
         known = {column.key for column in book.tables[name].columns}
         if unknown := {key for row in rows for key in row} - known:
             raise KeyError(f"table {name} has no column {', '.join(sorted(unknown))}")
-
-
-def _may_be_made(path: Path) -> None:
-    if path.suffix.lower() != ".xlsx":
-        raise error("book_name", where=str(path), saw=f"the name ends in {path.suffix or 'nothing'}")
-    if path.exists():
-        raise error("book_exists", where=str(path), saw="there is a file of that name already")

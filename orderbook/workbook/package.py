@@ -5,6 +5,7 @@ Parts that are not rewritten keep their packed bytes, their order and their zip 
 
 from __future__ import annotations
 
+import contextlib
 import copy
 import zipfile
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
@@ -20,7 +21,7 @@ RATIO_MATTERS_ABOVE = 1 << 25
 _COMPOUND = b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1"
 _ENCRYPTED = "EncryptedPackage".encode("utf-16-le")
 
-Edit = Callable[[Iterator[bytes]], Iterable[bytes]]
+Edit = Callable[[Iterator[bytes]], Iterable[bytes | memoryview]]
 """Takes the pieces of a part and gives the pieces of the new part."""
 
 
@@ -167,8 +168,15 @@ def _bomb(infos: list[zipfile.ZipInfo]) -> tuple[str, str] | None:
 
 def read_part(package: zipfile.ZipFile, name: str, path: Path) -> bytes:
     """Return a part's bytes; a damaged one is an error that names it."""
-    try:
+    with reading(name, path):
         return package.read(name)
+
+
+@contextlib.contextmanager
+def reading(name: str, path: Path) -> Iterator[None]:
+    """Make an error that names the part of whatever goes wrong while it is unpacked."""
+    try:
+        yield
     except (zipfile.BadZipFile, EOFError, KeyError, OSError, NotImplementedError) as problem:
         if isinstance(problem, OrderbookError):
             raise

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from orderbook.locate import data_folder
-from orderbook.workbook.new_book import TEMPLATE, new_book_bytes
+from orderbook.workbook.blank_book import TEMPLATE
+from orderbook.workbook.new_book import new_book_bytes
 
 
 def template_bytes() -> bytes:

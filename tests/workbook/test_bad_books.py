@@ -14,8 +14,8 @@ sys.path.insert(0, str(Path(__file__).parent))
 from foreign_books import by_xlsxwriter
 
 from orderbook.errors import OrderbookError
+from orderbook.workbook.blank_book import copy_template
 from orderbook.workbook.changes import Changes, append_by_header, append_rows, commit
-from orderbook.workbook.new_book import copy_template
 from orderbook.workbook.reading import open_book, table_in
 from orderbook.workbook.saving import backup_of
 

@@ -6,7 +6,7 @@ from typing import Any
 import pytest
 
 from orderbook.locate import data_folder
-from orderbook.workbook.new_book import TEMPLATE
+from orderbook.workbook.blank_book import TEMPLATE
 from orderbook.workbook.page import address
 from orderbook.workbook.reading import open_book
 from orderbook.workbook.sheet_reading import CellError

@@ -13,8 +13,8 @@ from format_rules import broken
 
 from orderbook.desk.demo_book import write_demo_book
 from orderbook.locate import data_folder
+from orderbook.workbook.blank_book import TEMPLATE
 from orderbook.workbook.changes import Changes, append_by_header, append_rows, commit
-from orderbook.workbook.new_book import TEMPLATE
 from orderbook.workbook.reading import open_book
 from tests.office import Office
 

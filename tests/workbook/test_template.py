@@ -8,8 +8,9 @@ import pytest
 
 from orderbook.errors import OrderbookError
 from orderbook.locate import data_folder
+from orderbook.workbook.blank_book import TEMPLATE, copy_template
 from orderbook.workbook.definition import book_definition
-from orderbook.workbook.new_book import TEMPLATE, copy_template, new_book_bytes, write_new_book
+from orderbook.workbook.new_book import new_book_bytes, write_new_book
 from orderbook.workbook.reference_page import reference_page
 from orderbook.workbook.template import template_bytes
 
