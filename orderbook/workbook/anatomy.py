@@ -15,6 +15,7 @@ from orderbook.workbook.package import CHUNK, read_part, reading
 from orderbook.workbook.xml_parts import PACKAGE_RELATIONS, RELATIONS, tag, tree
 
 _MERGED = re.compile(rb"<(?:\w+:)?mergeCell\b[^>]*\sref=[\"']([A-Z0-9:]+)[\"']")
+_FIXED = re.compile(r"(?:'(?:[^']|'')+'|[^\W\d][\w.]*)!\$[A-Z]{1,3}\$\d+(?::\$[A-Z]{1,3}\$\d+)?")
 _CELL = re.compile(r"\$?([A-Z]{1,3})\$?(\d{1,7})")
 
 
@@ -46,6 +47,8 @@ class Anatomy:
     charts: tuple[str, ...]
     date1904: bool
     calc_chain: str | None
+    names: Mapping[str, str]
+    recalculate: bool
     merged: Mapping[str, tuple[tuple[int, int, int, int], ...]]
 
 
@@ -68,6 +71,8 @@ def anatomy(package: zipfile.ZipFile, path: Path) -> Anatomy:
         charts=tuple(n for n in package.namelist() if re.fullmatch(r"xl/charts/chart[^/]*\.xml", n)),
         date1904=_is_1904(root),
         calc_chain=next((target for kind, target in links.values() if kind.endswith("/calcChain")), None),
+        names=_names(root),
+        recalculate=_asks_to_recalculate(root),
         merged={sheet: _merged(package, part, path) for sheet, part in sheets.items()},
     )
 
@@ -158,6 +163,21 @@ def _workbook_part(package: zipfile.ZipFile, path: Path) -> str:
 def _is_1904(root: Any) -> bool:
     properties = root.find(tag("workbookPr"))
     return properties is not None and properties.get("date1904") in ("1", "true")
+
+
+def _names(root: Any) -> dict[str, str]:
+    """Return name, in lower case → address of the whole book's names that stand for fixed cells."""
+    found = {}
+    for name in root.iterfind(f"{tag('definedNames')}/{tag('definedName')}"):
+        if name.get("localSheetId") is None and _FIXED.fullmatch(name.text or ""):
+            found[name.get("name", "").lower()] = name.text
+    return found
+
+
+def _asks_to_recalculate(root: Any) -> bool:
+    """Return whether stored values may be old: all is to be worked out on opening, or only when a person asks."""
+    calc = root.find(tag("calcPr"))
+    return calc is not None and (calc.get("fullCalcOnLoad") in ("1", "true") or calc.get("calcMode") == "manual")
 
 
 def _tables(package: zipfile.ZipFile, path: Path, sheets: Mapping[str, str]) -> dict[str, BookTable]:

@@ -6,7 +6,6 @@ Rows are found in the bytes; only the rows that change become a tree, and rows t
 from __future__ import annotations
 
 import datetime as dt
-import math
 import re
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
@@ -22,6 +21,8 @@ from orderbook.workbook.xml_parts import tag, tree
 _ROW = re.compile(rb"<(?:(\w+):)?(row|sheetData)\b([^>]*?)(/?)>")
 _NUMBER = re.compile(rb"\sr=[\"'](\d+)[\"']")
 _ILLEGAL = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\ufffe\uffff]|_(?=x[0-9A-Fa-f]{4}_)")
+_UNSAFE = re.compile(r"[&<>_\x00-\x1f\ufffe\uffff]")
+_ROW_NUMBER = "\0"  # stands for a row's number in the frame that rows share; no cell can hold it
 LONGEST_TEXT = 32767
 EPOCHS = {False: dt.date(1899, 12, 30), True: dt.date(1904, 1, 1)}
 
@@ -43,18 +44,22 @@ class Computed:
 
 @dataclass(frozen=True, slots=True)
 class SheetEdit:
-    """What changes on one sheet: cells by place (from 0); column → (first new row, style its new cells take)."""
+    """What changes on one sheet: cells by place (from 0); column → (first and last new row, style of its cells)."""
 
     cells: Mapping[Place, Any]
-    styles: Mapping[int, tuple[int, str]] = field(default_factory=dict)
+    styles: Mapping[int, tuple[int, int, str]] = field(default_factory=dict)
     tail: Callable[[Any], None] | None = None
     date1904: bool = False
     where: str = "book"
 
     def style(self, row: int, col: int) -> str:
         """Return the style of a cell that is not in the part yet; empty for none."""
-        first, style = self.styles.get(col, (row + 1, ""))
-        return style if row >= first else ""
+        first, last, style = self.styles.get(col, (0, -1, ""))
+        return style if first <= row <= last else ""
+
+    def row(self, number: int, cells: Mapping[int, Any]) -> Mapping[int, Any]:
+        """Return the cells of a row with the empty ones that have a style among them."""
+        return {col: None for col, (first, last, _) in self.styles.items() if first <= number <= last} | dict(cells)
 
 
 def edit_sheet(edit: SheetEdit) -> Callable[[Iterator[bytes]], Iterable[bytes | memoryview]]:
@@ -159,6 +164,8 @@ class Frame:
             raise error("book_damaged", where=edit.where, saw="a sheet has no worksheet element")
         self.root, self.end = match[0], b"</" + prefix + b"worksheet>"
         self.prefix, self.edit = prefix, edit
+        self.grown = sorted({(first, last) for first, last, _ in edit.styles.values()})
+        self.models: dict[Any, list[tuple[str, int]]] = {}
 
     def end_of_row(self, data: bytearray, begin: int) -> int:
         """Return where a row that begins before `begin` ends."""
@@ -185,19 +192,35 @@ class Frame:
             self.root + self.open_tag() + stretch + self.close_tag() + self.end, where=self.edit.where, part="row"
         )
         for row, (_, _, number) in zip(root[0], held, strict=True):
-            change_row(row, number, rows[number], self.edit)
+            change_row(row, number, self.edit.row(number, rows[number]), self.edit)
         made: bytes = etree.tostring(root)
         begin = made.index(self.open_tag()) + len(self.open_tag())
         return made[begin : made.rindex(self.close_tag())]
 
     def new_row(self, number: int, cells: Mapping[int, Any]) -> bytes:
-        """Return a row that is not in the part yet."""
-        p = self.prefix.decode()
-        made = [f'<{p}row r="{number + 1}">']
-        for col in sorted(cells):
+        """Return a row that is not in the part yet; rows with the same columns share their frame."""
+        key = tuple(cells), *((first, last) for first, last in self.grown if first <= number <= last)
+        if key not in self.models:
+            self.models[key] = self._model(number, cells)
+        made = []
+        for before, col in self.models[key]:
+            made.append(before)
+            if col >= 0:
+                made.append(_rest_of_cell(self.prefix.decode(), cells[col], self.edit))
+        return "".join(made).replace(_ROW_NUMBER, str(number + 1)).encode()
+
+    def _model(self, number: int, cells: Mapping[int, Any]) -> list[tuple[str, int]]:
+        """Return what stands before each cell that is given, its column, and at last what ends the row."""
+        p, made, text = self.prefix.decode(), [], f'<{self.prefix.decode()}row r="{_ROW_NUMBER}">'
+        for col in sorted(self.edit.row(number, cells)):
             style = self.edit.style(number, col)
-            made.append(_cell_text(p, f"{letters(col)}{number + 1}", style, cells[col], self.edit))
-        return "".join([*made, f"</{p}row>"]).encode()
+            text += f'<{p}c r="{letters(col)}{_ROW_NUMBER}"' + (f' s="{style}"' if style else "")
+            if col in cells:
+                made.append((text, col))
+                text = ""
+            else:
+                text += "/>"
+        return [*made, (f"{text}</{p}row>", -1)]
 
     def tail(self, data: bytes) -> bytes:
         """Return what follows the cells, changed if validations or highlights grow."""
@@ -277,8 +300,12 @@ def change_cell(cell: Any, value: Any, edit: SheetEdit) -> None:
         etree.SubElement(cell, tag("v")).text = text
 
 
-def _cell_text(p: str, ref: str, style: str, value: Any, edit: SheetEdit) -> str:
-    """Return a new cell as text."""
+def _rest_of_cell(p: str, value: Any, edit: SheetEdit) -> str:
+    """Return what follows the name and style of a new cell; what nearly every cell holds goes first."""
+    if type(value) is float or type(value) is int:
+        return f"><{p}v>{_number(value)}</{p}v></{p}c>"
+    if type(value) is str and value and len(value) <= LONGEST_TEXT and not _UNSAFE.search(value):
+        return f' t="inlineStr"><{p}is><{p}t xml:space="preserve">{value}</{p}t></{p}is></{p}c>'
     formula = ""
     if isinstance(value, (Computed, Formula)):
         formula = f"<{p}f>{escape(value.text.lstrip('='), quote=False)}</{p}f>"
@@ -286,13 +313,12 @@ def _cell_text(p: str, ref: str, style: str, value: Any, edit: SheetEdit) -> str
     elif isinstance(value, Stored):
         value = value.value
     kind, text = cell_value(value, edit, bool(formula))
-    style = f' s="{style}"' if style else ""
-    typed = f' t="{kind}"' if kind else ""
     if kind == "inlineStr":
-        words = f'<{p}is><{p}t xml:space="preserve">{escape(text or "", quote=False)}</{p}t></{p}is>'
-        return f'<{p}c r="{ref}"{style}{typed}>{words}</{p}c>'
+        words = escape(text or "", quote=False)
+        return f' t="inlineStr"><{p}is><{p}t xml:space="preserve">{words}</{p}t></{p}is></{p}c>'
+    typed = f' t="{kind}"' if kind else ""
     shown = f"<{p}v>{escape(text, quote=False)}</{p}v>" if text is not None else ""
-    return f'<{p}c r="{ref}"{style}{typed}>{formula}{shown}</{p}c>' if formula or shown else f'<{p}c r="{ref}"{style}/>'
+    return f"{typed}>{formula}{shown}</{p}c>" if formula or shown else f"{typed}/>"
 
 
 def cell_value(value: Any, edit: SheetEdit, formula: bool) -> tuple[str, str | None]:
@@ -325,9 +351,10 @@ def serial(day: dt.date, date1904: bool) -> float:
 
 
 def _number(value: float) -> str:
-    if not math.isfinite(value):
+    text = repr(value)
+    if text[-1] in "fn":  # inf, nan
         raise ValueError("a cell cannot hold a number that is not finite")
-    return str(int(value)) if value.is_integer() and abs(value) < 1e15 else repr(value)
+    return text.removesuffix(".0")
 
 
 def legal_text(text: str, where: str) -> str:

@@ -14,6 +14,7 @@ from orderbook.workbook.cells import Computed, SheetEdit, edit_sheet
 from orderbook.workbook.definition import book_definition
 from orderbook.workbook.formulas import expand
 from orderbook.workbook.growth import Growth, chart_part, names_grown, sheet_tail, table_part
+from orderbook.workbook.many_cells import many_cells
 from orderbook.workbook.package import Edit, open_package, read_part, rewrite
 from orderbook.workbook.page import Formula, Place, address
 from orderbook.workbook.reading import OpenBook, columns_of, table_in
@@ -49,6 +50,7 @@ def update_row(changes: Changes, book: OpenBook, name: str, number: int, values:
         changes.put(table.sheet, (number, _column(book, table, columns, key)), value)
 
 
+@many_cells()
 def append_rows(changes: Changes, book: OpenBook, name: str, rows: Sequence[Mapping[str, Any]]) -> list[int]:
     """Add rows to a table by column key: into its blank rows first, then below, where the table grows.
 
@@ -68,6 +70,7 @@ def append_rows(changes: Changes, book: OpenBook, name: str, rows: Sequence[Mapp
     return _append(changes, book, table, by_column, first)
 
 
+@many_cells()
 def append_by_header(changes: Changes, book: OpenBook, name: str, rows: Sequence[Mapping[str, Any]]) -> list[int]:
     """Add rows to any table of a book, ours or not, by header; see `append_rows`."""
     table = table_in(book, name)
@@ -91,6 +94,7 @@ def replace_rows(changes: Changes, book: OpenBook, name: str, rows: Sequence[Map
     _append(changes, book, table, whole, table.top + 1)
 
 
+@many_cells()
 def commit(book: OpenBook, changes: Changes, *, functions: Mapping[str, Any] | None = None) -> None:
     """Work out what depends on the changes and save the book in one step; nothing is written if anything is wrong.
 
@@ -137,9 +141,6 @@ def _append(
     own = book.cells[table.sheet]
     cells = changes.cells.setdefault(table.sheet, {})
     for number, row in zip(numbers, rows, strict=True):
-        if number > last:
-            for col in range(table.left, table.right + 1):
-                cells[number, col] = None
         for col, value in row.items():
             cells[number, col] = value
         for col, text in formulas.items():
@@ -244,8 +245,8 @@ def _workbook_edit(
 
 def _styles(
     package: zipfile.ZipFile, part: str, growths: Iterable[Growth], book: OpenBook
-) -> dict[int, tuple[int, str]]:
-    """Return column → (first new row, style) from the last row of each table that grows."""
+) -> dict[int, tuple[int, int, str]]:
+    """Return column → (first and last new row, style) from the last row of each table that grows."""
     from orderbook.workbook.sheet_reading import styles_of_row
 
     found = {}
@@ -253,7 +254,7 @@ def _styles(
         styles = styles_of_row(package, part, growth.table.bottom, book.path)
         for col in range(growth.table.left, growth.table.right + 1):
             if col in styles:
-                found[col] = (growth.table.bottom + 1, styles[col])
+                found[col] = (growth.table.bottom + 1, growth.bottom, styles[col])
     return found
 
 
@@ -262,8 +263,7 @@ def _calc_chain(
 ) -> list[str]:
     """Leave the order of calculation out when formulas come or go; programs make it again."""
     part = book.anatomy.calc_chain
-    comes = any(isinstance(value, (Computed, Formula)) for own in cells.values() for value in own.values())
-    if part is None or not comes:
+    if part is None or not any(isinstance(v, (Computed, Formula)) for own in cells.values() for v in own.values()):
         return []
     from orderbook.workbook.anatomy import relations_part, resolve
 

@@ -18,6 +18,7 @@ from orderbook.measures import number as number_of
 from orderbook.workbook.anatomy import Anatomy, BookTable, anatomy
 from orderbook.workbook.cells import EPOCHS
 from orderbook.workbook.definition import BookDefinition, Column, Table, book_definition
+from orderbook.workbook.many_cells import many_cells
 from orderbook.workbook.package import open_package
 from orderbook.workbook.page import Place, address
 from orderbook.workbook.saving import Stamp, stamp
@@ -73,6 +74,7 @@ class OpenBook:
         return found[0]
 
 
+@many_cells()
 def open_book(path: Path) -> OpenBook:
     """Read a whole book; the file is closed again when this returns.
 

@@ -2,40 +2,86 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from functools import cache, lru_cache
 from typing import Any
 
 from orderbook.workbook.anatomy import BookTable, area
 from orderbook.workbook.cells import Computed, Stored
 from orderbook.workbook.definition import book_definition
-from orderbook.workbook.evaluation import evaluate
+from orderbook.workbook.dependents import Dependence
+from orderbook.workbook.evaluation import Columns, Spot, evaluate, parted
 from orderbook.workbook.growth import Growth
 from orderbook.workbook.page import Block, Formula, Place, address
 from orderbook.workbook.reading import OpenBook, columns_of
+from orderbook.workbook.references import without_names
 from orderbook.workbook.sheet_reading import CellError, SheetCell
 from orderbook.workbook.structured import PlacedTable
 
 SAME = 1e-12
+Changed = Mapping[str, Mapping[Place, Any]]
+Rows = Mapping[str, list[tuple[int, int, set[int]]]]
+"""Sheet → (left, right, rows) of stretches of tables."""
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """How a book stands with its changes: every formula that counts, and what fills cells without being in them."""
+
+    book: OpenBook
+    changed: Changed
+    tables: tuple[PlacedTable, ...]
+    formulas: Mapping[Spot, Formula | Block]
+    filled: Mapping[str, set[Place]]
+    blank: Rows
+    turned: Rows
 
 
 def recalculated(
     book: OpenBook,
-    changed: Mapping[str, Mapping[Place, Any]],
+    changed: Changed,
     growths: Sequence[Growth],
     functions: Mapping[str, Any],
+    *,
+    everything: bool = False,
 ) -> tuple[dict[str, dict[Place, Any]], bool]:
     """Return the changes with every formula's new value among them, and whether a formula could not be worked out.
 
+    Worked out is what depends on the changes, what calls `functions`, what holds no value yet and what changes by
+    itself; everything where the book asks for that, or a formula does not say which cells it looks at.
     A formula the engine cannot work out keeps its stored value; the program is then asked to work out all on opening.
     """
-    blank = _blank_rows(book, changed)
-    found = evaluate(list(book.anatomy.sheets), _cells(book, changed, blank), _tables(book, growths), functions)
-    result = {sheet: dict(cells) for sheet, cells in changed.items()}
+    standing = _standing(book, changed, growths)
+    if not standing.formulas:
+        return {sheet: dict(cells) for sheet, cells in changed.items() if cells}, False
+    formulas, columns = _to_work_out(standing, growths, functions, everything or book.anatomy.recalculate)
+    found = evaluate(list(book.anatomy.sheets), formulas, columns, standing.tables, functions)
+    return _with_values(standing, found)
+
+
+def _to_work_out(
+    standing: Standing, growths: Sequence[Growth], functions: Mapping[str, Any], everything: bool
+) -> tuple[Mapping[Spot, Formula | Block], Columns]:
+    """Return the formulas to work out and what they look at."""
+    dependence = Dependence(standing.formulas, standing.tables, standing.book.cells)
+    if not dependence.clear:
+        return standing.formulas, parted(_all_values(standing))[1]
+    begin = standing.formulas if everything else [*_begin(standing, functions), *dependence.changing]
+    dependence.follow(_changed(standing.changed, growths), begin)
+    formulas = {spot: standing.formulas[spot] for spot in dependence.dirty()}
+    return formulas, _looked_at(standing, dependence, formulas)
+
+
+def _with_values(
+    standing: Standing, found: Mapping[str, Mapping[Place, Any]]
+) -> tuple[dict[str, dict[Place, Any]], bool]:
+    result = {sheet: dict(cells) for sheet, cells in standing.changed.items()}
     unknown = False
-    filled = {sheet: _filled_by_arrays(cells) for sheet, cells in book.cells.items()}
     for sheet, values in found.items():
+        filled = standing.filled.get(sheet, ())
         for place, value in values.items():
-            unknown = _store(result, book, sheet, place, value, place in filled.get(sheet, ())) or unknown
+            unknown = _store(result, standing.book, sheet, place, value, place in filled) or unknown
     for sheet, cells in result.items():
         for place, value in cells.items():
             if isinstance(value, Formula):
@@ -70,39 +116,140 @@ def _equal(old: Any, new: Any) -> bool:
     return bool(old == new or (old is None and new == ""))
 
 
-def _cells(
-    book: OpenBook, changed: Mapping[str, Mapping[Place, Any]], blank: Mapping[str, list[tuple[int, int, set[int]]]]
-) -> Iterator[tuple[str, Place, Any]]:
+def _standing(book: OpenBook, changed: Changed, growths: Sequence[Growth]) -> Standing:
+    filled = {sheet: _filled_by_arrays(cells) for sheet, cells in book.cells.items()}
+    blank, turned = _rows_of_tables(book, changed)
+    formulas = dict(_formulas(book, changed, filled, blank))
+    return Standing(book, changed, _tables(book, growths), formulas, filled, blank, turned)
+
+
+def _formulas(
+    book: OpenBook,
+    changed: Changed,
+    filled: Mapping[str, set[Place]],
+    blank: Rows,
+) -> Iterator[tuple[Spot, Formula | Block]]:
+    named = _with_addresses(book.anatomy.names)
     for sheet, cells in book.cells.items():
-        own = changed.get(sheet, {})
-        spans = blank.get(sheet, [])
-        filled = _filled_by_arrays(cells)
+        own, spans, held = changed.get(sheet, {}), blank.get(sheet, []), filled[sheet]
+        masters = {cell.shared: cell for cell in cells.values() if cell.shared is not None and cell.formula}
         for place, cell in cells.items():
-            if place in own or place in filled or _is_blank(place, spans):
-                continue
-            yield sheet, place, _given(cell, cells)
+            if cell.formula is not None and place not in own and place not in held and not _within(place, spans):
+                yield (sheet, place), _formula(cell, masters, named)
         for place, value in own.items():
-            yield sheet, place, Formula(value.text) if isinstance(value, Computed) else value
+            if isinstance(value, (Formula, Computed)):
+                yield (sheet, place), Formula(named(value.text))
 
 
-def _given(cell: SheetCell, cells: Mapping[Place, SheetCell]) -> Any:
-    if cell.formula is None:
-        return cell.value
+def _with_addresses(names: Mapping[str, str]) -> Callable[[str], str]:
+    """Return the function that puts addresses for names, each text looked at once."""
+    return cache(lambda text: without_names(text, names))
+
+
+def _formula(cell: SheetCell, masters: Mapping[str, SheetCell], named: Callable[[str], str]) -> Formula | Block:
     if cell.shared is not None and not cell.formula:
-        return Formula("=" + _unshared(cell, cells))
+        return Formula("=" + named(_unshared(cell, masters[cell.shared])))
+    text = "=" + named(cell.formula or "")
     if cell.array:
         top, left, bottom, right = area(cell.array)
-        return Block("=" + cell.formula, bottom - top + 1, right - left + 1)
-    return Formula("=" + cell.formula)
+        return Block(text, bottom - top + 1, right - left + 1)
+    return Formula(text)
 
 
-def _unshared(cell: SheetCell, cells: Mapping[Place, SheetCell]) -> str:
+def _unshared(cell: SheetCell, master: SheetCell) -> str:
     """Return the formula of a cell that shares another's."""
     from openpyxl.formula.translate import Translator
 
-    master = next(c for c in cells.values() if c.shared == cell.shared and c.formula)
     here, there = address(cell.row, cell.col, fixed=False), address(master.row, master.col, fixed=False)
     return str(Translator("=" + (master.formula or ""), there).translate_formula(here)).lstrip("=")
+
+
+def _begin(standing: Standing, functions: Mapping[str, Any]) -> Iterator[Spot]:
+    """Yield formulas to work out whatever they look at: new ones, those without a value, those that call `functions`.
+
+    So are those of rows that begin or cease to count.
+    """
+    calls = tuple(f"{name}(" for name in functions)
+    for (sheet, place), formula in standing.formulas.items():
+        cell = standing.book.cells[sheet].get(place)
+        new = place in standing.changed.get(sheet, {})
+        mine = calls and any(call in formula.text.upper() for call in calls)
+        if new or mine or cell is None or cell.value is None or _within(place, standing.turned.get(sheet, ())):
+            yield sheet, place
+
+
+def _changed(changed: Changed, growths: Sequence[Growth]) -> Iterator[tuple[str, int, list[int]]]:
+    """Yield sheet, column and rows of what changes; rows that a table gains change in all its columns."""
+    gained: dict[tuple[str, int], list[int]] = {}
+    for growth in growths:
+        rows = list(range(growth.table.bottom + 1, growth.bottom + 1))
+        gained |= {(growth.table.sheet, col): rows for col in range(growth.table.left, growth.table.right + 1)}
+    for sheet, own in changed.items():
+        columns: dict[int, list[int]] = {}
+        for row, col in own:
+            columns.setdefault(col, []).append(row)
+        for col, rows in columns.items():
+            more = gained.pop((sheet, col), None)
+            yield sheet, col, sorted(rows if more is None else {*rows, *more})
+    for (sheet, col), rows in gained.items():
+        yield sheet, col, rows
+
+
+def _all_values(standing: Standing) -> Iterator[tuple[str, Place, Any]]:
+    """Yield every value that counts."""
+    for sheet, cells in standing.book.cells.items():
+        own, held, spans = standing.changed.get(sheet, {}), standing.filled[sheet], standing.blank.get(sheet, [])
+        for place, cell in cells.items():
+            if cell.formula is None and place not in own and place not in held and not _within(place, spans):
+                yield sheet, place, cell.value
+        for place, value in own.items():
+            if not isinstance(value, (Formula, Computed)):
+                yield sheet, place, value
+
+
+def _looked_at(standing: Standing, dependence: Dependence, dirty: Mapping[Spot, Formula | Block]) -> Columns:
+    """Return what the formulas to work out look at, with the values the cells hold."""
+    to_fill = {sheet: set[Place]() for sheet in standing.book.cells}
+    for (sheet, place), formula in dirty.items():
+        if isinstance(formula, Block):
+            to_fill[sheet] |= _places(place, formula.rows, formula.cols)
+    columns: Columns = {}
+    for (sheet, col), spans in _columns_of(standing, dependence).items():
+        values: dict[int, Any] = columns.setdefault((sheet, col), {})
+        cells, own = standing.book.cells[sheet], standing.changed.get(sheet, {})
+        blank = standing.blank.get(sheet, ())
+        for row in _rows_in(spans):
+            place = row, col
+            if place in own:
+                value = own[place]
+                if value is not None and not isinstance(value, (Formula, Computed)):
+                    values[row] = value
+            elif (cell := cells.get(place)) is None or place in to_fill[sheet]:
+                continue
+            elif cell.formula is None or ((sheet, place) not in dirty and not _within(place, blank)):
+                values[row] = cell.value
+    return columns
+
+
+def _rows_in(spans: set[tuple[int, int]]) -> Iterable[int]:
+    if len(spans) == 1:
+        ((first, last),) = spans
+        return range(first, last + 1)
+    return {row for first, last in spans for row in range(first, last + 1)}
+
+
+def _columns_of(standing: Standing, dependence: Dependence) -> dict[tuple[str, int], set[tuple[int, int]]]:
+    """Return (sheet, column) → spans of rows that are looked at, no further than the sheet is filled."""
+    ends = {}
+    for sheet, cells in standing.book.cells.items():
+        places = [*cells, *standing.changed.get(sheet, {})]
+        ends[sheet] = max((row for row, _ in places), default=-1), max((col for _, col in places), default=-1)
+    found: dict[tuple[str, int], set[tuple[int, int]]] = {}
+    for seen in dependence.looked_at():
+        last_row, last_col = ends[seen.sheet]
+        for col in range(seen.left, min(seen.right, last_col) + 1):
+            found.setdefault((seen.sheet, col), set()).add((seen.top, min(seen.bottom, last_row)))
+    return found
 
 
 def _filled_by_arrays(cells: Mapping[Place, SheetCell]) -> set[Place]:
@@ -110,39 +257,44 @@ def _filled_by_arrays(cells: Mapping[Place, SheetCell]) -> set[Place]:
     for cell in cells.values():
         if cell.array:
             top, left, bottom, right = area(cell.array)
-            filled |= {(r, c) for r in range(top, bottom + 1) for c in range(left, right + 1)} - {(cell.row, cell.col)}
+            filled |= _places((top, left), bottom - top + 1, right - left + 1) - {(cell.row, cell.col)}
     return filled
 
 
-def _blank_rows(
-    book: OpenBook, changed: Mapping[str, Mapping[Place, Any]]
-) -> dict[str, list[tuple[int, int, set[int]]]]:
-    """Return sheet → (left, right, rows) of the rows of our tables that do not count: their formulas are empty text."""
-    found: dict[str, list[tuple[int, int, set[int]]]] = {}
+def _places(first: Place, rows: int, cols: int) -> set[Place]:
+    return {(first[0] + down, first[1] + right) for down in range(rows) for right in range(cols)}
+
+
+def _rows_of_tables(book: OpenBook, changed: Changed) -> tuple[Rows, Rows]:
+    """Return the rows of our tables that do not count (their formulas are empty text), and those that turned."""
+    blank: dict[str, list[tuple[int, int, set[int]]]] = {}
+    turned: dict[str, list[tuple[int, int, set[int]]]] = {}
     for name, table in book.anatomy.tables.items():
         definition = book_definition().tables.get(name)
         if definition is None or definition.counts_when not in columns_of(table, definition):
             continue
         counts = columns_of(table, definition)[definition.counts_when]
-        own = changed.get(table.sheet, {})
-        rows = set(range(table.top + 1, table.bottom + 1)) - {row.number for row in book.tables[name]}
-        rows = {r for r in rows if own.get((r, counts)) in (None, "")}
-        emptied = {
-            r for r in range(table.top + 1, table.bottom + 1) if (r, counts) in own and own[r, counts] in (None, "")
-        }
-        found.setdefault(table.sheet, []).append((table.left, table.right, rows - emptied))
-    return found
+        keys = {row: value for (row, col), value in changed.get(table.sheet, {}).items() if col == counts}
+        filled = {row for row, value in keys.items() if value not in (None, "")}
+        counted = {row.number for row in book.tables[name]}
+        rows = set(range(table.top + 1, table.bottom + 1))
+        blank.setdefault(table.sheet, []).append((table.left, table.right, rows - counted - keys.keys()))
+        turned.setdefault(table.sheet, []).append(
+            (table.left, table.right, (filled - counted) | (keys.keys() - filled))
+        )
+    return blank, turned
 
 
-def _is_blank(place: Place, spans: Sequence[tuple[int, int, set[int]]]) -> bool:
+def _within(place: Place, spans: Iterable[tuple[int, int, set[int]]]) -> bool:
     row, col = place
     return any(left <= col <= right and row in rows for left, right, rows in spans)
 
 
-def _tables(book: OpenBook, growths: Sequence[Growth]) -> list[PlacedTable]:
+def _tables(book: OpenBook, growths: Sequence[Growth]) -> tuple[PlacedTable, ...]:
     bottoms = {growth.table.name: growth.bottom for growth in growths}
-    return [_placed(table, bottoms.get(name, table.bottom)) for name, table in book.anatomy.tables.items()]
+    return tuple(_placed(table, bottoms.get(name, table.bottom)) for name, table in book.anatomy.tables.items())
 
 
+@lru_cache(maxsize=256)
 def _placed(table: BookTable, bottom: int) -> PlacedTable:
     return PlacedTable(table.name, table.sheet, table.top, table.left, bottom, table.right, table.heads, table.totals)

@@ -9,7 +9,7 @@ from functools import lru_cache
 
 from orderbook.workbook.page import address, letters
 
-_ROW = "\0"
+OWN_ROW = "\0"  # stands for the row of the formula itself, so that the cells of a column share a text
 _AREAS = {"#all", "#data", "#headers", "#totals", "#this row"}
 _REFERENCE = re.compile(
     r"""(?P<text>"(?:[^"]|"")*"|'(?:[^']|'')*')
@@ -43,17 +43,26 @@ def to_addresses(formula: str, tables: Sequence[PlacedTable], sheet: str, row: i
     >>> to_addresses('=SUM(Rates[Rate])+Rates[[#This Row],[Rate]]', [t], "Lists", 3, 4)
     "=SUM('Lists'!$C$4:$C$6)+'Lists'!$C$4"
     """
+    return with_open_row(formula, tuple(tables), sheet, row, col).replace(OWN_ROW, str(row + 1))
+
+
+def with_open_row(formula: str, tables: tuple[PlacedTable, ...], sheet: str, row: int, col: int) -> str:
+    """Return `formula` as `to_addresses` does, but with `OWN_ROW` where it means its own row."""
     if "[" not in formula:
         return formula
     here = next((t for t in tables if t.sheet == sheet and t.top <= row <= t.bottom and t.left <= col <= t.right), None)
-    inside = frozenset(t.name for t in tables if t.top < row <= t.bottom - t.totals)
-    return _pattern(formula, tuple(tables), here, inside).replace(_ROW, str(row + 1))
+    return _pattern(formula, tables, here, _inside(tables, row))
+
+
+@lru_cache(maxsize=65536)
+def _inside(tables: tuple[PlacedTable, ...], row: int) -> frozenset[str]:
+    return frozenset(t.name for t in tables if t.top < row <= t.bottom - t.totals)
 
 
 @lru_cache(maxsize=4096)
 def _pattern(formula: str, tables: tuple[PlacedTable, ...], here: PlacedTable | None, inside: frozenset[str]) -> str:
     """Return the formula with addresses, its own row left open: the cells of a column share it."""
-    named = {t.name.lower(): t for t in tables}
+    named = _by_name(tables)
 
     def swap(match: re.Match[str]) -> str:
         if match["text"]:
@@ -66,6 +75,12 @@ def _pattern(formula: str, tables: tuple[PlacedTable, ...], here: PlacedTable | 
     return _REFERENCE.sub(swap, formula)
 
 
+@lru_cache(maxsize=64)
+def _by_name(tables: tuple[PlacedTable, ...]) -> dict[str, PlacedTable]:
+    return {t.name.lower(): t for t in tables}
+
+
+@lru_cache(maxsize=16384)
 def _address(table: PlacedTable, spec: str, inside: bool) -> str:
     areas, ends = _taken_apart(spec)
     heads = [head.lower() for head in table.heads]
@@ -76,7 +91,7 @@ def _address(table: PlacedTable, spec: str, inside: bool) -> str:
     left, right = (min(places), max(places)) if places else (table.left, table.right)
     quoted = "'" + table.sheet.replace("'", "''") + "'!"
     if "#this row" in areas:
-        return _span(quoted, f"${letters(left)}${_ROW}", f"${letters(right)}${_ROW}") if inside else "#VALUE!"
+        return _span(quoted, f"${letters(left)}${OWN_ROW}", f"${letters(right)}${OWN_ROW}") if inside else "#VALUE!"
     top, bottom = _rows(table, areas)
     return _span(quoted, address(top, left), address(bottom, right))
 
@@ -85,7 +100,8 @@ def _span(sheet: str, first: str, last: str) -> str:
     return sheet + first if first == last else f"{sheet}{first}:{last}"
 
 
-def _taken_apart(spec: str) -> tuple[set[str], list[str]]:
+@lru_cache(maxsize=4096)
+def _taken_apart(spec: str) -> tuple[frozenset[str], tuple[str, ...]]:
     inner = spec[1:-1].strip()
     areas: set[str] = set()
     if inner.startswith("@"):
@@ -98,10 +114,10 @@ def _taken_apart(spec: str) -> tuple[set[str], list[str]]:
             areas.add(part.lower())
         else:
             ends.append(re.sub(r"'(.)", r"\1", part).lower())
-    return areas, ends
+    return frozenset(areas), tuple(ends)
 
 
-def _rows(table: PlacedTable, areas: set[str]) -> tuple[int, int]:
+def _rows(table: PlacedTable, areas: frozenset[str]) -> tuple[int, int]:
     last = table.bottom - table.totals
     if "#all" in areas:
         return table.top, table.bottom
