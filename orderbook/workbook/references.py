@@ -19,7 +19,7 @@ LAST_ROW, LAST_COL = 1_048_575, 16_383
 _UNCLEAR_CALLS = {"OFFSET", "INDIRECT"}
 _CHANGING_CALLS = {"NOW", "TODAY", "RAND", "RANDBETWEEN", "RANDARRAY", "CELL", "INFO"}
 _WORDS = {"TRUE", "FALSE"}
-_FIRST = re.compile(r"INDEX\(((?:'(?:[^']|'')*'!)?\$[A-Z]+\$\d+)(?::\$[A-Z]+\$\d+)?,1\):")
+_FIRST = re.compile(r"INDEX\(('(?:[^']|'')*'!)?(\$[A-Z]+\$\d+)(?::\$[A-Z]+\$\d+)?,1\):(?:\1(?=\$))?")
 _SHEET = r"(?:'(?:[^']|'')+'|[^\W\d][\w.]*)!"
 _END = r"(?![\w(.!#])"
 _TOKEN = re.compile(
@@ -84,8 +84,14 @@ def looks_of(text: str, sheet: str) -> Looks:
 
 
 def first_of(text: str) -> str:
-    """Return `INDEX(range,1):cell` as `first cell:cell`, which says plainly what it covers."""
-    return _FIRST.sub(r"\1:", text) if "INDEX(" in text else text
+    """Return `INDEX(range,1):cell` as one range, which says plainly what it covers.
+
+    The sheet is named once: the engine takes a range that names it twice to depend on nothing.
+
+    >>> first_of("=SUM(INDEX('A b'!$B$4:$B$9,1):'A b'!$B$7)")
+    "=SUM('A b'!$B$4:$B$7)"
+    """
+    return _FIRST.sub(r"\1\2:", text) if "INDEX(" in text else text
 
 
 def _area(text: str, kind: str, sheet: str) -> Area:
@@ -120,8 +126,8 @@ def without_names(formula: str, names: Mapping[str, str]) -> str:
 
     `names` is keyed in lower case. Text, sheets and functions are left alone.
 
-    >>> without_names('=SUM(all_mm)&"all_mm"', {"all_mm": "'Work bench'!$B$2:$B$4"})
-    "=SUM('Work bench'!$B$2:$B$4)&\\"all_mm\\""
+    >>> without_names('=SUM(all_mm)&"all_mm"', {"all_mm": "One!$B$2:$B$4"})
+    '=SUM(One!$B$2:$B$4)&"all_mm"'
     """
     if not names:
         return formula

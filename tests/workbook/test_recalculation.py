@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import zipfile
+from functools import cache
 from pathlib import Path
 from typing import Any
 
 import pytest
 import xlsxwriter
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
 
 from orderbook.workbook.cells import Computed, Stored
@@ -30,9 +31,7 @@ EDITS = st.lists(st.tuples(st.sampled_from(TABLES), st.integers(0, 400), st.inte
 PICKED = st.sampled_from(["R-007-B1", "R-007-B2", "R-006-B1", "R-999", None])
 
 
-@pytest.fixture(scope="module")
-def opened(demo_book: Path) -> OpenBook:
-    return open_book(demo_book)
+once_opened = cache(open_book)
 
 
 def put(book: OpenBook, changes: Changes, name: str, row: int, col: int, value: Any) -> None:
@@ -55,9 +54,15 @@ def values(book: OpenBook, result: dict[str, dict[Any, Any]], asked: set[tuple[s
     return found
 
 
-@settings(max_examples=12, deadline=None, suppress_health_check=list(HealthCheck))
+@settings(
+    max_examples=8,
+    deadline=None,
+    suppress_health_check=list(HealthCheck),
+    phases=[Phase.explicit, Phase.reuse, Phase.generate],  # an example takes a second; making it smaller, minutes
+)
 @given(edits=EDITS, barrel=PICKED, piece=st.sampled_from(["R-006", "R-007", "?", None]))
-def test_what_depends_is_all_that_would_change(opened: OpenBook, edits: Any, barrel: Any, piece: Any) -> None:
+def test_what_depends_is_all_that_would_change(demo_book: Path, edits: Any, barrel: Any, piece: Any) -> None:
+    opened = once_opened(demo_book)
     changes = Changes()
     for edit in edits:
         put(opened, changes, *edit)
@@ -74,7 +79,8 @@ def test_what_depends_is_all_that_would_change(opened: OpenBook, edits: Any, bar
     assert unknown_of_some == unknown_of_whole
 
 
-def test_a_change_that_nothing_looks_at_works_out_nothing(opened: OpenBook, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_change_that_nothing_looks_at_works_out_nothing(demo_book: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    opened = once_opened(demo_book)
     from orderbook.workbook import recalculation
 
     asked: list[int] = []
