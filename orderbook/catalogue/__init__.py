@@ -4,7 +4,7 @@ Own code only for what the columns of a spring list mean.
 """
 
 from orderbook.catalogue.chunks import catalogue_of_frame, plan_of, read_catalogue_chunks, reading_of_frame
-from orderbook.catalogue.maps import ColumnMap, MapEntry, map_of, map_text, read_map
+from orderbook.catalogue.maps import ColumnMap, MapEntry, map_of, map_text, read_map, write_map
 from orderbook.catalogue.opening import Limits
 from orderbook.catalogue.reading import read_catalogue, ways_of
 from orderbook.catalogue.springs import Catalogue, CatalogueReading, ColumnTaken, Reject
@@ -30,5 +30,6 @@ __all__ = [
     "reading_of_frame",
     "ways_of",
     "write_catalogue",
+    "write_map",
     "write_rejects",
 ]

@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 
 from orderbook.catalogue.blocks import Block, Cell, Coded, coded, size_cell
 from orderbook.catalogue.cutting import Record, lines_of, records
-from orderbook.catalogue.duplicates import marks_of
+from orderbook.catalogue.duplicates import SHOWN, marks_of
 from orderbook.catalogue.large import Start, bulk_table, start_of
 from orderbook.catalogue.letters import decode
 from orderbook.catalogue.maps import ColumnMap
@@ -29,7 +29,7 @@ from orderbook.catalogue.rows import Converted, convert
 from orderbook.catalogue.sizes import Written
 from orderbook.catalogue.springs import Catalogue, CatalogueReading, ColumnTaken
 from orderbook.catalogue.tables import Found, Table, tables_of
-from orderbook.errors import error
+from orderbook.errors import Finding, error, finding
 
 if TYPE_CHECKING:
     from pandas import DataFrame
@@ -85,10 +85,11 @@ class Evidence:
 
 @dataclass(slots=True)
 class Repeats:
-    """The rows seen so far, 16 bytes each, so that a repeat in a later piece is known."""
+    """The rows seen so far, 24 bytes each, so that a repeat in a later piece is known, and an item that differs."""
 
     first: NDArray[np.uint64] = field(default_factory=lambda: np.zeros(0, dtype=np.uint64))
     second: NDArray[np.uint64] = field(default_factory=lambda: np.zeros(0, dtype=np.uint64))
+    items: NDArray[np.int64] = field(default_factory=lambda: np.zeros(0, dtype=np.int64))
 
     def new(self, springs: Catalogue) -> NDArray[np.bool_]:
         """Mark the rows that no earlier piece had, and remember them."""
@@ -103,6 +104,14 @@ class Repeats:
         self.second = np.concatenate([self.second, pairs[~known, 1]])[order]
         self.first = merged[order]
         return ~known
+
+    def again(self, springs: Catalogue) -> NDArray[np.intp]:
+        """Return the rows whose supplier and item an earlier piece had, and remember these."""
+        named = zip(springs.supplier.tolist(), springs.item.tolist(), strict=True)
+        marks = np.fromiter(map(hash, named), dtype=np.int64, count=len(springs))
+        met = np.flatnonzero(np.isin(marks, self.items))
+        self.items = np.union1d(self.items, marks)
+        return met
 
 
 def read_catalogue_chunks(
@@ -294,10 +303,22 @@ def _piece_reading(
 
 
 def _without_repeats(reading: CatalogueReading, repeats: Repeats) -> CatalogueReading:
-    """Drop and count the rows that an earlier piece had."""
+    """Drop and count the rows that an earlier piece had, and tell of items that differ from it."""
     new = repeats.new(reading.catalogue)
-    if new.all():
-        return reading
-    kept = reading.catalogue.take(new)
+    kept = reading.catalogue if new.all() else reading.catalogue.take(new)
     dropped = len(reading.catalogue) - len(kept)
-    return replace(reading, catalogue=kept, rows_kept=len(kept), rows_duplicate=reading.rows_duplicate + dropped)
+    return replace(
+        reading,
+        catalogue=kept,
+        rows_kept=len(kept),
+        rows_duplicate=reading.rows_duplicate + dropped,
+        findings=(*reading.findings, *_about_items_again(kept, repeats.again(kept))),
+    )
+
+
+def _about_items_again(springs: Catalogue, rows: NDArray[np.intp]) -> list[Finding]:
+    if not len(rows):
+        return []
+    shown = "; ".join(f"{springs.item[row]} in line {springs.line[row]} and before" for row in rows[:SHOWN].tolist())
+    more = f" and {len(rows) - SHOWN} more" if len(rows) > SHOWN else ""
+    return [finding("item_differs", where="catalogue", saw=shown + more)]

@@ -86,6 +86,16 @@ def map_text(columns: ColumnMap) -> str:
     return "\n".join(lines) + "\n"
 
 
+def write_map(columns: ColumnMap, path: Path) -> None:
+    """Write a column map as TOML: whole, or not at all."""
+    beside = path.with_name(f".{path.name}.part")
+    try:
+        beside.write_text(map_text(columns), encoding="utf-8")
+        beside.replace(path)
+    finally:
+        beside.unlink(missing_ok=True)
+
+
 def map_of(reading: CatalogueReading) -> ColumnMap:
     """Make the column map of one list from what was guessed.
 

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import csv
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from contextlib import contextmanager
 from pathlib import Path
 
 from orderbook.catalogue.springs import Catalogue, Reject
@@ -47,7 +48,8 @@ def write_catalogue(springs: Catalogue, path: Path) -> None:
 
     Raises: OrderbookError(file_is_not_ours) rather than write over a file that is something else.
     """
-    _write(path, CANONICAL, canonical_rows(springs))
+    with csv_file(path, CANONICAL) as write:
+        write(canonical_rows(springs))
 
 
 def write_rejects(rejects: Sequence[Reject], path: Path) -> None:
@@ -55,7 +57,13 @@ def write_rejects(rejects: Sequence[Reject], path: Path) -> None:
 
     Raises: OrderbookError(file_is_not_ours) rather than write over a file that is something else.
     """
-    _write(path, REJECTS, ([str(value) for value in reject.as_dict().values()] for reject in rejects))
+    with csv_file(path, REJECTS) as write:
+        write(reject_rows(rejects))
+
+
+def reject_rows(rejects: Iterable[Reject]) -> Iterable[list[str]]:
+    """Yield rejects as texts of the columns `REJECTS`."""
+    return ([str(value) for value in reject.as_dict().values()] for reject in rejects)
 
 
 def guarded(text: str) -> str:
@@ -73,13 +81,32 @@ def is_ours(path: Path, columns: Sequence[str]) -> bool:
         return stream.readline(1000).strip() == ",".join(columns)
 
 
-def _write(path: Path, columns: Sequence[str], rows: Iterable[list[str]]) -> None:
+def refuse_others(path: Path, columns: Sequence[str]) -> None:
+    """Let nothing be written over a file that is not ours.
+
+    Raises: OrderbookError(file_is_not_ours) if a file is there that does not begin with these columns.
+    """
     if path.exists() and not is_ours(path, columns):
         raise error("file_is_not_ours", where=str(path), saw="another file is there already")
-    with path.open("w", encoding="utf-8", newline="") as stream:
-        writer = csv.writer(stream, lineterminator="\n")
-        writer.writerow(columns)
-        writer.writerows([guarded(cell) for cell in row] for row in rows)
+
+
+@contextmanager
+def csv_file(path: Path, columns: Sequence[str]) -> Iterator[Callable[[Iterable[list[str]]], None]]:
+    """Write a CSV beside its place and put it there at the end: it is the old file or the new one whole.
+
+    Gives the function that writes rows.
+    Raises: OrderbookError(file_is_not_ours) rather than write over a file that is something else.
+    """
+    refuse_others(path, columns)
+    beside = path.with_name(f".{path.name}.part")
+    try:
+        with beside.open("w", encoding="utf-8", newline="") as stream:
+            writer = csv.writer(stream, lineterminator="\n")
+            writer.writerow(columns)
+            yield lambda rows: writer.writerows([guarded(cell) for cell in row] for row in rows)
+        beside.replace(path)
+    finally:
+        beside.unlink(missing_ok=True)
 
 
 def _number(value: float) -> str:

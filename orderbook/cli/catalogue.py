@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -15,6 +16,7 @@ if TYPE_CHECKING:
     from orderbook.catalogue import CatalogueReading, ColumnTaken, Reject
 
 SHOWN = 12
+WHOLE_BYTES = 64_000_000  # lists that are read in one go; more is read piece by piece, in bounded memory
 BOOKS = (".xlsx", ".xlsm")
 PATH = click.Path(path_type=Path)
 MAP_HELP = "What each heading means (TOML): used if the file is there, else written from what was guessed."
@@ -47,16 +49,12 @@ def command(
     CSV (any delimiter and encoding, .gz too), .xlsx, .ods and Parquet. Rows that cannot be used go to
     FILE.rejects.csv in this folder, with the reason of each.
     """
-    from orderbook.catalogue import read_catalogue
-    from orderbook.cli.progress import shown_reading
-
     known_map = map_file if map_file is not None and map_file.exists() else None
     _refuse_first(lists, map_file, known_map, into)
-    with shown_reading(lists):
-        reading = read_catalogue(
-            lists, supplier=supplier, column_map=known_map, gauge=gauge, sheet=sheet, currency=currency, words=words
-        )
-    written = _write(reading, lists, map_file if known_map is None else None, into)
+    ways = {"supplier": supplier, "gauge": gauge, "sheet": sheet, "currency": currency, "words": words}
+    whole = as_json or _is_book(into) or sum(path.stat().st_size for path in lists) <= WHOLE_BYTES
+    reading, written = _read(lists, ways | {"column_map": known_map}, None if _is_book(into) else into, whole)
+    written += _write(reading, map_file if known_map is None else None, into)
     if as_json:
         console.say_json(_answer(reading, written))
     else:
@@ -72,28 +70,52 @@ def _refuse_first(lists: Sequence[Path], map_file: Path | None, known_map: Path 
         raise error("into_not_a_list", where="--into", saw=saw)
 
 
-def _write(reading: CatalogueReading, lists: Sequence[Path], map_file: Path | None, into: Path | None) -> list[str]:
-    from orderbook.catalogue import map_of, map_text, write_catalogue, write_rejects
+def _is_book(into: Path | None) -> bool:
+    return into is not None and into.suffix.lower() in BOOKS
 
+
+def _read(
+    lists: Sequence[Path], ways: dict[str, Any], springs: Path | None, whole: bool
+) -> tuple[CatalogueReading, list[str]]:
+    """Read the lists, writing the CSV files meanwhile; of pieces, little more than the counts is kept."""
+    from orderbook.catalogue import read_catalogue, read_catalogue_chunks
+    from orderbook.catalogue.account import together
+    from orderbook.cli.list_files import ListFiles
+    from orderbook.cli.progress import shown_reading
+
+    with shown_reading(lists) as progress, ListFiles(lists, springs) as files:
+        if whole:
+            reading = read_catalogue(lists, **ways)
+            files.take(reading)
+        else:
+            kept = []
+            for piece in read_catalogue_chunks(lists, progress=progress, **ways):
+                files.take(piece)
+                kept.append(_brief(piece))
+            reading = together(kept)
+    return reading, [f"Rows that cannot be used, with their reasons: {place}" for place in files.rejected]
+
+
+def _brief(piece: CatalogueReading) -> CatalogueReading:
+    """The piece with the rejects that are shown, and one spring of each supplier."""
+    one = {name: at for at, name in enumerate(piece.catalogue.supplier.tolist())}
+    return replace(piece, catalogue=piece.catalogue.take([*one.values()]), rejects=piece.rejects[:SHOWN])
+
+
+def _write(reading: CatalogueReading, map_file: Path | None, into: Path | None) -> list[str]:
     said = []
-    for name in dict.fromkeys(path.name for path in lists):
-        own = [reject for reject in reading.rejects if reject.file == name]
-        place = Path(f"{name}.rejects.csv")
-        if own or place.exists():
-            write_rejects(own, place)
-        if own:
-            said.append(f"Rows that cannot be used, with their reasons: {place}")
     if map_file is not None:
-        map_file.write_text(map_text(map_of(reading)), encoding="utf-8")
+        from orderbook.catalogue import map_of, write_map
+
+        write_map(map_of(reading), map_file)
         said.append(f"What each heading means: {map_file}. Look it over; it is used when you name it again.")
-    if into is not None and into.suffix.lower() in BOOKS:
+    if into is not None and _is_book(into):
         from orderbook.desk.into_book import bring_in
 
         brought, kept = bring_in(reading.catalogue, into)
         said.append(f"{brought} springs are in {into}, sheet Catalogue; {kept} of other suppliers stay as they were.")
     elif into is not None:
-        write_catalogue(reading.catalogue, into)
-        said.append(f"{len(reading.catalogue)} springs in mm: {into}")
+        said.append(f"{reading.rows_kept} springs in mm: {into}")
     return said
 
 
@@ -125,7 +147,7 @@ def _say(reading: CatalogueReading, written: list[str]) -> None:
         f"{counts['rows_duplicate']:,} {'duplicate' if counts['rows_duplicate'] == 1 else 'duplicates'}."
     )
     if reading.rejects:
-        click.echo(f"\n{_rejects_table(reading.rejects)}")
+        click.echo(f"\n{_rejects_table(reading.rejects, reading.rows_rejected)}")
     for finding in reading.findings:
         click.echo(_finding_line(finding))
     for line in written:
@@ -154,7 +176,7 @@ def _unit(column: ColumnTaken) -> str:
     return ", ".join(part.strip() for part in (unit, mark) if part)
 
 
-def _rejects_table(rejects: Sequence[Reject]) -> str:
+def _rejects_table(rejects: Sequence[Reject], count: int) -> str:
     from orderbook.reports.tables import Column, table
 
     several = len({reject.file for reject in rejects}) > 1
@@ -162,7 +184,7 @@ def _rejects_table(rejects: Sequence[Reject]) -> str:
         [f"{reject.file} {reject.line}" if several else str(reject.line), _short(reject.text, 34), reject.reason]
         for reject in rejects[:SHOWN]
     ]
-    more = f"\n… and {len(rejects) - SHOWN:,} more" if len(rejects) > SHOWN else ""
+    more = f"\n… and {count - SHOWN:,} more" if count > SHOWN else ""
     return table([Column("line", "right"), "text", Column("why it cannot be used", wraps=True)], rows) + more
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import sys
 import threading
 import time
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 
@@ -19,7 +19,7 @@ EVERY = 0.5
 class Reading:
     """Says how far the reading of lists has come: in seconds, and in megabytes where they are counted."""
 
-    def __init__(self, lists: tuple[Path, ...]) -> None:
+    def __init__(self, lists: Sequence[Path]) -> None:
         """Take the lists to be read."""
         self._name = lists[0].name if len(lists) == 1 else f"{len(lists)} lists"
         self._counted = ""
@@ -52,7 +52,7 @@ class Reading:
 
 
 @contextmanager
-def shown_reading(lists: tuple[Path, ...]) -> Iterator[Reading]:
+def shown_reading(lists: Sequence[Path]) -> Iterator[Reading]:
     """Show on a terminal, while the block runs, that lists are being read."""
     reading = Reading(lists)
     if not sys.stderr.isatty():

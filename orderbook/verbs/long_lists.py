@@ -13,8 +13,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from orderbook.catalogue import Catalogue, CatalogueReading
+from orderbook.catalogue.account import together
 from orderbook.catalogue.duplicates import about_items_that_differ, first_of_each, marks_of
-from orderbook.errors import Finding, finding
 from orderbook.verbs.barrels import Barrel
 from orderbook.verbs.bench import Bench, bench_of
 from orderbook.verbs.fitting import sift, strips_of
@@ -80,16 +80,14 @@ def merged(parts: Iterable[Candidates]) -> Candidates:
     marks = _marks(pieces, springs)
     left_out_once = left_out if marks is None else len(marks)
     again = int((~first).sum()) + left_out - left_out_once
-    readings = [piece.reading for piece in pieces]
-    reading = CatalogueReading(
+    whole = together([piece.reading for piece in pieces])
+    told = [found for found in whole.findings if found.code != "item_differs"]
+    reading = replace(
+        whole,
         catalogue=springs,
-        rejects=(),
-        columns=(),
-        rows_in=sum(one.rows_in for one in readings),
-        rows_kept=sum(one.rows_kept for one in readings) - again,
-        rows_rejected=sum(one.rows_rejected for one in readings),
-        rows_duplicate=sum(one.rows_duplicate for one in readings) + again,
-        findings=_findings(readings, springs),
+        rows_kept=whole.rows_kept - again,
+        rows_duplicate=whole.rows_duplicate + again,
+        findings=(*told, *about_items_that_differ(springs)),
     )
     return _nearest(Candidates(reading, far[first], left_out_once, marks))
 
@@ -122,23 +120,3 @@ def _nearest(found: Candidates) -> Candidates:
         marks = np.concatenate([marks, marks_of(springs.take(~keep))])
     reading = replace(found.reading, catalogue=springs.take(keep))
     return Candidates(reading, found.far[keep], found.left_out + dropped, marks)
-
-
-def _findings(readings: Sequence[CatalogueReading], springs: Catalogue) -> tuple[Finding, ...]:
-    """Each finding once, with the number of further pieces it was made in; what hangs on the whole list, anew."""
-    whole = ("no_row_kept", "item_differs")
-    met: dict[tuple[str, str], list[Finding]] = {}
-    for one in (found for reading in readings for found in reading.findings if found.code not in whole):
-        met.setdefault((one.code, one.where), []).append(one)
-    told = [same[0] if len(same) == 1 else _of_several(same) for same in met.values()]
-    told += about_items_that_differ(springs)
-    if readings and not any(reading.rows_kept for reading in readings):
-        rejected = sum(reading.rows_rejected for reading in readings)
-        told.append(finding("no_row_kept", where="catalogue", saw=f"{rejected} rows, none of them a spring"))
-    return tuple(told)
-
-
-def _of_several(same: Sequence[Finding]) -> Finding:
-    first, further = same[0], len(same) - 1
-    more = f"; and so in {further} further {'piece' if further == 1 else 'pieces'} of the list"
-    return finding(first.code, where=first.where, saw=first.saw + more)

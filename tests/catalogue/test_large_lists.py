@@ -179,3 +179,13 @@ def test_pieces_of_two_lists_drop_what_stands_in_both(damaged_list: Path) -> Non
     same_springs(springs, whole.catalogue)
     assert counts.tolist() == list(whole.counts().values())
     assert whole.rows_duplicate > 10_000
+
+
+def test_an_item_that_differs_from_an_earlier_piece_is_told_of(tmp_path: Path) -> None:
+    rows = ["item,width,strength,length"] + [f"a{n},2.5,0.16,{300 + n}" for n in range(200)] + ["a7,2.5,0.16,900"]
+    path = tmp_path / "list.csv"
+    path.write_text("\n".join([*rows, "a8,2.5,0.16,308"]) + "\n", encoding="utf-8")
+    told = [f for piece in read_catalogue_chunks(path, piece_bytes=900) for f in piece.findings]
+    assert [(f.code, f.saw) for f in told if f.code == "item_differs"] == [
+        ("item_differs", "a7 in line 202 and before")
+    ]
