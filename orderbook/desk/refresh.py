@@ -6,10 +6,8 @@ import datetime as dt
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from orderbook.desk.answers import Answered, answer_rows
-from orderbook.desk.questions import barrel_in, springs_in, wishes_in
 from orderbook.errors import Finding, OrderbookError, finding
 from orderbook.workbook.cells import Stored
 from orderbook.workbook.changes import Changes, commit, replace_rows
@@ -18,6 +16,9 @@ from orderbook.workbook.plots import LISTS_NOW
 from orderbook.workbook.reading import OpenBook, Row, columns_of, open_book, table_in
 from orderbook.workbook.recalculation import recalculated
 from orderbook.workbook.user_functions import functions_used
+
+if TYPE_CHECKING:
+    from orderbook.desk.answers import Answered
 
 ANSWER_TABLES = ("Answers", "Stages", "AlsoFits", "DoesNotGoIn", "Findings", "Torque", "Belief")
 LONGEST_NEXT = 125  # letters that the line "Next" of the Bench holds
@@ -76,6 +77,8 @@ class Now:
 
 def _now(book: OpenBook) -> Now:
     """Work the book's formulas out as it stands: stored values may be those of another program, or none."""
+    if not book.rows("Barrels"):
+        return Now({}, "")
     cells, _ = recalculated(book, {}, [], {})
     table = table_in(book, "Barrels")
     column = columns_of(table, book_definition().tables["Barrels"]).get("inputs_now")
@@ -114,6 +117,8 @@ def _answers(book: OpenBook, rows: Iterable[Row], report: Report) -> Iterable[An
     rows = list(rows)
     if not rows:
         return
+    from orderbook.desk.questions import springs_in, wishes_in
+
     (springs, said), wishes = springs_in(book), wishes_in(book)
     for row in rows:
         name = str(row["barrel"])
@@ -126,6 +131,8 @@ def _answers(book: OpenBook, rows: Iterable[Row], report: Report) -> Iterable[An
 
 def answered_in(book: OpenBook, name: str, springs: Any, wishes: Any, said: tuple[Finding, ...] = ()) -> Answered:
     """Return everything that is worked out for one barrel of a book."""
+    from orderbook.desk.answers import Answered
+    from orderbook.desk.questions import barrel_in
     from orderbook.verbs.grading import grading_of
     from orderbook.verbs.ranking import consider, ranking_of
     from orderbook.verbs.sizing import size
@@ -151,6 +158,8 @@ def _kept(name: str, row: Row) -> dict[str, Any]:
 
 
 def _rows(answer: Answer, now: Now, today: dt.date) -> dict[str, list[dict[str, Any]]]:
+    from orderbook.desk.answers import answer_rows
+
     if answer.answered is not None:
         rows = answer_rows(answer.answered, today)
         stage = rows["Stages"][0]["stage"] if rows["Stages"] else None

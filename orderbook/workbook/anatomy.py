@@ -7,6 +7,7 @@ import re
 import zipfile
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
@@ -139,6 +140,7 @@ def cell_place(ref: str) -> tuple[int, int]:
     return int(match[2]) - 1, column_number(match[1])
 
 
+@lru_cache(maxsize=4096)
 def column_number(letters: str) -> int:
     """Return the column, from 0, that letters name.
 

@@ -42,10 +42,13 @@ class Changes:
 def update_row(changes: Changes, book: OpenBook, name: str, number: int, values: Mapping[str, Any]) -> None:
     """Set cells of a row of a table, by column key.
 
-    Raises: OrderbookError if the book's table lacks one of the columns.
+    Raises: OrderbookError if the book's table lacks one of the columns, or another row has the number it is to have.
     """
+    definition = book_definition().tables[name]
     table = table_in(book, name)
-    columns = columns_of(table, book_definition().tables[name])
+    columns = columns_of(table, definition)
+    if definition.counts_when in values:
+        _refuse_twice(book, name, definition.counts_when, [values], apart_from=number)
     for key, value in values.items():
         changes.put(table.sheet, (number, _column(book, table, columns, key)), value)
 
@@ -151,10 +154,13 @@ def _append(
     return numbers
 
 
-def _refuse_twice(book: OpenBook, name: str, key: str, rows: Sequence[Mapping[str, Any]]) -> None:
+def _refuse_twice(
+    book: OpenBook, name: str, key: str, rows: Sequence[Mapping[str, Any]], *, apart_from: int | None = None
+) -> None:
     if name not in IDENTIFIED:
         return
-    there = {str(row[key]).strip().casefold(): f"row {row.number + 1}" for row in book.tables[name]}
+    others = (row for row in book.tables[name] if row.number != apart_from)
+    there = {str(row[key]).strip().casefold(): f"row {row.number + 1}" for row in others}
     for row in rows:
         word = str(row.get(key) or "").strip()
         if word and word.casefold() in there:

@@ -64,12 +64,21 @@ def cells_of(package: zipfile.ZipFile, part: str, strings: list[str], path: Path
 
 
 def _cells_of_row(row: Any, number: int, strings: list[str]) -> Iterator[SheetCell]:
-    col = -1
+    """Yield the cells of a row that hold something; most are empty and only bear a style, so their names wait."""
+    col, named = -1, ""
     for cell in row:
         ref = cell.get("r")
-        col = column_number(_SPLIT.fullmatch(ref)[1]) if ref else col + 1  # type: ignore[index]
+        if ref is None:
+            col, named = (_column_of(named) if named else col) + 1, ""
+        else:
+            named = ref
         if len(cell):
+            col = _column_of(named) if named else col
             yield from _cell(cell, number, col, strings)
+
+
+def _column_of(ref: str) -> int:
+    return column_number(_SPLIT.fullmatch(ref)[1])  # type: ignore[index]
 
 
 def _cell(cell: Any, row: int, col: int, strings: list[str]) -> Iterator[SheetCell]:

@@ -63,6 +63,13 @@ def test_a_row_is_changed_as_it_was_read_or_not_at_all(book: Book) -> None:
     assert book.path.read_bytes() == before
 
 
+def test_a_row_may_get_a_number_nobody_has_or_keep_its_own(book: Book) -> None:
+    book.append("Barrels", {"barrel": "R-001-B2", "restoration": "R-001"})
+    book.update("Barrels", B1, {"barrel": B1.lower(), "note": "same"})
+    book.update("Barrels", B1, {"barrel": "R-001-B3"})
+    assert [row["barrel"] for row in book.rows("Barrels")] == ["R-001-B3", "R-001-B2"]
+
+
 @pytest.mark.parametrize(
     ("call", "code"),
     [
@@ -74,10 +81,12 @@ def test_a_row_is_changed_as_it_was_read_or_not_at_all(book: Book) -> None:
         (lambda b: Book(b.path.with_name("none.xlsx")).rows("Ledger"), "book_not_found"),
         (lambda b: Book.new(b.path), "book_exists"),
         (lambda b: b.append("Barrels", {"barrel": f" {B1.lower()}", "restoration": "R-001"}), "book_id_twice"),
+        (lambda b: b.update("Barrels", B1, {"barrel": "r-001-b2 "}), "book_id_twice"),
         (lambda b: b.append("Needs", {"need": "N-001"}, {"need": "n-001"}), "book_id_twice"),
     ],
 )
 def test_what_cannot_be_done_is_said_and_the_book_stays(book: Book, call: object, code: str) -> None:
+    book.append("Barrels", {"barrel": "R-001-B2", "restoration": "R-001"})
     before = book.path.read_bytes()
     assert callable(call)
     with pytest.raises(OrderbookError) as caught:

@@ -27,6 +27,8 @@ CALC_CHAIN = (
     b'<?xml version="1.0" encoding="UTF-8" standalone="yes"?><calcChain '
     b'xmlns="http://schemas.openxmlformats.org/spreadsheetml/2006/main"><c r="F1" i="1"/></calcChain>'
 )
+MAIN = "http://schemas.openxmlformats.org/spreadsheetml/2006/main"
+PACKAGE = "http://schemas.openxmlformats.org/package/2006/relationships"
 R = "http://schemas.openxmlformats.org/officeDocument/2006/relationships"
 
 
@@ -40,7 +42,7 @@ def png() -> bytes:
     return b"\x89PNG\r\n\x1a\n" + chunk(b"IHDR", head) + chunk(b"IDAT", zlib.compress(b"\0\x80")) + chunk(b"IEND", b"")
 
 
-def by_xlsxwriter(path: Path, *, macros: bool = False) -> None:
+def by_xlsxwriter(path: Path, *, macros: bool = False, pivot: bool = False) -> None:
     import xlsxwriter
 
     book = xlsxwriter.Workbook(path)
@@ -63,6 +65,10 @@ def by_xlsxwriter(path: Path, *, macros: bool = False) -> None:
     other.insert_image("B2", "grey.png", {"image_data": io.BytesIO(png())})
     other.write_rich_string("A1", "rich ", book.add_format({"bold": True}), "text")
     book.define_name("all_mm", "='Work bench'!$B$2:$B$4")
+    if pivot:
+        third = book.add_worksheet("Pivot")
+        for row, cells in enumerate([("Row Labels", "Sum of mm"), *ROWS, ("Grand Total", sum(v for _, v in ROWS))], 2):
+            third.write_row(row, 0, cells)
     book.close()
 
 
@@ -141,6 +147,76 @@ def by_hand(path: Path) -> None:
     plain.unlink()
 
 
+PIVOT_PARTS = {
+    "xl/pivotCache/pivotCacheDefinition1.xml": (
+        f'<pivotCacheDefinition xmlns="{MAIN}" xmlns:r="{R}" r:id="rId1" refreshedBy="bench" refreshedDate="46093" '
+        'createdVersion="6" refreshedVersion="6" minRefreshableVersion="3" recordCount="3">'
+        '<cacheSource type="worksheet"><worksheetSource ref="A1:B4" sheet="Work bench"/></cacheSource>'
+        '<cacheFields count="2"><cacheField name="what" numFmtId="0"><sharedItems count="3">'
+        '<s v="bore"/><s v="arbor"/><s v="depth"/></sharedItems></cacheField>'
+        '<cacheField name="mm" numFmtId="0"><sharedItems containsSemiMixedTypes="0" containsString="0" '
+        'containsNumber="1" minValue="11.2" maxValue="34.02"/></cacheField></cacheFields></pivotCacheDefinition>'
+    ),
+    "xl/pivotCache/pivotCacheRecords1.xml": (
+        f'<pivotCacheRecords xmlns="{MAIN}" count="3"><r><x v="0"/><n v="34.02"/></r><r><x v="1"/><n v="11.2"/></r>'
+        '<r><x v="2"/><n v="22.1"/></r></pivotCacheRecords>'
+    ),
+    "xl/pivotTables/pivotTable1.xml": (
+        f'<pivotTableDefinition xmlns="{MAIN}" name="readings" cacheId="1" applyNumberFormats="0" '
+        'applyBorderFormats="0" applyFontFormats="0" applyPatternFormats="0" applyAlignmentFormats="0" '
+        'applyWidthHeightFormats="1" dataCaption="Values" updatedVersion="6" minRefreshableVersion="3" '
+        'createdVersion="6" indent="0" outline="1" outlineData="1" multipleFieldFilters="0">'
+        '<location ref="A3:B7" firstHeaderRow="1" firstDataRow="1" firstDataCol="1"/><pivotFields count="2">'
+        '<pivotField axis="axisRow" showAll="0"><items count="4"><item x="0"/><item x="1"/><item x="2"/>'
+        '<item t="default"/></items></pivotField><pivotField dataField="1" showAll="0"/></pivotFields>'
+        '<rowFields count="1"><field x="0"/></rowFields><rowItems count="4"><i><x/></i><i><x v="1"/></i>'
+        '<i><x v="2"/></i><i t="grand"><x/></i></rowItems><colItems count="1"><i/></colItems>'
+        '<dataFields count="1"><dataField name="Sum of mm" fld="1" baseField="0" baseItem="0"/></dataFields>'
+        '<pivotTableStyleInfo name="PivotStyleLight16" showRowHeaders="1" showColHeaders="1" showRowStripes="0" '
+        'showColStripes="0" showLastColumn="1"/></pivotTableDefinition>'
+    ),
+    "xl/pivotCache/_rels/pivotCacheDefinition1.xml.rels": (
+        f'<Relationships xmlns="{PACKAGE}"><Relationship Id="rId1" Type="{R}/pivotCacheRecords" '
+        'Target="pivotCacheRecords1.xml"/></Relationships>'
+    ),
+    "xl/pivotTables/_rels/pivotTable1.xml.rels": (
+        f'<Relationships xmlns="{PACKAGE}"><Relationship Id="rId1" Type="{R}/pivotCacheDefinition" '
+        'Target="../pivotCache/pivotCacheDefinition1.xml"/></Relationships>'
+    ),
+    "xl/worksheets/_rels/sheet3.xml.rels": (
+        f'<Relationships xmlns="{PACKAGE}"><Relationship Id="rId1" Type="{R}/pivotTable" '
+        'Target="../pivotTables/pivotTable1.xml"/></Relationships>'
+    ),
+}
+
+
+def with_pivot(path: Path) -> None:
+    """Add a pivot table over A1:B4, on a sheet of its own, to a book.
+
+    Source: ECMA-376-1, 18.10 (pivotCacheDefinition, pivotCacheRecords, pivotTableDefinition), from memory of the
+    standard, print not re-seen; that LibreOffice shows it and saves it again is the check.
+    """
+    plain = path.with_suffix(".plain.xlsx")
+    by_xlsxwriter(plain, pivot=True)
+    kind = "application/vnd.openxmlformats-officedocument.spreadsheetml"
+    types = "".join(
+        f'<Override PartName="/{part}" ContentType="{kind}.{name}+xml"/>'
+        for part, name in zip(PIVOT_PARTS, ("pivotCacheDefinition", "pivotCacheRecords", "pivotTable"), strict=False)
+    )
+    link = f'<Relationship Id="rId95" Type="{R}/pivotCacheDefinition" Target="pivotCache/pivotCacheDefinition1.xml"/>'
+    caches = '<pivotCaches><pivotCache cacheId="1" r:id="rId95"/></pivotCaches>'
+    with zipfile.ZipFile(plain) as source, zipfile.ZipFile(path, "w", zipfile.ZIP_DEFLATED) as target:
+        for info in source.infolist():
+            text = source.read(info)
+            text = _insert(text, info.filename, "[Content_Types].xml", types, b"</Types>")
+            text = _insert(text, info.filename, "xl/_rels/workbook.xml.rels", link, b"</Relationships>")
+            text = _insert(text, info.filename, "xl/workbook.xml", caches, b"</workbook>")
+            target.writestr(info.filename, text)
+        for name, xml in PIVOT_PARTS.items():
+            target.writestr(name, '<?xml version="1.0" encoding="UTF-8" standalone="yes"?>' + xml)
+    plain.unlink()
+
+
 def _insert(data: bytes, name: str, wanted: str, text: str, before: bytes) -> bytes:
     return data.replace(before, text.encode() + before, 1) if name == wanted else data
 
@@ -151,4 +227,5 @@ MAKERS: dict[str, Callable[[Path], None]] = {
     "openpyxl.xlsx": by_openpyxl,
     "pandas.xlsx": by_pandas,
     "hand.xlsx": by_hand,
+    "pivot.xlsx": with_pivot,
 }

@@ -77,6 +77,9 @@ def test_books_of_others_after_libreoffice(tmp_path: Path, office: Office, name:
     MAKERS[name](path)
     with office.open(path, relink=False) as document:
         document.save(saved)
+    if "pivot" in name:
+        with zipfile.ZipFile(saved) as package:
+            assert [part for part in package.namelist() if part.startswith("xl/pivotTables/pivotTable")]
     check(saved)
     check_opens(office, saved)
     edited(path)
