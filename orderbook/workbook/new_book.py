@@ -12,6 +12,7 @@ from orderbook.workbook.blank_book import may_be_made
 from orderbook.workbook.definition import BookDefinition, book_definition
 from orderbook.workbook.evaluation import values_of
 from orderbook.workbook.help_page import help_page
+from orderbook.workbook.order_page import order_page
 from orderbook.workbook.page import Page
 from orderbook.workbook.plots import plots_page
 from orderbook.workbook.table_pages import Rows, table_page
@@ -47,6 +48,7 @@ def book_pages(
     made = {name: table_page(name, book, tables) for name in book.sheets if book.on_sheet(name)}
     made["Bench"] = bench_page(book, barrel or _first(tables, "Barrels", "barrel"))
     made["Account"] = account_page(book, restoration or _first(tables, "Restorations", "restoration"))
+    made["Order sheet"] = order_page(book, _first(tables, "Suppliers", "supplier"))
     made["Plots"] = plots_page(book)
     made["Help"] = help_page(book)
     return [made[name] for name in book.sheets]

@@ -71,10 +71,10 @@ def test_another_bore_moves_strength_and_length_and_another_depth_the_width(offi
 def test_a_ledger_row_moves_the_totals(office: Office, demo_book: Path) -> None:
     with office.open(demo_book, relink=False) as document:
         paid, balance = (document.cell("Account", cell) for cell in ("E6", "G6"))
-        document.put("Ledger", "C28:G28", [["R-007", "part", "paid", 10.5, "GBP"]])
+        document.put("Ledger", "C31:G31", [["R-007", "part", "paid", 10.5, "GBP"]])
         assert document.cell("Account", "E6") == pytest.approx(paid + 10.5)
         assert document.cell("Account", "G6") == pytest.approx(balance - 10.5)
-        document.put("Ledger", "C29:G29", [["R-007", "part", "paid", "1O", "GBP"]])
+        document.put("Ledger", "C32:G32", [["R-007", "part", "paid", "1O", "GBP"]])
         assert document.cell("Account", "E6") == pytest.approx(paid + 10.5)
         assert document.cell("Account", "I6") == 2
 
