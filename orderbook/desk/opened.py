@@ -59,9 +59,10 @@ def _workbook(path: Path) -> Opened:
     books = books_from(typed_rows(book) | {"Stages": stages})
 
     def look() -> tuple[Finding, ...]:
+        from orderbook.desk.native_sheets import sheet_differences
         from orderbook.desk.native_sums import native_differences
 
-        return (*(stale.values()), *native_differences(book, books))
+        return (*(stale.values()), *native_differences(book, books), *sheet_differences(book, books))
 
     return Opened(path, books, save, look)
 

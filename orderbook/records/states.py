@@ -1,4 +1,4 @@
-"""Which step may follow which: orders, needs, restorations."""
+"""Which step of an order line may follow which; a need or a restoration may be set to any state at any time."""
 
 from __future__ import annotations
 
@@ -23,11 +23,6 @@ ORDER: Steps = _steps(
     returned="",
     cancelled="",
 )
-NEED: Steps = _steps(
-    open="decided, withdrawn", decided="done, open, withdrawn", done="decided, withdrawn", withdrawn="open"
-)
-RESTORATION: Steps = _steps(open="waiting, closed", waiting="open, closed", closed="open")
-
 IN_HAND = frozenset({"received", "fitted", "in drawer"})
 PAID = IN_HAND | {"returned"}
 MARKS = {"drawer": "in drawer"}  # what a mark is called on the command line, where it differs from the state

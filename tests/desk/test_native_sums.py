@@ -5,6 +5,9 @@ import zipfile
 from collections.abc import Callable
 from pathlib import Path
 
+import pytest
+
+from orderbook.desk.demo_book import write_demo_book
 from orderbook.desk.opened import opened
 from orderbook.records.rows import Append
 from orderbook.workbook.definition import book_definition
@@ -58,3 +61,53 @@ def test_a_formula_that_was_typed_over_is_found(workbook: Path, orderbook: Say) 
     status, out, _ = orderbook("check", workbook, "--on", "2026-02-21")
     assert status == 1
     assert f"Ledger!{cell} (in book): “120" in out
+
+
+def changed_value(path: Path, sheet: str, cell: str, value: str) -> None:
+    """Change what a formula's cell holds, in the file itself; the formula stays."""
+    part = open_book(path).anatomy.sheets[sheet]
+    with zipfile.ZipFile(path) as book:
+        parts = {name: book.read(name) for name in book.namelist()}
+    text, found = re.subn(rf'(<c r="{cell}".*?<v>)[^<]*(</v>)', rf"\g<1>{value}\2", parts[part].decode(), count=1)
+    assert found == 1
+    parts[part] = text.encode()
+    with zipfile.ZipFile(path, "w", zipfile.ZIP_DEFLATED) as book:
+        for name, data in parts.items():
+            book.writestr(name, data)
+
+
+@pytest.fixture(scope="module")
+def demo(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    path = tmp_path_factory.mktemp("demo") / "demo.xlsx"
+    write_demo_book(path)
+    return path
+
+
+@pytest.mark.parametrize(
+    ("sheet", "table", "key", "row", "value", "words"),
+    [
+        ("Account", "", "E6", 0, "1", "R-007, all, paid"),
+        ("Account", "", "G9", 0, "1", "R-007, material, balance"),
+        ("Account", "", "I6", 0, "0", "rows not added"),
+        ("Barrels", "Barrels", "strength_mm", 0, "0.5", "R-007-B1, strength mm"),
+        ("Barrels", "Barrels", "length_mm", 1, "2000", "R-007-B2, length mm"),
+        ("Barrels", "Barrels", "width_mm", 2, "2.99", "R-006-B1, width mm"),
+        ("Barrels", "Barrels", "turns", 0, "9.9", "R-007-B1, turns"),
+        ("Orders", "Orders", "sheet_state", 7, "due", "for the order sheet"),
+    ],
+)  # fmt: skip
+def test_a_wrong_number_on_a_sheet_is_found(
+    demo: Path, tmp_path: Path, sheet: str, table: str, key: str, row: int, value: str, words: str
+) -> None:
+    book = tmp_path / "book.xlsx"
+    book.write_bytes(demo.read_bytes())
+    assert opened(book).look() == ()
+    if table:
+        read = open_book(book)
+        column = columns_of(read.anatomy.tables[table], book_definition().tables[table])[key]
+        key = f"{letters(column)}{read.tables[table][row].number + 1}"
+    changed_value(book, sheet, key, value)
+    (found,) = opened(book).look()
+    assert found.code == "native_sum_differs"
+    assert found.where.startswith(f"{sheet}!{key} (")
+    assert words in found.where
