@@ -79,7 +79,7 @@ def _now(book: OpenBook) -> Now:
     """Work the book's formulas out as it stands: stored values may be those of another program, or none."""
     if not book.rows("Barrels"):
         return Now({}, "")
-    cells, _ = recalculated(book, {}, [], {})
+    cells, _ = recalculated(book, {}, [], functions_used(book), again=True)
     table = table_in(book, "Barrels")
     column = columns_of(table, book_definition().tables["Barrels"]).get("inputs_now")
     inputs = {}
@@ -149,7 +149,7 @@ def _store(book: OpenBook, answers: tuple[Answer, ...], now: Now, today: dt.date
         for name in ANSWER_TABLES:
             kept = [_kept(name, row) for row in book.rows(name) if str(row["barrel"]) not in fresh]
             replace_rows(changes, book, name, kept + [row for rows in fresh.values() for row in rows.get(name, [])])
-    commit(book, changes, functions=functions_used(book))
+    commit(book, changes, again=True)
 
 
 def _kept(name: str, row: Row) -> dict[str, Any]:

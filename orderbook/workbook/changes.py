@@ -20,6 +20,7 @@ from orderbook.workbook.page import Formula, Place, address
 from orderbook.workbook.reading import OpenBook, columns_of, table_in
 from orderbook.workbook.recalculation import recalculated
 from orderbook.workbook.saving import save, stamp
+from orderbook.workbook.user_functions import functions_used
 from orderbook.workbook.xml_parts import CONTENT_TYPES, PACKAGE_RELATIONS, serialise, tag, tree
 
 # tables whose first word of a row is its own number, which other tables point to
@@ -98,13 +99,14 @@ def replace_rows(changes: Changes, book: OpenBook, name: str, rows: Sequence[Map
 
 
 @many_cells()
-def commit(book: OpenBook, changes: Changes, *, functions: Mapping[str, Any] | None = None) -> None:
+def commit(book: OpenBook, changes: Changes, *, again: bool = False) -> None:
     """Work out what depends on the changes and save the book in one step; nothing is written if anything is wrong.
 
+    With `again`, cells that call our worksheet functions are worked out whether they depend on a change or not.
     Raises: OrderbookError where the book is open elsewhere, changed since it was read, or cannot be written.
     """
     growths = _growths(book, changes)
-    cells, unknown = recalculated(book, changes.cells, growths, functions or {})
+    cells, unknown = recalculated(book, changes.cells, growths, functions_used(book, _formulas(changes)), again=again)
     with open_package(book.path) as package:
         edits = _edits(book, package, cells, growths, recalculate=unknown)
         without = _calc_chain(book, package, cells, edits)
@@ -113,6 +115,10 @@ def commit(book: OpenBook, changes: Changes, *, functions: Mapping[str, Any] | N
             rewrite(package, file, edits, without)
 
         save(book.path, write, since=book.stamp)
+
+
+def _formulas(changes: Changes) -> set[str]:
+    return {v.text for own in changes.cells.values() for v in own.values() if isinstance(v, (Formula, Computed))}
 
 
 def set_cells(path: Path, cells: Mapping[str, Mapping[Place, Any]]) -> None:

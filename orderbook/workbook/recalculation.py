@@ -44,30 +44,33 @@ def recalculated(
     growths: Sequence[Growth],
     functions: Mapping[str, Any],
     *,
+    again: bool = False,
     everything: bool = False,
 ) -> tuple[dict[str, dict[Place, Any]], bool]:
     """Return the changes with every formula's new value among them, and whether a formula could not be worked out.
 
-    Worked out is what depends on the changes, what calls `functions`, what holds no value yet and what changes by
-    itself; everything where the book asks for that, or a formula does not say which cells it looks at.
+    Worked out is what depends on the changes, what holds no value yet, what changes by itself and, with `again`, what
+    calls `functions`; everything where the book asks for that, or a formula does not say which cells it looks at.
     A formula the engine cannot work out keeps its stored value; the program is then asked to work out all on opening.
     """
     standing = _standing(book, changed, growths)
     if not standing.formulas:
         return {sheet: dict(cells) for sheet, cells in changed.items() if cells}, False
-    formulas, columns = _to_work_out(standing, growths, functions, everything or book.anatomy.recalculate)
+    formulas, columns = _to_work_out(
+        standing, growths, functions if again else (), everything or book.anatomy.recalculate
+    )
     found = evaluate(list(book.anatomy.sheets), formulas, columns, standing.tables, functions)
     return _with_values(standing, found)
 
 
 def _to_work_out(
-    standing: Standing, growths: Sequence[Growth], functions: Mapping[str, Any], everything: bool
+    standing: Standing, growths: Sequence[Growth], calls: Iterable[str], everything: bool
 ) -> tuple[Mapping[Spot, Formula | Block], Columns]:
     """Return the formulas to work out and what they look at."""
     dependence = Dependence(standing.formulas, standing.tables, standing.book.cells)
     if not dependence.clear:
         return standing.formulas, parted(_all_values(standing))[1]
-    begin = standing.formulas if everything else [*_begin(standing, functions), *dependence.changing]
+    begin = standing.formulas if everything else [*_begin(standing, calls), *dependence.changing]
     dependence.follow(_changed(standing.changed, growths), begin)
     formulas = {spot: standing.formulas[spot] for spot in dependence.dirty()}
     return formulas, _looked_at(standing, dependence, formulas)
@@ -164,12 +167,12 @@ def _unshared(cell: SheetCell, master: SheetCell) -> str:
     return str(Translator("=" + (master.formula or ""), there).translate_formula(here)).lstrip("=")
 
 
-def _begin(standing: Standing, functions: Mapping[str, Any]) -> Iterator[Spot]:
-    """Yield formulas to work out whatever they look at: new ones, those without a value, those that call `functions`.
+def _begin(standing: Standing, names: Iterable[str]) -> Iterator[Spot]:
+    """Yield formulas to work out whatever they look at: new ones, those without a value, those that call `names`.
 
     So are those of rows that begin or cease to count.
     """
-    calls = tuple(f"{name}(" for name in functions)
+    calls = tuple(f"{name}(" for name in names)
     for (sheet, place), formula in standing.formulas.items():
         cell = standing.book.cells[sheet].get(place)
         new = place in standing.changed.get(sheet, {})

@@ -3,28 +3,30 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from functools import partial
 from typing import Any
 
-from orderbook.workbook.functions import FUNCTIONS
 from orderbook.workbook.reading import OpenBook
-from orderbook.workbook.worksheet_call import answer
 
 _CALL = re.compile(r"\b([A-Z][A-Z_]+)\(")
 
 
-def functions_used(book: OpenBook) -> dict[str, Callable[..., Any]]:
-    """Return name → function of those of ours that stand in the book's formulas."""
-    used: set[str] = set()
-    for cells in book.cells.values():
-        for cell in cells.values():
-            if cell.formula and "_" in cell.formula:
-                used |= {name for name in _CALL.findall(cell.formula.upper()) if name in FUNCTIONS}
-    return {name: partial(_call, name) for name in used}
+def functions_used(book: OpenBook, more: Iterable[str] = ()) -> dict[str, Callable[..., Any]]:
+    """Return name → function of those of ours that stand in the book's formulas, or in `more`."""
+    texts = {cell.formula for cells in book.cells.values() for cell in cells.values() if cell.formula}
+    called = {name for text in {*texts, *more} if "_" in text for name in _CALL.findall(text.upper())}
+    if not called:
+        return {}
+    from orderbook.workbook.functions import FUNCTIONS
+
+    return {name: partial(_call, name) for name in called if name in FUNCTIONS}
 
 
 def _call(name: str, *values: Any) -> Any:
+    from orderbook.workbook.functions import FUNCTIONS
+    from orderbook.workbook.worksheet_call import answer
+
     arguments = FUNCTIONS[name].arguments
     given = [_given(value, a.optional or a.empty_as_zero) for value, a in zip(values, arguments, strict=False)]
     given += list(values[len(arguments) :])

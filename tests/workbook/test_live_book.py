@@ -21,7 +21,6 @@ from orderbook.workbook.live_book import LEFT, LIVE, ORDER, RANK, SIZE, STAGES, 
 from orderbook.workbook.new_book import write_new_book
 from orderbook.workbook.page import address
 from orderbook.workbook.reading import open_book
-from orderbook.workbook.user_functions import functions_used
 from orderbook.workbook.worksheet_call import answer
 from tests.office import Office
 
@@ -142,7 +141,7 @@ def test_refresh_stores_the_whole_block_anew(books, tmp_path):
     before = open_book(path)
     changes = Changes()
     append_rows(changes, before, "Trials", [{"order": "D-0003", "barrel": BARREL, "verdict": "too weak"}])
-    commit(before, changes, functions=functions_used(before))
+    commit(before, changes, again=True)
     book = open_book(path)
     blocks = wanted(book)
     assert blocks[ORDER][0] != wanted(before)[ORDER][0]
