@@ -75,6 +75,7 @@ class _Codes:
         self.codes.append(np.array([*map(self.places.__getitem__, cells)], dtype=np.int32))
 
     def coded(self) -> Coded:
+        self.places.default_factory = None  # it refers to the dict itself, which would outlive its use
         return Coded(np.concatenate([np.zeros(0, dtype=np.int32), *self.codes]), [*self.places])
 
 

@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 
 from orderbook.catalogue.blocks import Block, Cell, Coded, coded, size_cell
 from orderbook.catalogue.cutting import Record, lines_of, records
-from orderbook.catalogue.duplicates import SHOWN, marks_of
+from orderbook.catalogue.duplicates import AT_ONCE, SAME, SHOWN
 from orderbook.catalogue.large import Start, bulk_table, start_of
 from orderbook.catalogue.letters import decode
 from orderbook.catalogue.maps import ColumnMap
@@ -34,7 +34,7 @@ from orderbook.errors import Finding, error, finding
 if TYPE_CHECKING:
     from pandas import DataFrame
 
-PIECE = 16 * MEGABYTE
+PIECE = 8 * MEGABYTE
 LONGEST_CELL = MEGABYTE
 KEPT_CELLS = 200_000  # distinct cells of a column kept as evidence; beyond, only cells of a new shape
 DECIDING = (*SIZES, "sizes", "price")
@@ -84,34 +84,51 @@ class Evidence:
 
 
 @dataclass(slots=True)
+class Met:
+    """What was met so far, as sorted marks of 8 bytes each."""
+
+    marks: NDArray[np.int64] = field(default_factory=lambda: np.zeros(0, dtype=np.int64))
+
+    def among(self, marks: NDArray[np.int64]) -> NDArray[np.bool_]:
+        """Tell which marks were met."""
+        if not len(self.marks):
+            return np.zeros(len(marks), dtype=bool)
+        at = np.searchsorted(self.marks, marks)
+        return np.asarray(self.marks[np.minimum(at, len(self.marks) - 1)] == marks)
+
+    def add(self, marks: NDArray[np.int64]) -> None:
+        """Remember some more; two sorted runs are merged in one pass."""
+        self.marks = np.concatenate([self.marks, np.sort(marks)])
+        self.marks.sort(kind="stable")
+
+
+@dataclass(slots=True)
 class Repeats:
-    """The rows seen so far, 24 bytes each, so that a repeat in a later piece is known, and an item that differs."""
+    """The rows and the items seen so far, so that a repeat in a later piece is known, and an item that differs.
 
-    first: NDArray[np.uint64] = field(default_factory=lambda: np.zeros(0, dtype=np.uint64))
-    second: NDArray[np.uint64] = field(default_factory=lambda: np.zeros(0, dtype=np.uint64))
-    items: NDArray[np.int64] = field(default_factory=lambda: np.zeros(0, dtype=np.int64))
+    A row is a repeat if its mark and that of its item were both met: two rows that differ and yet pass for one would
+    need the same mark of 64 bits by chance, and the same item besides.
+    """
 
-    def new(self, springs: Catalogue) -> NDArray[np.bool_]:
-        """Mark the rows that no earlier piece had, and remember them."""
-        pairs = marks_of(springs)
-        at = np.searchsorted(self.first, pairs[:, 0])
-        inside = np.minimum(at, max(len(self.first) - 1, 0))
-        known = np.zeros(len(pairs), dtype=bool)
-        if len(self.first):
-            known = (self.first[inside] == pairs[:, 0]) & (self.second[inside] == pairs[:, 1])
-        merged = np.concatenate([self.first, pairs[~known, 0]])
-        order = np.argsort(merged, kind="stable")
-        self.second = np.concatenate([self.second, pairs[~known, 1]])[order]
-        self.first = merged[order]
-        return ~known
+    rows: Met = field(default_factory=Met)
+    items: Met = field(default_factory=Met)
 
-    def again(self, springs: Catalogue) -> NDArray[np.intp]:
-        """Return the rows whose supplier and item an earlier piece had, and remember these."""
-        named = zip(springs.supplier.tolist(), springs.item.tolist(), strict=True)
-        marks = np.fromiter(map(hash, named), dtype=np.int64, count=len(springs))
-        met = np.flatnonzero(np.isin(marks, self.items))
-        self.items = np.union1d(self.items, marks)
-        return met
+    def sort_out(self, springs: Catalogue) -> tuple[NDArray[np.bool_], NDArray[np.intp]]:
+        """Return a mask of the rows no earlier piece had, and the rows among them whose item one had; remember all."""
+        items, rows = _marks(springs, ("supplier", "item")), _marks(springs, SAME)
+        known = self.items.among(items)
+        new = ~(known & self.rows.among(rows))
+        self.items.add(items[new])
+        self.rows.add(rows[new])
+        return new, np.flatnonzero(known & new)
+
+
+def _marks(springs: Catalogue, names: Sequence[str]) -> NDArray[np.int64]:
+    parts = [np.zeros(0, dtype=np.int64)]
+    for at in range(0, len(springs), AT_ONCE):
+        columns = (getattr(springs, name)[at : at + AT_ONCE].tolist() for name in names)
+        parts.append(np.array([*map(hash, zip(*columns, strict=True))], dtype=np.int64))
+    return np.concatenate(parts)
 
 
 def read_catalogue_chunks(
@@ -249,18 +266,16 @@ def _tables(
 
 def _pieces(stream: BinaryIO, piece_bytes: int) -> Iterator[bytes]:
     """Cut a stream after line ends at which all quotes are closed."""
-    rest = b""
+    data = stream.read(piece_bytes)
     while more := stream.read(piece_bytes):
-        data = rest + more
         end = _closed_end(data)
+        end = len(data) if not end and len(data) > piece_bytes + LONGEST_CELL else end
+        rest = data[end:]
         if end:
             yield data[:end]
-        rest = data[end:]
-        if len(rest) > piece_bytes + LONGEST_CELL:
-            yield rest
-            rest = b""
-    if rest:
-        yield rest
+        data = rest + more
+    if data:
+        yield data
 
 
 def _closed_end(data: bytes) -> int:
@@ -304,15 +319,16 @@ def _piece_reading(
 
 def _without_repeats(reading: CatalogueReading, repeats: Repeats) -> CatalogueReading:
     """Drop and count the rows that an earlier piece had, and tell of items that differ from it."""
-    new = repeats.new(reading.catalogue)
-    kept = reading.catalogue if new.all() else reading.catalogue.take(new)
-    dropped = len(reading.catalogue) - len(kept)
+    springs = reading.catalogue
+    new, again = repeats.sort_out(springs)
+    kept = springs if new.all() else springs.take(new)
+    dropped = len(springs) - len(kept)
     return replace(
         reading,
         catalogue=kept,
         rows_kept=len(kept),
         rows_duplicate=reading.rows_duplicate + dropped,
-        findings=(*reading.findings, *_about_items_again(kept, repeats.again(kept))),
+        findings=(*reading.findings, *_about_items_again(springs, again)),
     )
 
 

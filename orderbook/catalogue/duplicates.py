@@ -14,6 +14,7 @@ from orderbook.errors import Finding, finding
 
 SAME = tuple(field.name for field in fields(Catalogue) if field.name not in ("file", "line"))
 SHOWN = 5
+AT_ONCE = 20_000  # rows held as Python objects at a time
 
 
 def first_of_each(springs: Catalogue) -> NDArray[np.bool_]:
@@ -44,12 +45,14 @@ def marks_of(springs: Catalogue) -> NDArray[np.uint64]:
     >>> len(np.unique(marks_of(two), axis=0))
     2
     """
-    columns = [getattr(springs, name).tolist() for name in SAME]
-    marks = b"".join(
-        blake2b(repr(row).encode("utf-8", "surrogatepass"), digest_size=16).digest()
-        for row in zip(*columns, strict=True)
-    )
-    return np.frombuffer(marks, dtype=np.uint64).reshape(-1, 2)
+    parts = [_marks(springs, slice(at, at + AT_ONCE)) for at in range(0, len(springs), AT_ONCE)]
+    return np.frombuffer(b"".join(parts), dtype=np.uint64).reshape(-1, 2)
+
+
+def _marks(springs: Catalogue, rows: slice) -> bytes:
+    columns = [getattr(springs, name)[rows].tolist() for name in SAME]
+    said = (repr(row).encode("utf-8", "surrogatepass") for row in zip(*columns, strict=True))
+    return b"".join(blake2b(row, digest_size=16).digest() for row in said)
 
 
 def all_items_differ(springs: Catalogue) -> bool:

@@ -5,9 +5,10 @@ from __future__ import annotations
 import csv
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
+from functools import cache
 from pathlib import Path
 
-from orderbook.catalogue.springs import Catalogue, Reject
+from orderbook.catalogue.springs import SIZES, Catalogue, Reject
 from orderbook.errors import error
 from orderbook.money import Money
 
@@ -16,6 +17,7 @@ CANONICAL = (
     "price", "currency", "pack", "stock", "note",
 )  # fmt: skip
 REJECTS = ("file", "line", "column", "text", "reason", "try_this")
+AT_ONCE = 20_000  # rows held as texts at a time
 FORMULA_SIGNS = ("=", "+", "-", "@", "\t", "\r")
 
 
@@ -27,11 +29,22 @@ def canonical_rows(springs: Catalogue) -> Iterable[list[str]]:
     >>> list(canonical_rows(one))
     [['S', '=1+1', '2.5', '0.16', '340', '', '', '12.50', 'GBP', '1', '', '']]
     """
-    for at in range(len(springs)):
-        row = springs.row(at)
-        row["price"] = price_text(row["price_minor"], row["currency"])
-        row["stock"] = "" if row["stock"] < 0 else row["stock"]
-        yield [_number(row[name]) if isinstance(row[name], float) else str(row[name]) for name in CANONICAL]
+    for at in range(0, len(springs), AT_ONCE):
+        yield from map(list, zip(*_columns(springs, slice(at, at + AT_ONCE)), strict=True))
+
+
+def _columns(springs: Catalogue, rows: slice) -> Iterator[Sequence[str]]:
+    """The columns as texts; each distinct number and price is written once."""
+    prices = zip(springs.price_minor[rows].tolist(), springs.currency[rows].tolist(), strict=True)
+    price, number, count = cache(price_text), cache(_number), cache(_count)
+    for name in CANONICAL:
+        if name == "price":
+            yield [price(*one) for one in prices]
+        elif name in SIZES:
+            yield [*map(number, getattr(springs, name)[rows].tolist())]
+        else:
+            values = getattr(springs, name)[rows].tolist()
+            yield [*map(count, values)] if name in ("pack", "stock") else values
 
 
 def price_text(minor: int, currency: str) -> str:
@@ -111,3 +124,7 @@ def csv_file(path: Path, columns: Sequence[str]) -> Iterator[Callable[[Iterable[
 
 def _number(value: float) -> str:
     return repr(int(value)) if value == int(value) else repr(value)
+
+
+def _count(pieces: int) -> str:
+    return "" if pieces < 0 else str(pieces)
