@@ -52,7 +52,7 @@ def _say(found: Account) -> None:
         click.echo(f"\nLabour done: {found.labour_hours.normalize():f} h.")
     if any(found.by_barrel):
         click.echo("")
-        barrels = [_cells(found, name or "not of one barrel", sums) for name, sums in found.by_barrel.items()]
+        barrels = [_of_barrel(found, name, sums) for name, sums in found.by_barrel.items()]
         click.echo(table(["by barrel", *columns[1:]], barrels))
     _say_limits(found)
     for expected in found.to_come:
@@ -81,3 +81,9 @@ def _say_limits(found: Account) -> None:
 def _cells(found: Account, name: str, sums: Sums) -> list[str]:
     amounts = (sums.estimate, sums.committed, sums.paid, sums.credit, sums.labour, sums.balance)
     return [name, *(found.money(amount).text if amount else "–" for amount in amounts)]
+
+
+def _of_barrel(found: Account, name: str, sums: Sums) -> list[str]:
+    """Lay out one barrel; without an estimate of its own it has no balance."""
+    cells = _cells(found, name or "not of one barrel", sums)
+    return cells if sums.estimate else [*cells[:-1], "–"]

@@ -68,11 +68,11 @@ def index(books: Books) -> Index:
 def barrel_of(books: Books, line: t.OrderLine | t.LedgerLine) -> str:
     """Return the barrel a line is for: its own, or the one of its order's or its need's."""
     found = index(books)
+    if line.barrel:
+        return line.barrel
     if isinstance(line, t.LedgerLine):
         order = found.orders.get(line.order)
         return barrel_of(books, order) if order else ""
-    if line.barrel:
-        return line.barrel
     need = found.needs.get(line.need)
     return need.barrel if need else ""
 

@@ -180,6 +180,7 @@ class LedgerLine:
     currency: str = ""
     rate: Decimal | None = None
     order: str = ""
+    barrel: str = ""
     note: str = ""
     row: Row = field(default=NOWHERE, compare=False, repr=False)
 

@@ -189,3 +189,15 @@ def test_fixing_ends(rows: Tables) -> None:
         fixes = checked(books, on=ON).fixes
         books = books.after([step.change for step in fixes])
     assert checked(books, on=ON).fixes == ()
+
+
+def test_a_cost_without_an_order_line_may_name_its_barrel(rows: Tables) -> None:
+    """By hand: 40.00 estimated and 12.50 paid for the striking barrel, beside what its orders cost."""
+    line = {"restoration": "R-007", "category": "part", "currency": "GBP", "barrel": "R-007-B2"}
+    rows["Ledger"] += [line | {"kind": "estimate", "amount": 40}, line | {"kind": "paid", "amount": "12.50"}]
+    found = account(books_from(rows), "R-007", on=ON)
+    assert (found.by_barrel["R-007-B2"].estimate, found.by_barrel["R-007-B2"].paid) == (4000, 1250)
+    assert sum(sums.balance for sums in found.by_barrel.values()) == found.total.balance
+    rows["Ledger"][-1]["barrel"] = "R-008-B1"
+    said = checked(books_from(rows), on=ON).findings
+    assert ("of_another_piece", f"Ledger row {len(rows['Ledger']) + 1} (barrel)") in {(f.code, f.where) for f in said}

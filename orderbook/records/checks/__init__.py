@@ -62,4 +62,10 @@ def checked(books: Books, *, on: date) -> Checked:
     told = [f for f in books.unread if (f.code, f.where) not in answered]
     told += typing.below_tables(books)
     told += [f for rule in RULES for f in rule(books, on) if (f.code, f.where) not in answered]
-    return Checked((*(step.finding for step in fixes), *told), fixes)
+    return Checked((*(step.finding for step in fixes), *_once(told)), fixes)
+
+
+def _once(told: list[Finding]) -> list[Finding]:
+    """Say one cell that no total takes in once: why it is not added says that it is no number."""
+    left_out = {f.where for f in told if f.code == "row_not_added"}
+    return [f for f in told if f.code != "cell_not_a_number" or f.where not in left_out]

@@ -30,6 +30,7 @@ NAMED = (
     ("Work", "need", "Needs"),
     ("Ledger", "restoration", "Restorations"),
     ("Ledger", "order", "Orders"),
+    ("Ledger", "barrel", "Barrels"),
 )
 
 
@@ -104,7 +105,7 @@ def of_another_piece(books: Books, on: date) -> Iterator[Finding]:
         if is_shaped("barrel", b.barrel) and b.restoration and restoration_of(b.barrel) != b.restoration:
             saw = f"{b.barrel} is given to {b.restoration}"
             yield finding("of_another_piece", where=b.row.place.of("restoration"), saw=saw)
-    placed: tuple[t.Need | t.OrderLine, ...] = (*books.needs, *books.orders)
+    placed: tuple[t.Need | t.OrderLine | t.LedgerLine, ...] = (*books.needs, *books.orders, *books.ledger)
     for record in placed:
         barrel = found.barrels.get(record.barrel)
         if barrel and barrel.restoration and record.restoration and barrel.restoration != record.restoration:
