@@ -9,14 +9,14 @@ from orderbook.workbook.lookups import day, found, shown
 from orderbook.workbook.page import Formula, Look, Page, band, letters
 
 PICK = "$C$1"
-WIDTHS = [8, 92, 94, 94, 94, 94, 94, 54, 68, 38, 82, 82, 82, 70, 140]
+WIDTHS = [8, 92, 94, 94, 94, 94, 94, 54, 68, 48, 82, 82, 82, 70, 130]
 LAST = len(WIDTHS) - 1
 FIRST_CATEGORY = 6  # row, from 0
 CATEGORIES = 9
 LABOUR = FIRST_CATEGORY + CATEGORIES
 EXPECTED, EXPECTED_LINES = LABOUR + 2, 8
 LEFT_OUT, LEFT_OUT_LINES = EXPECTED + EXPECTED_LINES + 4, 3
-HEIGHTS = [26, 25, 5, 20, 30, 26, *[18] * CATEGORIES, 20, 7, 20, 30, *[17] * EXPECTED_LINES, 20, 7, 20,
+HEIGHTS = [26, 25, 5, 20, 30, 24, *[18] * CATEGORIES, 17, 5, 20, 30, *[17] * EXPECTED_LINES, 18, 5, 20,
            *[17] * LEFT_OUT_LINES, 8, 16, 16, 16]  # fmt: skip
 _LIMIT = "$P$1"  # beyond the print: the sum the warning compares with
 KINDS = ("estimate", "committed", "paid", "credit")
@@ -31,8 +31,8 @@ def account_page(book: BookDefinition, restoration: str) -> Page:
     _expected(page, book)
     _left_out(page, book)
     _key(page)
-    height = 30 + 26 + 18 * CATEGORIES + 20
-    page.charts.append(cost_chart(4, 9, height, 56, 18 * CATEGORIES))
+    above = sum(HEIGHTS[4:FIRST_CATEGORY])
+    page.charts.append(cost_chart(4, 9, above + 18 * CATEGORIES + HEIGHTS[LABOUR], above, 18 * CATEGORIES))
     return page
 
 

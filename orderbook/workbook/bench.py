@@ -20,7 +20,7 @@ ORDER, STAGES = TOP + LINES + 1, 3
 CAUTIONS, FINDINGS = ORDER + STAGES + 3, 4
 ALSO, ALSO_LINES = CAUTIONS + FINDINGS + 2, 8
 PENCIL, PENCIL_LINES = ALSO + ALSO_LINES + 2, 7
-LONGEST = 158  # letters of a finding that the line holds
+LONGEST, LONGEST_WHY = 158, 74  # letters of a finding, and of a reason, that the line holds
 STALE_FLAG = f"${chr(65 + RIGHT)}${ORDER + 1}"
 FRESH = "made"
 HEIGHTS = [26, 25, 5, 20, *[19] * LINES, 5, 20, 30, *[18] * STAGES, 5, 20, *[17] * FINDINGS, 5, 20, *[15] * ALSO_LINES,
@@ -179,7 +179,8 @@ def _order(page: Page, book: BookDefinition) -> None:
     for number in range(1, STAGES + 1):
         row = ORDER + 1 + number
         _spring_row(page, book, "Stages", "stage", row, number, "row")
-        page.put(row, RIGHT, placed(book, "Stages", "why", PICK, number), Look("minor_row", align="left", indent=1))
+        why = _cut(placed(book, "Stages", "why", PICK, number), LONGEST_WHY, "; ", 0)
+        page.put(row, RIGHT, why, Look("minor_row", align="left", indent=1))
         page.fill(row, range(RIGHT + 1, LAST + 1), Look("minor_row"))
 
 
@@ -227,14 +228,23 @@ def _findings(page: Page, book: BookDefinition) -> None:
         for col, key in ((1, "severity"), (3, "where"), (4, "words")):
             value = placed(book, "Findings", key, PICK, number - 1)
             page.put(
-                row, col, _cut(value) if key == "words" else value, Look("row", bold=col == 1, shrink=key == "where")
+                row,
+                col,
+                _cut(value, LONGEST, ". ", 1) if key == "words" else value,
+                Look("row", bold=col == 1, shrink=key == "where"),
             )
 
 
-def _cut(words: Formula) -> Formula:
-    """Return a formula that shows what fits on the line; the whole of it stands on the sheet Answers."""
+def _cut(words: Formula, most: int, mark: str, kept: int) -> Formula:
+    """Return a formula that shows what fits on the line, cut after the last whole part if there is one.
+
+    Parts end with `mark`, of which `kept` letters stay. The whole of the words stands on the sheet Answers.
+    """
     text = words.text.removeprefix("=")
-    return Formula(f'=IF(LEN({text})>{LONGEST},LEFT({text},{LONGEST - 2})&" …",{text})')
+    fits = f"LEFT({text},{most})"
+    parts = f'(LEN({fits})-LEN(SUBSTITUTE({fits},"{mark}","")))/{len(mark)}'
+    end = f'FIND("~",SUBSTITUTE({fits},"{mark}","~",{parts}))+{kept - 1}'
+    return Formula(f'=IF(LEN({text})>{most},IFERROR(LEFT({text},{end}),LEFT({text},{most - 2}))&" …",{text})')
 
 
 def _also(page: Page, book: BookDefinition) -> None:

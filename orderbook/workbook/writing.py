@@ -17,6 +17,7 @@ from orderbook.workbook.page import Block, Formula, LaidTable, Look, Page, Place
 
 BUTTON_COLUMN = 18  # of the Bench, at the right end of its title
 PAPERS = {"a4": 9, "letter": 1}
+MOST_ACROSS = 1700  # pixels of columns on one page of print; more would be smaller than 6 pt
 _CREATED = dt.datetime(2026, 1, 1)  # a fixed day, so that a rebuild is the same byte for byte
 # drop-down lists that are the key column of a table
 _KEYED = {
@@ -196,7 +197,8 @@ def _set_up(sheet: Any, page: Page, paper: str) -> None:
     sheet.set_landscape()
     sheet.set_paper(PAPERS[paper])
     sheet.set_margins(left=0.32, right=0.32, top=0.35, bottom=0.5)
-    sheet.fit_to_pages(1, 0 if page.repeat_row is not None else 1)
+    across = -(-sum(page.widths) // MOST_ACROSS) if page.repeat_row is not None else 1
+    sheet.fit_to_pages(across, 0 if page.repeat_row is not None else 1)
     sheet.center_horizontally()
     family = look_definition()["type"]["family"]
     sheet.set_footer(f'&L&"{family}"&8&F · &A&R&"{family}"&8printed &D · page &P of &N', {"margin": 0.25})
@@ -204,6 +206,8 @@ def _set_up(sheet: Any, page: Page, paper: str) -> None:
         sheet.print_area(*page.area)
     if page.repeat_row is not None:
         sheet.repeat_rows(page.repeat_row)
+    if across > 1 and page.freeze and page.freeze[1]:
+        sheet.repeat_columns(0, page.freeze[1] - 1)
     if page.freeze:
         sheet.freeze_panes(*page.freeze)
 

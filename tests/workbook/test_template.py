@@ -8,8 +8,10 @@ import pytest
 
 from orderbook.errors import OrderbookError
 from orderbook.locate import data_folder
+from orderbook.workbook import account, bench
 from orderbook.workbook.blank_book import TEMPLATE, copy_template
 from orderbook.workbook.definition import book_definition
+from orderbook.workbook.look import look_definition
 from orderbook.workbook.new_book import new_book_bytes, write_new_book
 from orderbook.workbook.reference_page import reference_page
 from orderbook.workbook.template import template_bytes
@@ -77,6 +79,28 @@ def test_every_header_carries_its_unit_and_every_column_says_what_it_is() -> Non
                 assert column.header.split()[-1].startswith(column.unit.split()[0]) or column.unit in column.header, (
                     column
                 )
+
+
+# what a window of 1366 × 768 shows of the cells at 100 %, under a title bar, ribbon or tool bars, formula bar and the
+# bar of sheets: about this (seen in LibreOffice 7.4; from memory for Excel)
+WINDOW = (1300, 560)
+
+
+def test_bench_and_account_fit_the_window_of_a_small_laptop() -> None:
+    """The last row that must be seen without scrolling: five springs that also fit; the first row not added."""
+    for sheet, last in ((bench, bench.ALSO + 5), (account, account.LEFT_OUT + 1)):
+        assert sum(sheet.WIDTHS) <= WINDOW[0]
+        assert sum(sheet.HEIGHTS[: last + 1]) <= WINDOW[1]
+
+
+def test_type_has_room_in_every_row_of_bench_and_account() -> None:
+    """15 px hold 9 pt, 17 px 10 pt, 20 px 12 pt, 30 px two lines of 9 pt; what is lower is a gap."""
+    for page in (bench.bench_page(book_definition(), ""), account.account_page(book_definition(), "")):
+        for row, height in enumerate(page.heights):
+            styles = [page.cells[place].look.style for place in page.cells if place[0] == row]
+            sizes = [look_definition()["styles"][style].get("size", "body") for style in styles]
+            points = max((look_definition()["type"][size] for size in sizes), default=0)
+            assert height >= {0: 0, 9: 15, 10: 16, 12: 18, 16: 24}[points], (page.name, row + 1)
 
 
 def test_the_reference_page_is_in_step_with_the_definition() -> None:
