@@ -16,10 +16,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from orderbook.catalogue.blocks import Coded
+from orderbook.catalogue.opening import MEGABYTE
 
 if TYPE_CHECKING:
     from _csv import Reader as CsvReader
 
+PAYS = 2 * MEGABYTE  # from here pyarrow saves more time than its import takes
 TOGETHER = 128  # rows cut and coded at a time: few enough to stay in the processor's cache
 
 
@@ -45,6 +47,8 @@ def cut_rows(data: bytes, offset: int, delimiter: str, width: int) -> Rows | Non
     """
     if b"\x00" in data or data.count(b"\r") != data.count(b"\r\n"):
         return None
+    if len(data) < PAYS:
+        return cut_by_csv(data, offset, delimiter, width)
     try:
         from orderbook.catalogue.arrow import cut_by_pyarrow
     except ImportError:

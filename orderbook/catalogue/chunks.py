@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 from orderbook.catalogue.blocks import Block, Cell, Coded, coded, size_cell
 from orderbook.catalogue.cutting import Record, lines_of, records
 from orderbook.catalogue.duplicates import AT_ONCE, SAME, SHOWN
-from orderbook.catalogue.large import Start, bulk_table, start_of
+from orderbook.catalogue.large import LARGE, Start, bulk_table, start_of
 from orderbook.catalogue.letters import decode
 from orderbook.catalogue.maps import ColumnMap
 from orderbook.catalogue.naming import SIZES
@@ -301,7 +301,7 @@ def _table(piece: bytes, start: Start, line: int, file: str, ways: Ways) -> Tabl
 
 
 def _fast(piece: bytes, start: Start, line: int, file: str, ways: Ways) -> Table | None:
-    if start.dialect.quote != '"' or start.dialect.escape or len(piece) < MEGABYTE:
+    if start.dialect.quote != '"' or start.dialect.escape or len(piece) < LARGE:
         return None
     return bulk_table(piece, 0, start, line, file, ways.words)
 

@@ -14,12 +14,12 @@ from orderbook.catalogue.blocks import Block, Cell, Coded
 from orderbook.catalogue.bulk import cut_rows
 from orderbook.catalogue.cutting import Dialect, Lines, Record, records
 from orderbook.catalogue.letters import decode
-from orderbook.catalogue.opening import MEGABYTE, Limits
+from orderbook.catalogue.opening import Limits
 from orderbook.catalogue.springs import Reject
 from orderbook.catalogue.tables import NEEDED, Table, find_header, fitted, guess_dialect, misfit, trimmed
 from orderbook.catalogue.words import Words, heading
 
-LARGE = 2 * MEGABYTE
+LARGE = 200_000  # bytes of a list that is worth trying so
 HEAD = 200_000
 FEW = 0.1  # of the rows may be irregular
 

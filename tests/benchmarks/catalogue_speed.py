@@ -1,6 +1,6 @@
 """Reading long lists beside pandas in the same run: `python tests/benchmarks/catalogue_speed.py [ROWS]`.
 
-Each reading is a fresh process, so that its peak memory is its own; the best of three counts.
+Each is a fresh process, so that its peak memory is its own; the best of three counts.
 Writes docs/reference/benchmarks/catalogue.md.
 """
 
@@ -11,6 +11,7 @@ import random
 import subprocess
 import sys
 import tempfile
+from collections.abc import Sequence
 from pathlib import Path
 
 from orderbook.locate import data_folder
@@ -18,10 +19,27 @@ from orderbook.locate import data_folder
 ROOT = Path(__file__).resolve().parents[2]
 PAGE = ROOT / "docs" / "reference" / "benchmarks" / "catalogue.md"
 SOURCE = (data_folder("demo_catalog") / "supplier_north_watch.csv").read_text(encoding="utf-8").splitlines()
-OURS = """import time, pyarrow.csv
-from orderbook.catalogue import read_catalogue
+WITHOUT = """import sys, time
+sys.modules["orderbook.catalogue.arrow"] = None  # as if pyarrow were not installed
+"""
+WITH = """import time, pyarrow.csv
+"""
+READ = """from orderbook.catalogue import read_catalogue
 begin = time.perf_counter()
 read_catalogue({path!r})"""
+RANK = """from orderbook.catalogue import read_catalogue
+from orderbook.verbs.barrels import barrel_from_texts
+from orderbook.verbs.long_lists import candidates
+from orderbook.verbs.ranking import rank
+readings = dict(bore=["15.6"], arbor=["5.2"], depth=["3.1"], used=["3.5"])
+barrel = barrel_from_texts(readings)[0]
+reading = read_catalogue({path!r})
+begin = time.perf_counter()
+rank(barrel, candidates(barrel, reading))"""
+PIECES = """from orderbook.catalogue import read_catalogue_chunks
+begin = time.perf_counter()
+for piece in read_catalogue_chunks({path!r}):
+    pass"""
 TIDY_PEER = """import time, pyarrow.csv, pandas as pd
 begin = time.perf_counter()
 rows = pd.read_csv({path!r}, engine="pyarrow")
@@ -31,12 +49,10 @@ rows.duplicated()"""
 PLAIN_PEER = """import time, pandas as pd
 begin = time.perf_counter()
 pd.read_csv({path!r})"""
-TEXT_PEER = """import time, pandas as pd
-begin = time.perf_counter()
-pd.read_csv({path!r}, dtype=str)"""
 TAIL = """
 import resource
 print(time.perf_counter() - begin, resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024)"""
+TIDY_DOES, PLAIN_DOES = "read_csv(engine='pyarrow'), to_numeric, duplicated", "read_csv"
 
 
 def tidy(path: Path, rows: int) -> None:
@@ -67,40 +83,72 @@ def size(dice: random.Random, mm: float) -> str:
     return dice.choice([f"{mm:g} mm", f"{mm / 10:.4f} cm", f'{inch:.4f}"', f"{1000 * inch:.2f} thou"])
 
 
-def best(script: str, path: Path) -> tuple[float, float]:
-    """Least seconds and most memory (MB) of three runs."""
+def once(script: str, path: Path) -> tuple[float, float]:
+    """Seconds and most memory (MB) of one fresh process."""
     command = [sys.executable, "-c", script.format(path=str(path)) + TAIL]
-    runs = [subprocess.run(command, cwd=ROOT, capture_output=True, text=True, check=True).stdout for _ in range(3)]
-    seconds, memory = zip(*(map(float, out.split()) for out in runs), strict=True)
-    return min(seconds), max(memory)
+    out = subprocess.run(command, cwd=ROOT, capture_output=True, text=True, check=True).stdout
+    seconds, memory = out.split()
+    return float(seconds), float(memory)
+
+
+def beside(ours: Sequence[str], peer: str, path: Path) -> list[tuple[float, float, float]]:
+    """Each of ours beside the peer, all in turn, three times over: least seconds of both, and our most memory."""
+    runs = [(once(peer, path)[0], [once(script, path) for script in ours]) for _ in range(3)]
+    theirs = min(peer_seconds for peer_seconds, _ in runs)
+    columns = zip(*(mine for _, mine in runs), strict=True)
+    return [(min(s for s, _ in column), theirs, max(m for _, m in column)) for column in columns]
 
 
 def main(rows: int) -> None:
+    many, some, mixed = f"tidy, {rows:,} rows", "tidy, 200,000 rows", "mixed units in cells, 100,000 rows"
+    reads = [("read", WITH + READ), ("read, without pyarrow", WITHOUT + READ)]
     cases = [
-        (f"tidy, {rows:,} rows", tidy, rows, TIDY_PEER, "read_csv(engine='pyarrow'), to_numeric, duplicated", "3"),
-        ("tidy, 200,000 rows", tidy, 200_000, TEXT_PEER, "read_csv(dtype=str)", "4"),
-        ("mixed units in cells, 100,000 rows", messy, 100_000, PLAIN_PEER, "read_csv", "15"),
+        (many, tidy, rows, TIDY_PEER, TIDY_DOES, [*reads, ("rank, once read", WITH + RANK)], (3, 10, 3)),
+        (some, tidy, 200_000, PLAIN_PEER, PLAIN_DOES, reads, (0, 0)),
+        (mixed, messy, 100_000, PLAIN_PEER, PLAIN_DOES, reads, (15, 15)),
     ]
     lines = [
         "# Reading long lists",
         "",
-        "Seconds after the imports, best of three fresh processes; ratio to pandas on the same file in the same run.",
+        "Seconds after the imports, least of three fresh processes; ours and pandas in turn, in the same run, on the",
+        "same file. Memory is the most a process held, Python and libraries with it.",
         "",
-        "| list | MB | ours, s | pandas, s | pandas does | ratio | aim at most | our memory, MB |",
-        "| --- | ---: | ---: | ---: | --- | ---: | ---: | ---: |",
+        "| list | MB | we do | s | pandas does | s | ratio | aim at most | our memory, MB |",
+        "| --- | ---: | --- | ---: | --- | ---: | ---: | ---: | ---: |",
     ]
-    for name, make, count, peer, does, aim in cases:
+    for name, make, count, peer, does, ours, aims in cases:
         with tempfile.TemporaryDirectory() as folder:
             path = Path(folder) / "list.csv"
             make(path, count)
             megabytes = path.stat().st_size / 1e6
-            (ours, memory), (theirs, _) = best(OURS, path), best(peer, path)
-        cells = f"{megabytes:.0f} | {ours:.2f} | {theirs:.2f} | {does} | {ours / theirs:.1f} | {aim} | {memory:.0f}"
-        lines.append(f"| {name} | {cells} |")
-    lines += ["", "Made by `python tests/benchmarks/catalogue_speed.py`.", ""]
+            found = beside([script for _, script in ours], peer, path)
+        for (what, _), aim, (seconds, theirs, memory) in zip(ours, aims, found, strict=True):
+            cells = f"{megabytes:.0f} | {what} | {seconds:.2f} | {does} | {theirs:.2f} | {seconds / theirs:.1f}"
+            lines.append(f"| {name} | {cells} | {aim or '–'} | {memory:.0f} |")
+    lines += ["", *in_pieces(rows), "", "Made by `python tests/benchmarks/catalogue_speed.py`.", ""]
     PAGE.parent.mkdir(parents=True, exist_ok=True)
     PAGE.write_text("\n".join(lines), encoding="utf-8")
     print("\n".join(lines))
+
+
+def in_pieces(rows: int) -> list[str]:
+    """The memory of lists that are read piece by piece."""
+    lines = [
+        "## Piece by piece",
+        "",
+        "What `read_catalogue_chunks` holds at most: the list is read twice, 16 bytes a row are remembered.",
+        "",
+        "| rows | MB | memory, MB | without pyarrow, MB |",
+        "| ---: | ---: | ---: | ---: |",
+    ]
+    for count in (rows // 2, rows, 2 * rows):
+        with tempfile.TemporaryDirectory() as folder:
+            path = Path(folder) / "list.csv"
+            tidy(path, count)
+            memory = [once(way + PIECES, path)[1] for way in (WITH, WITHOUT)]
+            megabytes = path.stat().st_size / 1e6
+        lines.append(f"| {count:,} | {megabytes:.0f} | {memory[0]:.0f} | {memory[1]:.0f} |")
+    return lines
 
 
 if __name__ == "__main__":

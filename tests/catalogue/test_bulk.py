@@ -67,12 +67,14 @@ def test_places_count_from_the_first_row_over_many_pieces() -> None:
 @pytest.mark.parametrize("data", [b'a,"b\nc",d\n', b"a,b\x00,c\n", b"a,b\rc,d\n", b"a,\xff,c\n"])
 @pytest.mark.parametrize("pyarrow", [True, False])
 def test_what_is_not_one_line_a_row_is_left_alone(data: bytes, pyarrow: bool, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(bulk, "PAYS", 0)
     if not pyarrow:
         monkeypatch.setitem(sys.modules, "orderbook.catalogue.arrow", None)
     assert cut_rows(b"x,y,z\n" * 300 + data, 0, ",", 3) is None
 
 
 def test_without_pyarrow_the_csv_module_is_taken(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(bulk, "PAYS", 0)
     monkeypatch.setitem(sys.modules, "orderbook.catalogue.arrow", None)
     monkeypatch.setattr(bulk, "cut_by_csv", lambda *_: "taken")
     assert cut_rows(b"a,b\n", 0, ",", 2) == "taken"

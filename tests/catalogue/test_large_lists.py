@@ -16,6 +16,7 @@ from orderbook.catalogue import (
     Catalogue,
     CatalogueReading,
     Limits,
+    bulk,
     large,
     read_catalogue,
     read_catalogue_chunks,
@@ -83,16 +84,28 @@ def without_extra_cells(path: Path, place: Path) -> Path:
     return place
 
 
-@pytest.mark.parametrize("pyarrow", [True, False])
-def test_fast_way_is_the_careful_way(
-    damaged_list: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, pyarrow: bool
-) -> None:
+def carefully(path: Path, monkeypatch: pytest.MonkeyPatch) -> CatalogueReading:
+    """Read a list row by row, however long it is."""
+    monkeypatch.setattr(large, "LARGE", 10**9)
+    return read_catalogue(path)
+
+
+def by_pyarrow(pyarrow: bool, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Read short lists as long ones are read, by pyarrow or as if it were not installed."""
+    monkeypatch.setattr(bulk, "PAYS", 0)
     if pyarrow:
         pytest.importorskip("pyarrow")
     else:
         monkeypatch.setitem(sys.modules, "orderbook.catalogue.arrow", None)
+
+
+@pytest.mark.parametrize("pyarrow", [True, False])
+def test_fast_way_is_the_careful_way(
+    damaged_list: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, pyarrow: bool
+) -> None:
+    by_pyarrow(pyarrow, monkeypatch)
     path = without_extra_cells(damaged_list, tmp_path / "list.csv")
-    careful = read_catalogue(path)
+    careful = carefully(path, monkeypatch)
     assert careful.rows_rejected > 10
     assert careful.rows_duplicate > 10
     monkeypatch.setattr(large, "LARGE", 10)
@@ -107,7 +120,7 @@ def test_fast_way_is_the_careful_way(
 def test_what_the_fast_way_cannot_do_is_done_the_careful_way(
     damaged_list: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    careful = read_catalogue(damaged_list)
+    careful = carefully(damaged_list, monkeypatch)
     monkeypatch.setattr(large, "LARGE", 10)
     same_reading(read_catalogue(damaged_list), careful)
 
@@ -115,9 +128,8 @@ def test_what_the_fast_way_cannot_do_is_done_the_careful_way(
 @pytest.mark.parametrize("pyarrow", [True, False])
 @pytest.mark.parametrize("name", TEXT_LISTS)
 def test_small_lists_by_the_fast_way(name: str, pyarrow: bool, monkeypatch: pytest.MonkeyPatch) -> None:
-    if not pyarrow:
-        monkeypatch.setitem(sys.modules, "orderbook.catalogue.arrow", None)
-    careful = read_catalogue(LISTS / name)
+    by_pyarrow(pyarrow, monkeypatch)
+    careful = carefully(LISTS / name, monkeypatch)
     monkeypatch.setattr(large, "LARGE", 10)
     same_reading(read_catalogue(LISTS / name), careful)
 
