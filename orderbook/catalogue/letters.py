@@ -68,7 +68,8 @@ def _older(data: bytes, where: str) -> Letters:
     text = "".join(decoded)
     _refuse_binary(text, where)
     mixed = any(not line.isascii() for line in decoded) and old < sum(not line.isascii() for line in lines)
-    saw = f"{old} lines are not UTF-8; they were read as {page}" + (", the others as UTF-8" if mixed else "")
+    which = "1 line is not UTF-8; it was" if old == 1 else f"{old} lines are not UTF-8; they were"
+    saw = f"{which} read as {page}" + (", the others as UTF-8" if mixed else "")
     return Letters(text, page, (finding("letters_assumed", where=where, saw=saw),))
 
 

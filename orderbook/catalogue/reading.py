@@ -232,7 +232,7 @@ def taken(column: Column, table: Table, plan: Plan, currencies: str) -> ColumnTa
     samples = tuple(islice((text for text in texts if text and text != column.header), SAMPLES))
     unit = column.unit
     if column.meaning == "price":
-        unit = currencies
+        unit = currencies or column.currency
     return ColumnTaken(
         column.header, column.meaning, unit, samples, plan.file, column.decimal, column.why, column.pack, column.each
     )
@@ -262,8 +262,12 @@ def _about_prices(part: Part) -> list[Finding]:
     if part.converted.prices_unread:
         count = sum(part.converted.prices_unread.values())
         shown = ", ".join(repr(text) for text in list(part.converted.prices_unread)[:SHOWN])
-        found.append(finding("price_is_words", where=file, saw=f"{shown} for a price, {count} times"))
+        found.append(finding("price_is_words", where=file, saw=f"{shown} for a price, {_times(count)}"))
     if part.converted.currency_unsaid:
         saw = f"{part.converted.currency_unsaid} prices do not say their currency"
         found.append(finding("price_currency_not_said", where=file, saw=saw))
     return found
+
+
+def _times(count: int) -> str:
+    return "once" if count == 1 else f"{count} times"

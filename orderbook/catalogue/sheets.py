@@ -4,20 +4,14 @@ from __future__ import annotations
 
 import datetime
 import io
-import re
-import zipfile
 from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
 from orderbook.catalogue.blocks import Cell
+from orderbook.catalogue.bombs import refuse_bombs
 from orderbook.catalogue.opening import MEGABYTE, Limits
 from orderbook.errors import error
-
-_CELL = re.compile(rb'<c [^>]*?r="([A-Z]{1,3})([0-9]{1,7})"')
-_REPEATS = re.compile(rb'number-(?:rows|columns)-repeated="([0-9]+)"')
-MOST_CELLS = 50_000_000
-PIECE = 4 * MEGABYTE
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,7 +27,7 @@ def read_sheets(data: bytes, where: str, limits: Limits, name: str | None = None
 
     Raises: OrderbookError(list_too_large | list_damaged | list_not_readable | list_empty | sheet_not_found).
     """
-    _refuse_bombs(data, where, limits)
+    refuse_bombs(data, where, limits)
     from python_calamine import CalamineError, CalamineWorkbook
 
     found = 0
@@ -92,50 +86,3 @@ def _cell(value: Any) -> Cell:
     if isinstance(value, (datetime.date, datetime.time, datetime.timedelta)):
         return None
     return str(value)
-
-
-def _refuse_bombs(data: bytes, where: str, limits: Limits) -> None:
-    """Unpack piece by piece, keeping nothing, and stop where the file would fill the memory."""
-    try:
-        with zipfile.ZipFile(io.BytesIO(data)) as archive:
-            names = archive.namelist()
-            if not any(name in ("[Content_Types].xml", "content.xml", "mimetype") for name in names):
-                raise error("list_not_readable", where=where, saw="a ZIP archive that is no spreadsheet")
-            size = 0
-            for info in archive.infolist():
-                for piece in _pieces(archive, info):
-                    if (size := size + len(piece)) > 4 * limits.size_bytes:
-                        raise error("list_too_large", where=where, saw=f"more than {size // MEGABYTE} MB unpacked")
-                    _refuse_far_cells(piece, where, limits)
-    except (zipfile.BadZipFile, EOFError, ValueError, NotImplementedError, RuntimeError) as problem:
-        raise error("list_damaged", where=where, saw=f"the spreadsheet cannot be unpacked ({problem})") from problem
-    except Exception as problem:
-        if type(problem).__module__ == "zlib":
-            raise error("list_damaged", where=where, saw="the spreadsheet cannot be unpacked") from problem
-        raise
-
-
-def _pieces(archive: zipfile.ZipFile, info: zipfile.ZipInfo) -> Iterator[bytes]:
-    with archive.open(info) as stream:
-        tail = b""
-        while piece := stream.read(PIECE):
-            yield tail + piece if len(tail) < 200 else piece
-            tail = piece[-100:]
-
-
-def _refuse_far_cells(piece: bytes, where: str, limits: Limits) -> None:
-    """A single cell far out makes a reader fill all the cells before it."""
-    rows = columns = 0
-    for match in _CELL.finditer(piece):
-        rows, columns = max(rows, int(match[2])), max(columns, _number(match[1]))
-    if rows > limits.rows:
-        raise error("list_too_large", where=where, saw=f"a cell in row {rows:,}")
-    if columns > limits.columns or rows * columns > MOST_CELLS:
-        raise error("too_many_columns", where=where, saw=f"a cell in column {columns:,}, row {rows:,}")
-
-
-def _number(letters: bytes) -> int:
-    number = 0
-    for letter in letters:
-        number = number * 26 + letter - 64
-    return number

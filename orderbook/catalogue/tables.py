@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -16,6 +17,7 @@ from orderbook.errors import error
 LOOKED_AT = 60  # lines above which a header must be
 NEEDED = ("width", "strength", "length", "sizes", "gauge", "item")
 NUMBER_STARTS = frozenset("0123456789.,£€$")
+PLAIN_SIZE = re.compile(r"[0-9][0-9.,]*\s*(?:mm|cm|in|thou|\"|″|‴)?")
 MANY_SHORT = 0.2  # when so many rows leave out the same last cells, the list means it
 
 
@@ -80,12 +82,14 @@ def header_score(cells: Sequence[Cell], words: Words, known: frozenset[str] = fr
     mapped = sum(text in known for text in texts)
     if mapped >= 2:
         return 100.0 + mapped
-    read = [heading(text, words) for text in texts if 0 < len(text) <= 80 and isinstance(text, str)]
+    if sum(PLAIN_SIZE.fullmatch(text) is not None for text in texts) > 1:
+        return 0.0  # a header has no numbers; seen here at once for nearly all rows
+    read = [heading(text, words) for text in texts if 0 < len(text) <= 80]
     claims = {h.meaning: h for h in read if h.meaning and h.meaning != "unused"}
     if len(claims) < 2 or not any(meaning in claims for meaning in NEEDED):
         return 0.0
-    if sum(_numeric(text) for text in texts) > 1:
-        return 0.0  # a header has no numbers
+    if sum(map(_numeric, texts)) > 1:
+        return 0.0
     return sum(h.score for h in claims.values()) + 2 * sum(meaning in claims for meaning in NEEDED)
 
 

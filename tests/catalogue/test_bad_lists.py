@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from orderbook.catalogue import ColumnMap, Limits, MapEntry, map_of, map_text, read_catalogue, read_map
+from orderbook.catalogue import ColumnMap, Limits, MapEntry, bombs, map_of, map_text, read_catalogue, read_map
 from orderbook.errors import OrderbookError
 from orderbook.locate import data_folder
 
@@ -33,7 +33,26 @@ def zipped(parts: dict[str, bytes]) -> bytes:
     return made.getvalue()
 
 
+def ods(rows: str) -> bytes:
+    space = "urn:oasis:names:tc:opendocument:xmlns"
+    spaces = " ".join(f'xmlns:{name}="{space}:{name}:1.0"' for name in ("office", "table", "text"))
+    table = f'<table:table table:name="A">{rows}</table:table>'
+    content = f"<office:document-content {spaces}><office:body><office:spreadsheet>{table}"
+    kind = b"application/vnd.oasis.opendocument.spreadsheet"
+    whole = f"{content}</office:spreadsheet></office:body></office:document-content>"
+    manifest = b'<manifest:manifest xmlns:manifest="urn:oasis:names:tc:opendocument:xmlns:manifest:1.0"/>'
+    return zipped({"mimetype": kind, "META-INF/manifest.xml": manifest, "content.xml": whole.encode()})
+
+
+def ods_row(*cells: str, times: int = 1, rest: int = 16_380) -> str:
+    text = '<table:table-cell office:value-type="string"><text:p>{}</text:p></table:table-cell>'
+    filled = "".join(map(text.format, cells))
+    blank = f'<table:table-cell table:number-columns-repeated="{rest}"/>' if rest else ""
+    return f'<table:table-row table:number-rows-repeated="{times}">{filled}{blank}</table:table-row>'
+
+
 SHEET = b"<worksheet><sheetData>%b</sheetData></worksheet>"
+FAR_ROW = ods_row().replace("/>", ' office:value-type="float"/>')
 MANY = ",".join(f"c{n}" for n in range(10_000))
 FAR_CELL = b'<row r="1048576"><c r="XFD1048576" t="n"><v>1</v></c></row>'
 
@@ -63,6 +82,15 @@ REFUSED = {
         zipped({"[Content_Types].xml": b"<Types/>", "xl/worksheets/sheet1.xml": SHEET % FAR_CELL}),
         "too_many_columns",
     ),
+    "open document with a row that stands for a million": (
+        ods(ods_row("item", "width", "strength", "length") + ods_row(*"abcdefghijk", times=1_000_000)),
+        "list_too_large",
+    ),
+    "open document with a cell that stands for a thousand": (
+        ods(ods_row("item", "width", "strength", "length") + FAR_ROW),
+        "too_many_columns",
+    ),
+    "open document that is no XML": (zipped({"mimetype": b"x", "content.xml": b"<a><b></a>"}), "list_damaged"),
     "damaged parquet": (b"PAR1" + bytes(100) + b"PAR1", "list_damaged"),
     "gzip that breaks off": (gzip.compress((HEADER + ROW * 5000).encode())[:-20], "list_damaged"),
     "gzip of noise": (b"\x1f\x8b\x08\x00" + b"noise" * 20, "list_damaged"),
@@ -126,6 +154,20 @@ def test_a_bomb_is_refused_before_it_fills_the_memory(kind: str, tmp_path: Path)
     tracemalloc.stop()
     assert caught.value.code == "list_too_large"
     assert most < 25_000_000
+
+
+def test_more_cells_than_can_be_held_are_refused(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(bombs, "MOST_CELLS", 1000)
+    parts = {"[Content_Types].xml": b"<Types/>", "xl/worksheets/sheet1.xml": SHEET % (b"<c><v>1</v></c>" * 1001)}
+    with pytest.raises(OrderbookError) as caught:
+        read_catalogue(listed(tmp_path, zipped(parts)))
+    assert caught.value.code == "list_too_large"
+
+
+def test_blank_rows_and_columns_without_end_are_no_bomb(tmp_path: Path) -> None:
+    rows = ods_row("item", "width", "strength", "length") + ods_row("a", "2.5", "0.16", "340")
+    path = listed(tmp_path, ods(rows + ods_row(times=1_048_574)), "list.ods")
+    assert read_catalogue(path).catalogue.strength_mm.tolist() == [0.16]
 
 
 def test_files_and_rows_over_the_limit_are_refused(tmp_path: Path) -> None:
