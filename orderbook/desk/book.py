@@ -158,8 +158,14 @@ def _known_columns(name: str, values: Mapping[str, Any]) -> None:
 
 
 def _same(book: OpenBook, table: str, row: Row) -> Row:
+    worked = {column.key for column in _table(table).columns if column.kind == "worked"}
+
+    def typed(one: Row) -> dict[str, Any]:
+        """Return what a hand filled: a formula's value may follow from other rows."""
+        return {key: value for key, value in one.values.items() if key not in worked}
+
     for now in book.rows(table):
-        if now == row:
+        if now.number == row.number and typed(now) == typed(row):
             return now
     where = f"{book.path}, table {table}, row {row.number + 1}"
     raise error("book_row_moved", where=where, saw="another row is there now")

@@ -85,7 +85,7 @@ def planned(
         )
         for number, s in enumerate(lines, 1)
     ]
-    return tuple(changes), tuple(_unpriced(lines, names))
+    return tuple(changes), (*_unpriced(lines, names), *_left_out(books, restoration, barrel, stages))
 
 
 def _sorted(stages: Iterable[Stage]) -> list[Stage]:
@@ -108,6 +108,16 @@ def _line_of(books: Books, restoration: str, barrel: str, stage: Stage) -> Order
 def _same_strength(line: OrderLine, stage: Stage) -> bool:
     """Tell springs of one item apart: some suppliers call every strength of a width by one name."""
     return line.strength_mm is None or stage.strength_mm is None or line.strength_mm == stage.strength_mm
+
+
+def _left_out(books: Books, restoration: str, barrel: str, stages: Sequence[Stage]) -> Iterable[Finding]:
+    """Say which planned springs the graded order of today does without: a verdict has moved the need since."""
+    wanted = [_line_of(books, restoration, barrel, s) for s in stages]
+    for o in index(books).orders_of[restoration]:
+        if stages and o.stage and o.state == "planned" and barrel_of(books, o) == barrel and o not in wanted:
+            now = ", ".join(f"{s.supplier} {s.item}" for s in _sorted(stages))
+            saw = f"{o.order} is planned for {barrel}, but the graded order is now: {now}"
+            yield finding("planned_but_left_out", where=o.row.place.of("state"), saw=saw)
 
 
 def _stages_before(books: Books, restoration: str, barrel: str) -> int:

@@ -104,6 +104,11 @@ def said(code: str, *arguments: str) -> float:
     return float(done.stdout)
 
 
+def beside_pyplot(code: str, *arguments: str, rounds: int = 5) -> float:
+    """Return the median ratio of a piece of work to the import, each pair taken one after the other."""
+    return statistics.median(said(code, *arguments) / said(PYPLOT) for _ in range(rounds))
+
+
 def measured(folder: Path) -> list[tuple[str, str, float, float]]:
     """Return (what, peer, ratio, the most it should be)."""
     book = folder / "large.xlsx"
@@ -119,19 +124,17 @@ def measured(folder: Path) -> list[tuple[str, str, float, float]]:
     whole = seconds(check) + read
     line = {"restoration": "R-001", "category": "part", "kind": "paid", "amount": 5, "currency": "GBP"}
     append = seconds(lambda: opened(book).save([Append("Ledger", line)]))
-    pyplot = statistics.median(said(PYPLOT) for _ in range(5))
     demo = folder / "demo.xlsx"
     write_demo_book(demo)
-    page, whole_record = (
-        statistics.median(said(RECORD, str(demo), "R-007", pdf) for _ in range(5)) for pdf in ("", "pdf")
-    )
-    large = said(RECORD, str(book), "R-001", "pdf")
+    page = beside_pyplot(RECORD, str(demo), "R-007", "")
+    whole_record = beside_pyplot(RECORD, str(demo), "R-007", "pdf")
+    large = beside_pyplot(RECORD, str(book), "R-001", "pdf", rounds=1)
     return [
         ("check of the whole book", "reading it", whole / read, 3),
         ("one ledger line appended and saved", "opening the book", append / read, 2),
-        ("the demo's record beyond opening the book, HTML", "import matplotlib.pyplot", page / pyplot, 4),
-        ("the demo's record, HTML and PDF", "import matplotlib.pyplot", whole_record / pyplot, 4),
-        ("a record of the large book, HTML and PDF", "import matplotlib.pyplot", large / pyplot, 4),
+        ("the demo's record beyond opening the book, HTML", "import matplotlib.pyplot", page, 4),
+        ("the demo's record, HTML and PDF", "import matplotlib.pyplot", whole_record, 4),
+        ("a record of the large book, HTML and PDF", "import matplotlib.pyplot", large, 4),
     ]
 
 

@@ -160,3 +160,13 @@ def test_a_fee_the_supplier_kept_is_left_as_typed_and_said() -> None:
     found = checked(books_from(rows), on=ON)
     assert found.fixes == ()
     assert [(f.code, f.severity) for f in found.findings] == [("credit_differs", "note")]
+
+
+def test_a_planned_spring_the_graded_order_does_without_is_said() -> None:
+    book = book_with({"order": "O-0001", "item": "NW-1", "stage": 1, "price": 5})
+    stage = Stage(1, "Supplier North", "NW-2", Decimal("1.5"), Decimal("0.11"), Decimal(280), Decimal(5), "GBP")
+    changes, found = planned(book, "R-001", "R-001-B1", [stage])
+    assert [f.code for f in found] == ["planned_but_left_out"]
+    after = book.after(changes)
+    assert (after.order("O-0002").stage, after.order("O-0002").trigger) == (2, "now")
+    assert planned(book, "R-001", "R-001-B1", [])[1] == ()
