@@ -17,6 +17,7 @@ from orderbook.mechanics.torque import FLOW_STRESS_MPA, MODULUS_MPA, ready
 
 Array = npt.NDArray[np.float64]
 RESERVE_TURNS = 0.75  # beyond what the chain needs: Spon, *Workshop Receipts*, 4th series, 1885
+FEWEST_TEETH, MOST_TEETH = 4, 400  # of a set-up ratchet
 USUAL_RATIO = 1.66  # largest over smallest effective radius where the cone was not measured; ours, no source
 
 
@@ -166,7 +167,8 @@ def fusee_set_up(
 
     Parameters: lengths in mm, groove radii; turns; teeth of the set-up ratchet, for whole clicks (clicks/teeth turns).
     Returns: turns; floats or columns that broadcast.
-    Raises: OrderbookError(no_reserve_left) where the spring has too few turns; cone_does_not_grow; as `spring_torque`.
+    Raises: OrderbookError(no_reserve_left) where the spring has too few turns; cone_does_not_grow;
+    number_not_sensible for the teeth; as `spring_torque`.
     Source: definition of this project; statics of chain and barrel. Reserve of ¾ turn: Spon, *Workshop Receipts*, 1885.
 
     >>> round(fusee_set_up(15.6, 5.2, 2.9, 0.165, 514.8, 3.5, 4.0, 7.0, 20.0, 0.8), 2)
@@ -176,7 +178,10 @@ def fusee_set_up(
     given = (bore_mm, arbor_mm, width_mm, strength_mm, length_mm, used_turns)
     table, profile, used, most, shape = _fitted(given, cones, reserve)
     best = best_set_up(table, profile, used, most)
-    if ratchet_teeth:
+    if ratchet_teeth is not None:
+        if not FEWEST_TEETH <= ratchet_teeth <= MOST_TEETH:
+            expected = f"Expected a count of teeth, from {FEWEST_TEETH} to {MOST_TEETH}."
+            raise error("number_not_sensible", where="ratchet teeth", saw=f"{ratchet_teeth:g}", expected=expected)
         best = best_clicks(table, profile, used, most, best, ratchet_teeth) / ratchet_teeth
     return float(best[0]) if shape == () else best.reshape(shape)
 

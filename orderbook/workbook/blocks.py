@@ -103,7 +103,7 @@ def rank_springs(
     drawer: Range | None = None,
     weights: Range | None = None,
     top: float = USUAL_TOP,
-    currency: str = "",
+    currency: str | float = "",
 ) -> Rows:
     """Rank the springs of the book's catalogue for one barrel; always `top` rows, the surplus empty."""
     from orderbook.verbs.ranking import ranking_of
@@ -126,7 +126,7 @@ def graded_order(
     drawer: Range | None = None,
     weights: Range | None = None,
     count: float | None = None,
-    currency: str = "",
+    currency: str | float = "",
 ) -> Rows:
     """Grade the order for one barrel, weakest first; `count` rows, or three with what pays where it is left out."""
     from orderbook.verbs.grading import stages_of
@@ -149,7 +149,7 @@ def _considered(
     rates: Range | None,
     drawer: Range | None,
     weights: Range | None,
-    currency: str,
+    currency: str | float,
     count: int | None,
 ) -> tuple[Considered, tuple[str, ...]]:
     """Work out all that ranking and grading share."""

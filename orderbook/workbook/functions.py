@@ -174,7 +174,7 @@ INTEGRATED = "integration along the strip, independent of the program's closed f
 HALF_WIDTH = Example(
     (15.6, 5.2, 3.5, 1.45, 0.21, 404.4, 1, 2.9, 0.21, 404.4), 50, 9, "exact: half the width has half the torque"
 )
-LOST = "#it does not go in, or leaves too few turns"
+LOST = "#it does not go in, leaves too few turns, or runs slack"
 
 _TABLE = (
     Function(

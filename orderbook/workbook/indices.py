@@ -49,8 +49,9 @@ def _is_plain(given: dict[str, Any]) -> bool:
 def _index(which: str, given: dict[str, Any]) -> float:
     barrel = (given["bore_mm"], given["arbor_mm"], given["used_turns"], given["width_mm"], given.get("set_up_turns"))
     here = _run(*barrel, given["strength_mm"], given["length_mm"])
-    percent = 100 * float(getattr(here, which).flat[0]) / getattr(_reference(*barrel), which)
-    return percent if here.eligible.flat[0] else float("nan")
+    reference = getattr(_reference(*barrel), which)
+    fit = here.eligible.flat[0] and reference > 0  # a run that ends slack has no drive to compare with
+    return 100 * float(getattr(here, which).flat[0]) / reference if fit else float("nan")
 
 
 @lru_cache(KEPT)

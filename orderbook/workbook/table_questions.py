@@ -14,7 +14,17 @@ from orderbook.measures import Measured
 from orderbook.money import Rates, minor_digits
 from orderbook.verbs.barrels import Barrel, barrel_from_texts
 from orderbook.verbs.wishes import Wishes, drawer_from_rows, suppliers_from_rows, weights_from_table
-from orderbook.workbook.table_rows import Range, columns_in, day, is_empty, positive, rows_in, text, without_holes
+from orderbook.workbook.table_rows import (
+    Range,
+    columns_in,
+    day,
+    is_empty,
+    positive,
+    rows_in,
+    shows_error,
+    text,
+    without_holes,
+)
 
 Row = Mapping[str, Any]
 MEASURED = ("bore", "arbor", "depth", "barrel_outside", "chain_height")
@@ -102,14 +112,17 @@ def catalogue_of(cells: Range) -> tuple[Catalogue, tuple[str, ...]]:
     left_out = np.array(
         [text({"": v}, "").casefold() == "yes" for v in columns.get("leave_out", [""] * count)], dtype=bool
     )
+    whole = _without_errors(columns, count)
     rejects = tuple(
-        f"{text({'': columns['item'][n]}, '')}: a size is not a number" for n in np.flatnonzero(~fine & ~left_out)
+        f"{text({'': columns['item'][n]}, '')}: {'a size is not a number' if whole[n] else 'a cell shows an error'}"
+        for n in np.flatnonzero(~(fine & whole) & ~left_out)
     )
+    fine &= whole
     texts = {
         key: _texts(columns.get(key), count) for key in ("supplier", "item", "end", "material", "currency", "file")
     }
-    texts["currency"] = [currency.upper() for currency in texts["currency"]]
-    whole = Catalogue.of(
+    texts["currency"] = [c.upper() if ok else "" for c, ok in zip(texts["currency"], whole, strict=True)]
+    springs = Catalogue.of(
         **texts,
         **{key: np.where(fine, values, 1.0) for key, values in sizes.items()},
         price_minor=_minor(columns.get("price"), texts["currency"]),
@@ -117,7 +130,15 @@ def catalogue_of(cells: Range) -> tuple[Catalogue, tuple[str, ...]]:
         stock=_counts(columns.get("stock"), count, -1),
         line=_counts(columns.get("line"), count, 0),
     )
-    return whole.take(fine & ~left_out), rejects
+    return springs.take(fine & ~left_out), rejects
+
+
+def _without_errors(columns: Mapping[str, Sequence[Any]], count: int) -> np.ndarray[Any, np.dtype[np.bool_]]:
+    """Mark the rows in which no cell shows an error of the worksheet."""
+    without = np.ones(count, dtype=bool)
+    for values in columns.values():
+        without[[n for n, value in enumerate(values) if shows_error(value)]] = False
+    return without
 
 
 def _numbers(values: Sequence[Any]) -> np.ndarray[Any, np.dtype[np.float64]]:
@@ -147,14 +168,14 @@ def wishes_of(
     rates: Range | None = None,
     drawer: Range | None = None,
     weights: Range | None = None,
-    currency: str = "",
+    currency: str | float = "",
     **more: Any,
 ) -> Wishes:
     """Return what the tables say of terms, rates, owned springs and weights.
 
     The book's currency, unless given, is left to the verb: the commonest among the springs that go in.
     """
-    own = currency.strip().upper()
+    own = text({"": currency}, "").upper()
     rate_rows = [{**{k: text(r, k) for k in ("currency", "rate", "source")}, "date": day(r, "date")}
                  for r in rows_in("Rates", rates, "rates")]  # fmt: skip
     terms = [row for row in _terms(suppliers) if row["currency"]]

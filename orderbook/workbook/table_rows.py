@@ -10,6 +10,7 @@ from typing import Any
 from orderbook.errors import error
 from orderbook.workbook.definition import book_definition
 
+CELL_ERROR = re.compile(r"#(N/A|[A-Z0-9/_]+[!?])")  # as a worksheet shows it; an item may begin with # too
 FIRST_DAY = dt.date(1899, 12, 30)  # day 0 of a worksheet that counts from 1900
 Range = Sequence[Sequence[Any]]
 
@@ -49,6 +50,15 @@ def is_empty(value: Any) -> bool:
     return value is None or (isinstance(value, str) and not value.strip())
 
 
+def shows_error(value: Any) -> bool:
+    """Say whether a cell shows an error of the worksheet.
+
+    >>> shows_error("#DIV/0!"), shows_error("#N/A"), shows_error("#12 blue"), shows_error(3.0)
+    (True, True, False, False)
+    """
+    return isinstance(value, str) and value[:1] == "#" and CELL_ERROR.fullmatch(value) is not None
+
+
 def text(row: Mapping[str, Any], key: str) -> str:
     """Return a cell as the text a person would type; empty where there is none.
 
@@ -74,8 +84,13 @@ def day(row: Mapping[str, Any], key: str) -> str:
 
 
 def positive(row: Mapping[str, Any], key: str) -> float | None:
-    """Return a number above zero, None where there is none: an empty result of a formula may read as 0."""
+    """Return a number above zero, None where there is none: an empty result of a formula may read as 0.
+
+    Raises: OrderbookError(cell_holds_error).
+    """
     value = row.get(key)
+    if isinstance(value, str) and value.startswith("#"):
+        raise error("cell_holds_error", where=key, saw=f"the cell shows {value}")
     return float(value) if isinstance(value, (int, float)) and not isinstance(value, bool) and value > 0 else None
 
 

@@ -32,15 +32,24 @@ def answer(name: str, values: Sequence[Any]) -> Answer:
     >>> answer("LENGTH_MM", [[["12 thou"], [""], ["a bit"]]])
     [[0.3048], [None], ["#length: 'a bit'. Write one number and one unit; a bare number is millimetres."]]
     """
+    import numpy
+
     try:
-        quick = _quick(name) if set(map(type, values)) == {float} else None
-        if quick is not None and quick.least <= len(values) <= quick.most:
-            return _number(quick, values)
-        return shaped(_answer(name, values))
+        with numpy.errstate(all="ignore"):  # what is not finite is said in words
+            return _found(name, values)
     except OrderbookError as problem:
         return one_line(problem)
+    except ArithmeticError:
+        return out_of_bounds(name)
     except Exception as problem:  # a defect of ours must not become a traceback or a dialog in somebody's book
         return trimmed(f"#{name} failed inside: {type(problem).__name__} {problem}. Please report it.")
+
+
+def _found(name: str, values: Sequence[Any]) -> Answer:
+    quick = _quick(name) if set(map(type, values)) == {float} else None
+    if quick is not None and quick.least <= len(values) <= quick.most:
+        return _number(quick, values)
+    return shaped(_answer(name, values))
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,6 +108,11 @@ def one_line(problem: OrderbookError) -> str:
     if problem.code == "cell_holds_error" and problem.saw.startswith("#"):
         return trimmed(problem.saw)
     return trimmed(f"#{problem.where}: {problem.saw.rstrip('.')}. {problem.try_this}")
+
+
+def out_of_bounds(name: str) -> str:
+    """Say in one line that the reckoning overflowed or divided by nothing: no spring has such numbers."""
+    return f"#{name}: a number is too large or too small to reckon with. Check the readings and their units."
 
 
 def trimmed(line: str) -> str:
@@ -215,7 +229,7 @@ def _many(function: Function, cells: list[Any], columns: Collection[int], first:
             keywords[argument.keyword] = value
     try:
         found = verb_of(function.name)(**keywords)
-    except OrderbookError:
+    except (OrderbookError, ArithmeticError):
         middle = (first + last) // 2
         return [v for a, b in ((first, middle), (middle, last)) for v in _many(function, cells, columns, a, b)]
     values: list[Any] = numpy.broadcast_to(numpy.asarray(found), (last - first,)).tolist()
@@ -231,6 +245,8 @@ def _one(function: Function, values: list[Any]) -> Cell:
         return plain(_scalar(function, values))
     except OrderbookError as problem:
         return one_line(problem)
+    except ArithmeticError:
+        return out_of_bounds(function.name)
 
 
 def _scalar(function: Function, values: list[Any]) -> Any:

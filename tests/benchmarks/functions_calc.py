@@ -12,7 +12,7 @@ import zipfile
 from pathlib import Path
 
 from orderbook.workbook.calc.extension import HEAD, LISTED, SPACES, build
-from orderbook.workbook.calc.typelib import type_library
+from orderbook.workbook.calc.typelib import ANYTHING, type_library
 from tests.benchmarks.functions_rank import row
 from tests.office import Document, Office
 
@@ -88,7 +88,9 @@ def peer_extension(path: Path) -> Path:
         f'<service name="{SERVICE}"/></implementation></component></components>',
         "peer.py": PEER.replace("PYTHON", sys.executable),
     }
-    library = type_library(["org", "peer"], "XPeer", [(method, arguments) for method in methods])
+    library = type_library(
+        ["org", "peer"], "XPeer", [(method, [(a, ANYTHING) for a in arguments]) for method in methods]
+    )
     with zipfile.ZipFile(path, "w") as package:
         for name, text in parts.items():
             package.writestr(name, text)

@@ -60,6 +60,8 @@ def _cell(value):
 
 def _rows(answer):
     """Make the answer rows of cells, which is what every function of ours gives."""
+    if type(answer) is float and math.isfinite(answer):
+        return ((answer,),)
     if isinstance(answer, list):
         return tuple(tuple(map(_cell, row)) for row in answer)
     return ((_cell(answer),),)
@@ -75,6 +77,24 @@ def answer(name, arguments):
         if answered:
             MEMORY.keep(question, found)
     return found
+
+
+def _with_tables(arguments):
+    """Take the values out of ranges of cells."""
+    return tuple(_table(a) if hasattr(a, "getDataArray") else a for a in arguments)
+
+
+def _table(cells):
+    """Give the values of a range down to the last row in use; an error reads as text, which LibreOffice leaves out."""
+    cursor = cells.getSpreadsheet().createCursor()
+    cursor.gotoEndOfUsedArea(False)
+    place = cells.getRangeAddress()
+    last = max(place.StartRow, min(place.EndRow, cursor.getRangeAddress().EndRow))
+    used = cells.getCellRangeByPosition(0, 0, place.EndColumn - place.StartColumn, last - place.StartRow)
+    return tuple(
+        tuple("#ERROR!" if value is None else value for value in row) if None in row else row
+        for row in used.getDataArray()
+    )
 
 
 class OrderbookAddIn(unohelper.Base, XOrderbook, XServiceInfo, XLocalizable):
@@ -99,15 +119,15 @@ class OrderbookAddIn(unohelper.Base, XOrderbook, XServiceInfo, XLocalizable):
         return self.locale
 
 
-def _method(name):
+def _method(name, taken):
     def call(_self, *arguments):
-        return answer(name, arguments)
+        return answer(name, taken(arguments))
 
     return call
 
 
 for _name, _called in SETTINGS["functions"].items():
-    setattr(OrderbookAddIn, _called, _method(_name))
+    setattr(OrderbookAddIn, _called, _method(_name, _with_tables if _name in SETTINGS["with_tables"] else tuple))
 
 
 class Job(unohelper.Base, XJob, XServiceInfo):

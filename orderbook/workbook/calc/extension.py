@@ -12,8 +12,8 @@ from xml.sax.saxutils import escape, quoteattr
 
 import orderbook
 from orderbook.workbook.calc import names
-from orderbook.workbook.calc.typelib import type_library
-from orderbook.workbook.functions import FUNCTIONS, Function
+from orderbook.workbook.calc.typelib import ANYTHING, CELLS, type_library
+from orderbook.workbook.functions import FUNCTIONS, Argument, Function
 from orderbook.workbook.help_text import argument_help, function_help
 
 HEAD = '<?xml version="1.0" encoding="UTF-8"?>\n'
@@ -61,7 +61,7 @@ def extension_bytes(python: str = sys.executable) -> bytes:
         "pythonpath/orderbook_spelling.py": here.joinpath("spelling.py").read_text(encoding="utf-8"),
         "addin.json": json.dumps(settings(python), indent=1),
     }
-    methods = [(names.method(f.name), [a.name for a in f.arguments]) for f in FUNCTIONS.values()]
+    methods = [(names.method(f.name), [(a.name, _taken_as(a)) for a in f.arguments]) for f in FUNCTIONS.values()]
     whole = io.BytesIO()
     with zipfile.ZipFile(whole, "w") as package:
         for name, text in parts.items():
@@ -71,6 +71,14 @@ def extension_bytes(python: str = sys.executable) -> bytes:
     return whole.getvalue()
 
 
+def _taken_as(argument: Argument) -> str:
+    """Take a table that must be given as a range of cells: LibreOffice asks no function about values with an error.
+
+    Only `any` can be left out, so the other tables stay that.
+    """
+    return CELLS if argument.kind == "table" and not argument.optional else ANYTHING
+
+
 def settings(python: str) -> dict[str, object]:
     """Return what the add-in needs to know to start the package's own Python."""
     return {
@@ -78,6 +86,7 @@ def settings(python: str) -> dict[str, object]:
         "package_folder": str(Path(orderbook.__file__).resolve().parent.parent),
         "version": orderbook.__version__,
         "functions": {name: names.method(name) for name in FUNCTIONS},
+        "with_tables": [name for name, f in FUNCTIONS.items() if CELLS in map(_taken_as, f.arguments)],
         "long_names": {names.long_name(name): name for name in FUNCTIONS},
     }
 

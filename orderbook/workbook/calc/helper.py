@@ -1,4 +1,4 @@
-"""The process that answers the Calc add-in: one JSON line in, one JSON line out, until LibreOffice closes the pipe."""
+"""The process that answers the Calc add-in: one line in, one line out, until LibreOffice closes the pipe."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from typing import Any
 
 import orderbook
 from orderbook.workbook.functions import FUNCTIONS
-from orderbook.workbook.worksheet_call import answer
+from orderbook.workbook.worksheet_call import Answer, answer
 
 
 def serve() -> None:
@@ -20,9 +20,32 @@ def serve() -> None:
     answers.write(json.dumps(["ready", orderbook.__version__]).encode("ascii") + b"\n")
     answers.flush()
     for line in questions:
-        name, values = json.loads(line)
-        answers.write(json.dumps(answer(name, without_zeros(name, values))).encode("ascii") + b"\n")
+        name, values = question_of(line)
+        answers.write(line_of(answer(name, without_zeros(name, values))))
         answers.flush()
+
+
+def question_of(line: bytes) -> tuple[str, list[Any]]:
+    """Read a question in either of its two forms.
+
+    >>> question_of(b"SPRING_TURNS 20.0 6.5\\n"), question_of(b'["LENGTH_MM", ["12 thou"]]\\n')
+    (('SPRING_TURNS', [20.0, 6.5]), ('LENGTH_MM', ['12 thou']))
+    """
+    if line.startswith(b"["):
+        name, values = json.loads(line)
+        return name, values
+    word, *numbers = line.split()
+    return word.decode("ascii"), list(map(float, numbers))
+
+
+def line_of(found: Answer) -> bytes:
+    """Write an answer as one line of JSON.
+
+    >>> line_of(12.5), line_of([["a", None]])
+    (b'12.5\\n', b'[["a", null]]\\n')
+    """
+    said = repr(found) if type(found) is float else json.dumps(found)  # answers are finite
+    return said.encode("ascii") + b"\n"
 
 
 def without_zeros(name: str, values: list[Any]) -> list[Any]:

@@ -1,4 +1,7 @@
-"""Asks the package's own Python for answers, one JSON line each way; remembers them; never waits for ever.
+"""Asks the package's own Python for answers, one line each way; remembers them; never waits for ever.
+
+A question is a JSON line `[function, arguments]`; where every argument is a number, as in thousands of single cells, it
+is the shorter `FUNCTION 20.0 6.0`. An answer is a JSON line.
 
 Runs inside LibreOffice's Python (3.8 or later) with the standard library alone.
 """
@@ -59,7 +62,7 @@ class Memory:
 
     def keep(self, question: Any, answer: Any) -> None:
         """Remember an answer."""
-        cells = 1 + sum(map(_cells, question[1])) + _cells(answer)
+        cells = sum(map(_cells, question[1]), 1 + _cells(answer))
         if cells > min(LARGEST_KEPT, self.half):
             return
         if self.cells + cells > self.half:
@@ -70,6 +73,31 @@ class Memory:
 
 def _cells(value: Any) -> int:
     return len(value) * len(value[0]) if type(value) is tuple and value and type(value[0]) is tuple else 1
+
+
+def line_of(question: Any) -> bytes:
+    """Write a question as one line.
+
+    >>> line_of(("SPRING_TURNS", (20.0, 6.5))), line_of(("LENGTH_MM", ("12 thou",)))
+    (b'SPRING_TURNS 20.0 6.5\\n', b'["LENGTH_MM", ["12 thou"]]\\n')
+    """
+    name, arguments = question
+    for value in arguments:
+        if type(value) is not float:
+            return json.dumps(question).encode("ascii") + b"\n"
+    return " ".join([name, *map(repr, arguments)]).encode("ascii") + b"\n"
+
+
+def answer_of(line: bytes) -> Any:
+    """Read an answer; most are one number.
+
+    >>> answer_of(b"12.5\\n"), answer_of(b'["a", null]\\n')
+    (12.5, ['a', None])
+    """
+    try:
+        return float(line)
+    except ValueError:
+        return json.loads(line)
 
 
 class Messenger:
@@ -89,7 +117,7 @@ class Messenger:
 
     def ask(self, question: Any) -> tuple[bool, Any]:
         """Return (answered, answer), or (not answered, the reason in one line)."""
-        line = json.dumps(question).encode("ascii") + b"\n"
+        line = line_of(question)
         with self.lock:
             if self.failure and time.monotonic() - self.failed_at < self.pause:
                 return False, self.failure
@@ -102,7 +130,7 @@ class Messenger:
                 self.failure = self.failure or "#orderbook gave no answer. Run: orderbook addin calc --check"
                 return False, self.failure
             self.failure = ""
-        return True, json.loads(reply)
+        return True, answer_of(reply)
 
     def _exchange(self, line: bytes) -> bytes:
         """Send one line and wait for one; empty if the helper ended, could not start, or was too slow."""

@@ -11,14 +11,16 @@ from collections.abc import Iterable, Sequence
 MAGIC = b"UNOIDL\xff\0"
 MODULE, INTERFACE, IN = b"\0", b"\x05", b"\0"
 BASE = "com.sun.star.uno.XInterface"
+Arguments = Sequence[tuple[str, str]]  # (name, type)
+ANYTHING, CELLS = "any", "com.sun.star.table.XCellRange"
 
 
-def type_library(modules: Sequence[str], interface: str, methods: Iterable[tuple[str, Sequence[str]]]) -> bytes:
-    """Return a type library of one interface whose methods take `any`s and give rows of `any`s.
+def type_library(modules: Sequence[str], interface: str, methods: Iterable[tuple[str, Arguments]]) -> bytes:
+    """Return a type library of one interface whose methods give rows of `any`s.
 
-    Parameters: modules, the names around the interface from the outside in; methods, (name, argument names).
+    Parameters: modules, the names around the interface from the outside in; methods, (name, arguments).
 
-    >>> library = type_library(["org", "orderbook"], "XOrderbook", [("springTurns", ["bore", "arbor"])])
+    >>> library = type_library(["org", "orderbook"], "XOrderbook", [("springTurns", [("bore", ANYTHING)])])
     >>> library[:6], b"springTurns" in library, struct.unpack("<I", library[12:16])
     (b'UNOIDL', True, (1,))
     """
@@ -39,14 +41,14 @@ def type_library(modules: Sequence[str], interface: str, methods: Iterable[tuple
     return bytes(body)
 
 
-def _interface(methods: list[tuple[str, Sequence[str]]]) -> bytes:
+def _interface(methods: list[tuple[str, Arguments]]) -> bytes:
     """One published base, no optional bases, no attributes, then the methods."""
     body = INTERFACE + _number(1) + _text(BASE) + _number(0) + _number(0) + _number(len(methods))
     return body + b"".join(_method(name, arguments) for name, arguments in methods)
 
 
-def _method(name: str, arguments: Sequence[str]) -> bytes:
-    taken = b"".join(IN + _text(argument) + _text("any") for argument in arguments)
+def _method(name: str, arguments: Arguments) -> bytes:
+    taken = b"".join(IN + _text(argument) + _text(kind) for argument, kind in arguments)
     return _text(name) + _text("[][]any") + _number(len(arguments)) + taken + _number(0)  # no exceptions
 
 

@@ -8,8 +8,10 @@ import pytest
 from orderbook.workbook.calc.extension import build
 from orderbook.workbook.functions import FUNCTIONS
 from orderbook.workbook.help_text import argument_help, function_help
+from orderbook.workbook.page import letters
 from orderbook.workbook.worksheet_call import answer
 from tests.office import Office
+from tests.workbook.typed_calls import arguments_of, tables_of
 
 pytestmark = pytest.mark.libreoffice
 
@@ -45,10 +47,59 @@ def put(sheet, formula, at="A1"):
     return sheet.cell("Sheet1", at)
 
 
+@pytest.fixture(scope="module")
+def tables(demo_book):
+    return tables_of(demo_book)
+
+
+def lay_out(sheet, tables, name):
+    """Type a call with its tables into the sheet; return the formula."""
+    words, left = [], 30
+    for value in arguments_of(name, tables):
+        if isinstance(value, list):
+            width = len(value[0])
+            place = f"{letters(left)}1:{letters(left + width - 1)}{len(value)}"
+            rows = [[v.isoformat() if hasattr(v, "isoformat") else v for v in row] for row in value]
+            sheet.put("Sheet1", place, rows)
+            words.append(place)
+            left += width + 1
+        else:
+            words.append("" if value is None else _typed(value))
+    return f"={name}({';'.join(words)})"
+
+
+@pytest.mark.parametrize("name", [name for name, f in FUNCTIONS.items() if f.block])
+def test_block_is_the_python_answer(sheet, tables, name):
+    formula = lay_out(sheet, tables, name)
+    wanted = answer(name, arguments_of(name, tables))
+    place = f"A1:{letters(len(wanted[0]) - 1)}{len(wanted)}"
+    sheet.put_array("Sheet1", place, formula)
+    for shown, row in zip(sheet.cells("Sheet1", place), wanted, strict=True):
+        for cell, value in zip(shown, row, strict=True):
+            assert cell == (pytest.approx(value, rel=1e-12) if isinstance(value, float) else value or "")
+
+
+def test_an_error_in_a_table_is_said_or_left_out(sheet):
+    heads = ["Supplier", "Item", "Width mm", "Strength mm", "Length mm", "Price a pack", "Currency"]
+    springs = [["S", f"I{n}", 2.9, 0.15 + n / 1000, 500.0, 5.0, "GBP"] for n in range(20)]
+    sheet.put("Sheet1", "A1:G21", [heads, *springs])
+    sheet.put("Sheet1", "J1:O2", [["Barrel", "Restoration", "Bore mm", "Arbor mm", "Depth mm", "Turns used"],
+                                  ["B1", "R1", 15.6, 5.2, 3.1, 3.5]])  # fmt: skip
+    sheet.put("Sheet1", "D3", [["=1/0"]])
+    sheet.put("Sheet1", "F4", [["=NA()"]])
+    sheet.put_array("Sheet1", "Q1:AH3", '=RANK_SPRINGS("B1";J:O;A:G;;;;;;3)')
+    rows = sheet.cells("Sheet1", "Q1:AH3")
+    assert [row[0] for row in rows] == [1.0, 2.0, 3.0]
+    assert "2 rows of the catalogue could not be used: I1: a cell shows an error" in rows[-1][-1]
+    sheet.put("Sheet1", "L2", [["=1/0"]])
+    assert sheet.cell("Sheet1", "Q1") == "#bore_mm: the cell shows #ERROR!. Mend that cell first."
+
+
 def test_wizard_knows_names_arguments_and_help(office):
     for name, function in FUNCTIONS.items():
         known = office.ask("describe", name)
         assert known["description"] == function_help(function)
+        assert known["category"]
         assert [tuple(a[:2]) for a in known["arguments"]] == [(a.name, argument_help(a)) for a in function.arguments]
 
 
