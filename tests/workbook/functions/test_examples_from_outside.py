@@ -91,10 +91,9 @@ def test_what_is_kept_of_a_barrel_is_what_mechanics_gives():
 
 
 def test_what_does_not_go_in_says_so():
-    assert (
-        answer("DRIVE_INDEX", [15.6, 5.2, 3.5, 2.9, 0.4, 900.0])
-        == "#it does not go in, leaves too few turns, or runs slack"
-    )
+    said = "#it does not go in, leaves too few turns, or runs slack"
+    assert answer("DRIVE_INDEX", [15.6, 5.2, 3.5, 2.9, 0.4, 900.0]) == said
+    assert answer("DRIVE_INDEX", [15.6, 5.2, 3.5, 2.9, 0.15, 566.3, 0.0]) == said
     column = answer("DRIVE_INDEX", [15.6, 5.2, 3.5, 2.9, [[0.4], [0.15]], [[900.0], [566.3]]])
     assert column[0] == [said]
     assert column[1][0] == pytest.approx(71.1, abs=0.05)
