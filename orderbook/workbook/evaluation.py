@@ -140,12 +140,12 @@ def _set_values(engine: Any, sheet: str, col: int, values: Mapping[int, Any]) ->
 
 
 def _set_formula(engine: Any, sheet: str, place: Place, text: str) -> None:
-    """Give the engine a formula; one that it cannot read becomes an error, which leaves the stored value alone."""
+    """Give the engine a formula; one that it cannot read becomes #NAME?, which leaves the stored value alone."""
     row, col = place
     try:
         engine.set_formula(sheet, row + 1, col + 1, first_of(text))
     except Exception:  # the engine's own exception type is not exported
-        engine.set_formula(sheet, row + 1, col + 1, "=NA()")
+        engine.set_formula(sheet, row + 1, col + 1, "=#NAME?")
 
 
 def _given(value: Any) -> Any:

@@ -20,6 +20,7 @@ from orderbook.workbook.sheet_reading import CellError, SheetCell
 from orderbook.workbook.structured import PlacedTable
 
 SAME = 1e-12
+CERTAIN = ("#N/A", "#DIV/0!")  # what a formula may well come to; another error may be the engine's own lack
 Changed = Mapping[str, Mapping[Place, Any]]
 Rows = Mapping[str, list[tuple[int, int, set[int]]]]
 """Sheet → (left, right, rows) of stretches of tables."""
@@ -99,14 +100,14 @@ def _store(
     old = book.cells[sheet].get(place)
     new = result.get(sheet, {}).get(place)
     if in_block:
-        if isinstance(value, CellError):
+        if isinstance(value, CellError) and value not in CERTAIN:
             return old is None or not isinstance(old.value, CellError)
         if not _equal(None if old is None else old.value, value):
             result.setdefault(sheet, {})[place] = None if value == "" else value
         return False
     if isinstance(new, (Formula, Computed)) or old is None:
         return False
-    if isinstance(value, CellError) and not isinstance(old.value, CellError):
+    if isinstance(value, CellError) and value not in CERTAIN and not isinstance(old.value, CellError):
         return True
     if not _equal(old.value, value):
         result.setdefault(sheet, {})[place] = Stored(value)
