@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import gzip
 import re
+from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
@@ -28,7 +29,7 @@ from orderbook.catalogue.reading import Part, Ways, draft, joined, named_after_f
 from orderbook.catalogue.rows import Converted, convert
 from orderbook.catalogue.sizes import Written
 from orderbook.catalogue.springs import Catalogue, CatalogueReading, ColumnTaken
-from orderbook.catalogue.tables import Found, Table, tables_of
+from orderbook.catalogue.tables import Found, Table, meant_short, tables_of
 from orderbook.errors import Finding, error, finding
 
 if TYPE_CHECKING:
@@ -169,14 +170,14 @@ def read_catalogue_chunks(
 def _pieces_of_list(
     path: Path, ways: Ways, repeats: Repeats, piece_bytes: int, progress: Progress | None
 ) -> Iterator[CatalogueReading]:
-    plan = plan_of(path, ways, piece_bytes, progress)
-    if plan is None:
+    found = _looked_through(path, ways, piece_bytes, progress)
+    if found is None:
         yield _without_repeats(joined(read_list(path, ways)), repeats)
         return
-    start = cast("Start", _start(path, ways))
+    plan, start, meant = found
     _, said = named_after_file(path, ways, start.header)
     columns: tuple[ColumnTaken, ...] = ()
-    for table in _tables(path, start, ways, piece_bytes, progress):
+    for table in _tables(path, start, ways, piece_bytes, progress, meant):
         reading, columns = _piece_reading(cast("Table", table), plan, repeats, columns)
         yield replace(reading, findings=(*said, *reading.findings))
         said = []
@@ -187,19 +188,31 @@ def plan_of(path: Path, ways: Ways, piece_bytes: int = PIECE, progress: Progress
 
     Raises: as `read_catalogue`.
     """
+    found = _looked_through(path, ways, piece_bytes, progress)
+    return None if found is None else found[0]
+
+
+def _looked_through(
+    path: Path, ways: Ways, piece_bytes: int, progress: Progress | None
+) -> tuple[Plan, Start, int] | None:
+    """The plan, where the rows begin, and how many cells a row has that leaves out its last ones on purpose."""
     start = _start(path, ways)
     if start is None:
         return None
     named, _ = named_after_file(path, ways, start.header)
     plan = draft(start.header, path.name, named)
     evidence = {column.index: Evidence() for column in plan.columns if column.meaning in DECIDING}
+    short, rows = Counter[int](), 0
     for table in _tables(path, start, ways, piece_bytes, progress):
         if table is None:
             return None
         for index, found in evidence.items():
             found.add(table.block.columns[index])
+        short += table.short
+        rows += len(table.block) + len(table.rejects)
     empty = Evidence()
-    return decided(plan, [evidence.get(index, empty) for index in range(len(start.header))])
+    plan = decided(plan, [evidence.get(index, empty) for index in range(len(start.header))])
+    return plan, start, meant_short(short, rows)
 
 
 def catalogue_of_frame(frame: DataFrame, plan: Plan) -> Catalogue:
@@ -246,7 +259,7 @@ def _opened(path: Path) -> BinaryIO:
 
 
 def _tables(
-    path: Path, start: Start, ways: Ways, piece_bytes: int, progress: Progress | None
+    path: Path, start: Start, ways: Ways, piece_bytes: int, progress: Progress | None, meant: int | None = None
 ) -> Iterator[Table | None]:
     """Yield each piece as a table; None where the list turns out to hold more than one table."""
     size, done, line = path.stat().st_size, 0, start.line + 1
@@ -256,7 +269,7 @@ def _tables(
             done += len(piece)
             if done > ways.limits.size_bytes:
                 raise error("list_too_large", where=str(path), saw=f"more than {ways.limits.size_bytes // MEGABYTE} MB")
-            yield _table(piece, start, line, path.name, ways)
+            yield _table(piece, start, line, path.name, ways, meant)
             line += piece.count(b"\n")
             if line > ways.limits.rows:
                 raise error("list_too_large", where=str(path), saw=f"more than {ways.limits.rows:,} rows")
@@ -290,13 +303,16 @@ def _closed_end(data: bytes) -> int:
     return end
 
 
-def _table(piece: bytes, start: Start, line: int, file: str, ways: Ways) -> Table | None:
-    if (fast := _fast(piece, start, line, file, ways)) is not None:
+def _table(piece: bytes, start: Start, line: int, file: str, ways: Ways, meant: int | None) -> Table | None:
+    fast = _fast(piece, start, line, file, ways)
+    if fast is not None and not (meant and fast.short[meant]):
         return fast
     lines = replace(lines_of(decode(piece, file).text, ways.limits, file), first=line)
     header = Record(start.line, [str(cell) for cell in start.cells])
     rows = [header, *records(lines, start.dialect, len(start.header))]
-    tables = tables_of(Found(0, start.cells, 12.0), rows, file, ways.words, ways.limits, complete=lines.complete)
+    tables = tables_of(
+        Found(0, start.cells, 12.0), rows, file, ways.words, ways.limits, complete=lines.complete, meant=meant
+    )
     return tables[0] if len(tables) == 1 else None
 
 

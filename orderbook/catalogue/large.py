@@ -5,6 +5,7 @@ The answer is the same: a row that does not fit is a reject with the same reason
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -96,7 +97,8 @@ def bulk_table(data: bytes, offset: int, start: Start, first_line: int, file: st
     rejects = _misfits(rows.irregular, first_line, width, file)
     if rejects is None or len(rejects) > FEW * len(block):
         return None
-    return Table(file, start.header, start.line, block, tuple(rejects))
+    short = Counter(len(cells) for _, cells in rows.irregular if len(cells) < width and any(map(str.strip, cells)))
+    return Table(file, start.header, start.line, block, tuple(rejects), short=short)
 
 
 def _another_header(columns: Sequence[Coded], header: tuple[str, ...], words: Words) -> bool:

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 
 from orderbook.catalogue.blocks import Block, Cell, block, shown
 from orderbook.catalogue.cutting import DELIMITERS, Dialect, Lines, Record, records
@@ -40,6 +41,7 @@ class Table:
     block: Block
     rejects: tuple[Reject, ...]
     repeated: tuple[int, ...] = ()
+    short: Counter[int] = field(default_factory=Counter)  # rows that leave out their last cells, by how many they have
 
 
 def guess_dialect(lines: Lines, words: Words, known: frozenset[str], fixed: str = "") -> Dialect:
@@ -101,10 +103,12 @@ def tables_of(
     limits: Limits,
     known: frozenset[str] = frozenset(),
     complete: bool = True,
+    meant: int | None = None,
 ) -> list[Table]:
     """Cut records after the header into tables: blank rows left out, repeated headers set aside.
 
-    A row that reads as another header begins another table.
+    A row that reads as another header begins another table. `meant` is how many cells a row has that leaves out its
+    last ones on purpose (0: none); it is found from the rows if it is not given.
     Raises: OrderbookError(too_many_columns).
     """
     header = trimmed(found.cells)
@@ -122,9 +126,11 @@ def tables_of(
                 following = Found(at, tuple(record.cells), found.score)
                 break
         body.append(record)
-    table = _table(header, rows[found.at].line, body, file, complete or following is not None)
-    first = Table(file, header, table.header_line, table.block, table.rejects, tuple(repeated))
-    return [first] if following is None else [first, *tables_of(following, rows, file, words, limits, known, complete)]
+    table = _table(header, rows[found.at].line, body, file, complete or following is not None, meant)
+    first = replace(table, repeated=tuple(repeated))
+    if following is None:
+        return [first]
+    return [first, *tables_of(following, rows, file, words, limits, known, complete)]
 
 
 def trimmed(cells: Sequence[Cell]) -> tuple[str, ...]:
@@ -135,12 +141,15 @@ def trimmed(cells: Sequence[Cell]) -> tuple[str, ...]:
     return tuple(texts)
 
 
-def _table(header: tuple[str, ...], line: int, body: list[Record], file: str, complete: bool) -> Table:
+def _table(
+    header: tuple[str, ...], line: int, body: list[Record], file: str, complete: bool, meant: int | None
+) -> Table:
     width, kept, rejects = len(header), [], []
-    short = _length_often_short(body, width)
+    lengths = Counter(len(record.cells) for record in body if not record.trouble and len(record.cells) < width)
+    meant = meant_short(lengths, len(body)) if meant is None else meant
     for number, record in enumerate(body):
         cells = record.cells
-        if len(cells) == short and (complete or number < len(body) - 1):
+        if meant and len(cells) == meant and (complete or number < len(body) - 1):
             cells = cells + [""] * (width - len(cells))
         fitting = None if record.trouble else fitted(cells, width)
         if fitting is None:
@@ -148,14 +157,18 @@ def _table(header: tuple[str, ...], line: int, body: list[Record], file: str, co
         else:
             kept.append((record.line, fitting))
     made = block([row[0] for row in kept], [row[1] for row in kept], width)
-    return Table(file, header, line, made, tuple(rejects))
+    return Table(file, header, line, made, tuple(rejects), short=lengths)
 
 
-def _length_often_short(body: list[Record], width: int) -> int:
-    lengths = [len(record.cells) for record in body if not record.trouble and len(record.cells) < width]
-    if not lengths or len(lengths) < MANY_SHORT * len(body):
-        return -1
-    return max(set(lengths), key=lengths.count)
+def meant_short(lengths: Counter[int], rows: int) -> int:
+    """How many cells a row has that leaves out its last ones on purpose; 0 if too few rows do.
+
+    >>> meant_short(Counter({4: 30, 2: 1}), 100), meant_short(Counter({4: 3}), 100)
+    (4, 0)
+    """
+    if not lengths or lengths.total() < MANY_SHORT * rows:
+        return 0
+    return lengths.most_common(1)[0][0]
 
 
 def fitted(cells: list[str], width: int) -> list[str] | None:

@@ -115,7 +115,7 @@ def _write(reading: CatalogueReading, map_file: Path | None, into: Path | None) 
         brought, kept = bring_in(reading.catalogue, into)
         said.append(f"{brought} springs are in {into}, sheet Catalogue; {kept} of other suppliers stay as they were.")
     elif into is not None:
-        said.append(f"{reading.rows_kept} springs in mm: {into}")
+        said.append(f"{_number(reading.rows_kept, 'spring')} in mm: {into}")
     return said
 
 
@@ -143,8 +143,8 @@ def _say(reading: CatalogueReading, written: list[str]) -> None:
         click.echo(f"{name}\n{_columns_table([c for c in reading.columns if c.file == name])}\n")
     counts = reading.counts()
     click.echo(
-        f"{counts['rows_in']:,} rows: {counts['rows_kept']:,} springs kept, {counts['rows_rejected']:,} rejected, "
-        f"{counts['rows_duplicate']:,} {'duplicate' if counts['rows_duplicate'] == 1 else 'duplicates'}."
+        f"{_number(counts['rows_in'], 'row')}: {_number(counts['rows_kept'], 'spring')} kept, "
+        f"{counts['rows_rejected']:,} rejected, {_number(counts['rows_duplicate'], 'duplicate')}."
     )
     if reading.rejects:
         click.echo(f"\n{_rejects_table(reading.rejects, reading.rows_rejected)}")
@@ -195,3 +195,7 @@ def _finding_line(finding: Finding) -> str:
 def _short(text: str, letters: int) -> str:
     line = " ".join(text.split())
     return line if len(line) <= letters else line[: letters - 1] + "…"
+
+
+def _number(count: int, what: str) -> str:
+    return f"{count:,} {what}{'' if count == 1 else 's'}"

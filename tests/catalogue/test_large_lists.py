@@ -201,3 +201,20 @@ def test_an_item_that_differs_from_an_earlier_piece_is_told_of(tmp_path: Path) -
     assert [(f.code, f.saw) for f in told if f.code == "item_differs"] == [
         ("item_differs", "a7 in line 202 and before")
     ]
+
+
+@pytest.mark.parametrize("piece_bytes", [900, 300_000])
+def test_whether_short_rows_are_meant_is_decided_from_the_whole_list(tmp_path: Path, piece_bytes: int) -> None:
+    header, *body = (LISTS / "supplier_north_watch.csv").read_text(encoding="utf-8").splitlines()
+    rows = [row.replace("NW-", f"NW-{n}-") for n in range(12) for row in body]
+    for share, kept in ((0.25, True), (0.1, False)):
+        cut = int(share * len(rows))
+        short = [",".join(row.split(",")[:7]) for row in rows[:cut]] + rows[cut:]
+        path = tmp_path / "list.csv"
+        path.write_text("\n".join([header, *short]) + "\n", encoding="utf-8")
+        whole = read_catalogue(path)
+        assert (whole.rows_rejected == 0) is kept
+        springs, rejects, counts = joined_pieces(read_catalogue_chunks(path, piece_bytes=piece_bytes))
+        same_springs(springs, whole.catalogue)
+        assert rejects == list(whole.rejects)
+        assert counts.tolist() == list(whole.counts().values())
