@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from orderbook.errors import Finding
 from orderbook.records.accounts import account
 from orderbook.records.books import Books, books_from
+from orderbook.records.marking import marked
 from orderbook.records.tables import CATEGORIES
 from orderbook.reports.double_entry import double_entry
 
@@ -122,3 +123,17 @@ def test_a_foreign_amount_keeps_its_currency_on_the_side_that_paid() -> None:
     assert "; not added: Ledger row 3 (amount): amount “8,5O” is not a number" in text
     totals_of_beancount(text, "GBP")
     assert isinstance(account(books, "R-007", on=date(2026, 4, 1)).not_added[0], Finding)
+
+
+def test_part_of_a_line_sent_back_is_credited_in_its_currency() -> None:
+    """By hand: 3 at 10.01 EUR, rate 0.865: 25.98 GBP paid; two back are 20.02 EUR, 17.32 GBP."""
+    row = {"order": "O-0001", "restoration": "R-001", "item": "hands", "qty": 3, "price": "10.01", "currency": "EUR",
+           "rate": "0.865", "state": "planned"}  # fmt: skip
+    books = books_from({"Restorations": [{"restoration": "R-001", "state": "open"}], "Orders": [row]}, currency="GBP")
+    for mark in ("ordered", "received"):
+        books = marked(books, mark, ["O-0001"], on=date(2026, 3, 1)).books
+    books = marked(books, "returned", ["O-0001"], on=date(2026, 3, 9), pieces=2).books
+    check(books)
+    sums = account(books, "R-001", on=date(2026, 3, 9)).total
+    assert (sums.paid, sums.credit) == (2598, 1732)
+    assert "Assets:Bank  20.02 EUR @@ 17.32 GBP" in double_entry(books, on=date(2026, 3, 9))
