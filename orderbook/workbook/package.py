@@ -120,8 +120,8 @@ def _tail(file: IO[bytes]) -> bytes:
 
 
 def _shown(head: bytes) -> str:
-    text = head.decode("utf-8", "replace")
-    return f'"{text}"' if text.isprintable() else "bytes that are not text"
+    text = head.decode("utf-8", "replace").replace("\r", "\n").split("\n")[0]
+    return f'"{text}"' if text and text.isprintable() else "bytes that are not text"
 
 
 def _refuse(package: zipfile.ZipFile, path: Path) -> None:

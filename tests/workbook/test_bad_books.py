@@ -13,6 +13,7 @@ import pytest
 sys.path.insert(0, str(Path(__file__).parent))
 from foreign_books import by_xlsxwriter
 
+from orderbook.desk.refresh import refresh
 from orderbook.errors import OrderbookError
 from orderbook.workbook.blank_book import copy_template
 from orderbook.workbook.changes import Changes, append_by_header, append_rows, commit
@@ -59,6 +60,7 @@ def refused(path: Path) -> str:
     ("data", "code"),
     [
         (b"what,mm\nbore,34.02\n", "book_kind"),
+        (b"a,b\r\n1,2\r\n", "book_kind"),
         (b"", "book_damaged"),
         (b"%PDF-1.7 ...", "book_kind"),
         (b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1" + b"\0" * 600, "book_kind"),
@@ -179,6 +181,10 @@ def test_a_table_or_a_column_that_is_gone(tmp_path: Path) -> None:
     with pytest.raises(OrderbookError, match='no column headed "Supplier"') as caught:
         append_rows(Changes(), open_book(path), "Suppliers", [{"lead_days": 3}])
     assert caught.value.code == "book_column_missing"
+    before = path.read_bytes()
+    with pytest.raises(OrderbookError, match='no column headed "Supplier"'):
+        refresh(path)
+    assert path.read_bytes() == before
     rewritten(path, table, b'displayName="Suppliers"', b'displayName="Shops"')
     with pytest.raises(OrderbookError) as caught:
         table_in(open_book(path), "Suppliers")
