@@ -61,6 +61,14 @@ class Cone:
         """Turns of the barrel that the chain on the cone stands for: ∫ r_f dα / R_c."""
         return float(self.run_off_at(self.turns[-1]))
 
+    def until(self, fusee_turn: float) -> Cone:
+        """The part of the cone that a run of so many fusee turns from fully wound uses; all of it from its end on."""
+        if fusee_turn >= self.turns[-1]:
+            return self
+        kept = sum(turn < fusee_turn for turn in self.turns)
+        radius = (*self.radius_mm[:kept], float(self.radius_at(fusee_turn)))
+        return Cone((*self.turns[:kept], float(fusee_turn)), radius, self.barrel_radius_mm)
+
     def profile(self, points: int = 33) -> Profile:
         """Return the cone at points along the run, the small end first."""
         at = np.union1d(np.linspace(0.0, self.turns[-1], points), self.turns)

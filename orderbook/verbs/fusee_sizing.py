@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
@@ -18,7 +19,7 @@ from orderbook.mechanics.fusee import Profile, best_clicks, best_set_up, cone, e
 from orderbook.mechanics.table import TorqueTable, tabulate
 from orderbook.mechanics.winding import winding
 from orderbook.verbs.barrels import Barrel
-from orderbook.verbs.modelling import Model
+from orderbook.verbs.modelling import Model, fusee_turns_used, turns_left_on_cone
 
 Array = npt.NDArray[np.float64]
 TEETH_ASSUMED = 20  # of a set-up ratchet not counted; common practice, no source
@@ -66,7 +67,8 @@ def set_up_quantities(barrel: Barrel, model: Model, here: Fitted) -> dict[str, A
     reserve, teeth = model.run.reserve, barrel.ratchet_teeth
     most = here.most(reserve)
     set_up = best_set_up(here.table, here.profile, here.used, most)
-    found = barrel.set_up.value if barrel.set_up else LEAST_SET_UP_TURNS
+    # a set-up is counted with the fusee run right down, the turns here from where the run ends
+    found = (barrel.set_up.value if barrel.set_up else LEAST_SET_UP_TURNS) + turns_left_on_cone(barrel)
     answer = {"set_up_turns": set_up, "evenness_before": here.evenness(found), "evenness_after": here.evenness(set_up)}
     # whole clicks of the nominal spring; their ± is that of the turns, so that it says what a reading is worth
     clicks = best_clicks(here.table, here.profile, here.used, most, set_up, teeth or TEETH_ASSUMED)
@@ -122,7 +124,8 @@ def _other_law(barrel: Barrel, here: Fitted, set_up: float) -> tuple[Finding, ..
     assert barrel.barrel_outside
     assert barrel.chain_height
     sizes = (barrel.barrel_outside.value, barrel.chain_height.value)
-    hollow = cone(barrel.fusee.turns, barrel.fusee.radius_mm, *sizes, law="inverse_square").profile()
+    whole = cone(barrel.fusee.turns, barrel.fusee.radius_mm, *sizes, law="inverse_square")
+    hollow = whole.until(_fusee_turns(barrel)).profile()
     straight = here.evenness(set_up)[0]
     row = TorqueTable(here.table.turns[:1], here.table.torque_nmm[:1])
     other = evenness_at(row, hollow, here.used[:1], np.array([set_up]))[0]
@@ -137,8 +140,14 @@ def _profiles(barrel: Barrel, x: Mapping[str, Any], springs: int) -> Profile:
         return usual_cone().profile()
     grooves = np.stack([np.broadcast_to(x[f"groove_{i}"], springs) for i in range(len(barrel.fusee.turns))], axis=-1)
     outside, height = (np.broadcast_to(x[name], springs) for name in ("barrel_outside", "chain_height"))
+    until = _fusee_turns(barrel)
     rows = [
-        cone(barrel.fusee.turns, radii, float(o), float(h)).profile()
+        cone(barrel.fusee.turns, radii, float(o), float(h)).until(until).profile()
         for radii, o, h in zip(grooves, outside, height, strict=True)
     ]
     return Profile(np.stack([p.run_off for p in rows]), np.stack([p.arm for p in rows]))
+
+
+def _fusee_turns(barrel: Barrel) -> float:
+    turns = fusee_turns_used(barrel)
+    return math.inf if turns is None else turns

@@ -6,8 +6,6 @@ import math
 from dataclasses import dataclass, replace
 from typing import Any
 
-import numpy as np
-
 from orderbook.errors import Finding, error, finding
 from orderbook.measures import Measured
 from orderbook.mechanics.barrel import (
@@ -117,7 +115,7 @@ def run_of(barrel: Barrel, used: Any) -> Run:
         set_up_turns=barrel.set_up.value if barrel.set_up and barrel.drive == "going" else None,
         reserve_turns=barrel.reserve,
         stop_work=barrel.stop_work,
-        fusee=cone_of(barrel) if barrel.drive == "fusee" else None,
+        fusee=run_cone_of(barrel) if barrel.drive == "fusee" else None,
         ratchet_teeth=barrel.ratchet_teeth,
     )
 
@@ -130,6 +128,25 @@ def cone_of(barrel: Barrel) -> Cone | None:
     assert barrel.barrel_outside
     assert barrel.chain_height
     return cone(barrel.fusee.turns, barrel.fusee.radius_mm, barrel.barrel_outside.value, barrel.chain_height.value)
+
+
+def fusee_turns_used(barrel: Barrel) -> float | None:
+    """Turns of the fusee that the hours between windings use; None where the run is not told by hours."""
+    if barrel.drive != "fusee" or barrel.used or not (barrel.hours and barrel.wheels):
+        return None
+    return _first_wheel_turns(barrel)[0]
+
+
+def run_cone_of(barrel: Barrel) -> Cone | None:
+    """Return the part of the measured cone that the run uses: all of it unless the hours end before it does."""
+    measured, turns = cone_of(barrel), fusee_turns_used(barrel)
+    return measured if measured is None or turns is None else measured.until(turns)
+
+
+def turns_left_on_cone(barrel: Barrel) -> float:
+    """Barrel turns of chain still on the fusee where the run ends: zero where it uses the whole cone."""
+    whole, used = cone_of(barrel), run_cone_of(barrel)
+    return whole.barrel_turns - used.barrel_turns if whole and used else 0.0
 
 
 def _reference(dimensions: tuple[Any, ...], steel: Material, near_mm: float | None = None) -> Reference:
@@ -163,9 +180,19 @@ def _from_hours(barrel: Barrel, measured: Cone | None) -> tuple[Measured, bool, 
     if turns > measured.turns[-1] * 1.03:
         saw = f"{turns:.3g} fusee turns for {barrel.hours.value:g} hours, but the groove has {measured.turns[-1]:g}"
         raise error("groove_too_short", where="--fusee", saw=saw)
-    at = np.linspace(0.0, min(turns, measured.turns[-1]), 257)  # a wound fusee begins at its small end
-    used = float(np.trapezoid(np.interp(at, measured.turns, measured.radius_mm), at)) / measured.barrel_radius_mm
-    return Measured(used, share * used, f"{said} of the fusee"), False, ()
+    used = measured.until(turns).barrel_turns
+    about = _ends_on_cone(turns, measured)
+    return Measured(used, share * used, f"{said} of the fusee"), False, about
+
+
+def _ends_on_cone(turns: float, measured: Cone) -> tuple[Finding, ...]:
+    left = measured.barrel_turns - measured.until(turns).barrel_turns
+    if left < 0.03 * measured.barrel_turns:
+        return ()
+    saw = (
+        f"{turns:.3g} of {measured.turns[-1]:g} fusee turns used; {left:.2f} barrel turns of chain are left on it then"
+    )
+    return (finding("run_ends_on_cone", where="--hours", saw=saw),)
 
 
 def _first_wheel_turns(barrel: Barrel) -> tuple[float, str]:

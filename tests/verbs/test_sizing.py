@@ -311,3 +311,38 @@ def test_a_note_after_the_verdict_is_kept() -> None:
     assert (barrel.tried[0].verdict, barrel.tried[0].text[-13:]) == ("ran well", "amplitude 240")
     barrel, _ = barrel_from_texts(TRIAL | {"tried": ["2,9 x 0,15 x 560: stopped after 2,1 turns; amplitude 180"]})
     assert barrel.tried[0].after_turns == 2.1
+
+
+SHORT_RUN = {
+    "bore": ["38"], "arbor": ["12"], "depth": ["20"], "drive": ["fusee"], "barrel-outside": ["40"],
+    "chain-height": ["1.2"], "wheels": ["96/8"], "hours": ["60"],
+}  # fmt: skip
+
+
+def test_a_run_that_ends_before_its_cone_is_sized_by_the_part_it_uses() -> None:
+    # 60 hours are 5 fusee turns; grooves 6.5 to 11 in 8 turns are 6.5 + 4.5·5/8 = 9.3125 mm after 5
+    whole = sized(SHORT_RUN | {"fusee": ["6.5 x 11 x 8"]})
+    cut = sized(SHORT_RUN | {"fusee": ["6.5 x 9.3125 x 5"]}).as_dict()
+    for key in ("strength_mm", "turns_used", "set_up_turns", "evenness_after", "drive_index", "load_index"):
+        assert whole.as_dict()[key] == pytest.approx(cut[key], rel=2e-3), key
+    assert whole.as_dict()["evenness_after"] == pytest.approx(1.042, abs=0.003)
+    # ∫ of the effective radius over the last three turns, (9.9125 + 11.6)/2 · 3, over 20.6 mm
+    said = next(f.saw for f in whole.findings if f.code == "run_ends_on_cone")
+    assert said is not None
+    assert f"{(9.9125 + 11.6) / 2 * 3 / 20.6:.2f} barrel turns" in said
+
+
+def test_the_part_of_a_measured_cone_keeps_its_grooves(tmp_path) -> None:  # type: ignore[no-untyped-def]
+    grooves = [(0, 6.5), (2, 7.0), (4, 8.0), (6, 9.4), (8, 11.0)]
+    for name, rows in (("whole", grooves), ("cut", [*grooves[:3], (5, 8.7)])):
+        (tmp_path / f"{name}.csv").write_text("turn,radius mm\n" + "".join(f"{t},{r}\n" for t, r in rows))
+    whole, cut = (sized(SHORT_RUN | {"fusee": [str(tmp_path / f"{n}.csv")]}).as_dict() for n in ("whole", "cut"))
+    for key in ("strength_mm", "turns_used", "set_up_turns", "evenness_after"):
+        assert whole[key] == pytest.approx(cut[key], rel=2e-3), key
+
+
+def test_a_set_up_found_is_counted_with_the_fusee_run_down() -> None:
+    # so that at the end of a shorter run the barrel is wound by the chain left on the cone as well: 1.567 turns
+    found = sized(SHORT_RUN | {"fusee": ["6.5 x 11 x 8"], "set-up": ["0.5"]}).as_dict()
+    cut = sized(SHORT_RUN | {"fusee": ["6.5 x 9.3125 x 5"], "set-up": ["2.0665"]}).as_dict()
+    assert found["evenness_before"] == pytest.approx(cut["evenness_before"], rel=2e-3)
