@@ -21,6 +21,7 @@ PARTS = {
     "delay": "waiting for another order",
     "give_up": "giving up",
 }
+RUN_ASSUMED = "used_assumed"
 MOST_UNFIT = 5  # nearest springs that do not go in that are shown; --json has them all
 
 
@@ -29,6 +30,7 @@ def grading_text(grading: Grading) -> str:
     c = grading.considered
     stops = tuple(f for f in grading.findings if f.severity == "error")
     blocks = [
+        _run_assumed(grading.findings),
         _stages(grading) if grading.stages else "",
         _findings(stops),
         wrapped(f"Next: {grading.next_action}"),
@@ -38,7 +40,7 @@ def grading_text(grading: Grading) -> str:
         _ways(grading),
         _assumed(c),
         _unfit(c, grading.stages == ()),
-        _findings([f for f in grading.findings if f.severity != "error"]),
+        _findings([f for f in grading.findings if f.severity != "error" and f.code != RUN_ASSUMED]),
         _cautions(grading),
     ]
     return "\n\n".join(block for block in blocks if block)
@@ -52,12 +54,13 @@ def ranking_text(ranking: Ranking) -> str:
     dominated = ranking.counts["springs_dominated"]
     told = f"{dominated} of them load more than another that drives no less and costs no more." if dominated else ""
     blocks = [
+        _run_assumed(ranking.findings),
         f"{head}\n\n{_ranks(ranking)}" if ranking.ranked else "",
         told,
         _need(c),
         _assumed(c),
         _unfit(c, not ranking.ranked),
-        _findings(ranking.findings),
+        _findings([f for f in ranking.findings if f.code != RUN_ASSUMED]),
         wrapped(f"Caution: {caution('wound_spring')}"),
     ]
     return "\n\n".join(block for block in blocks if block)
@@ -240,8 +243,13 @@ def _unfit(c: Considered, explain: bool) -> str:
     return f"{head}\n\n{table(['spring', 'b × e × L, mm', 'why not'], rows, width=WIDTH)}"
 
 
+def _run_assumed(findings: Sequence[Finding]) -> str:
+    """Warn above the table where all of it rests on turns that nobody counted."""
+    return "\n".join(wrapped(f"Warning: {f}") for f in findings if f.code == RUN_ASSUMED)
+
+
 def _findings(findings: Sequence[Finding]) -> str:
-    words = {"error": "Stop", "warning": "Look", "note": "Note"}
+    words = {"error": "Stop", "warning": "Warning", "note": "Note"}
     ordered = sorted(findings, key=lambda f: ("error", "warning", "note").index(f.severity))
     return "\n".join(wrapped(f"{words[f.severity]}: {f}") for f in ordered)
 

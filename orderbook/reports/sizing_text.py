@@ -30,7 +30,7 @@ SHARE = 0.01  # of the variance; smaller parts of a ± are not named
 
 
 def sizing_text(sizing: Sizing, *, explain: bool = False) -> str:
-    """Write a sizing as a table and sentences; with explain also each equation, and all that makes up each ±."""
+    """Write what warns of the answer, the sizing as a table, then sentences; with explain also each equation, and all that makes up each ±."""
     heads = [
         Column("what"),
         Column("", "right"),
@@ -39,7 +39,9 @@ def sizing_text(sizing: Sizing, *, explain: bool = False) -> str:
         Column("from", wraps=True),
         Column("± mostly from", wraps=True),
     ]
-    parts = [table(heads, [_row(line) for line in sizing.lines], width=118)]
+    grave = [f for f in sizing.findings if f.severity != "note"]
+    notes = [f for f in sizing.findings if f.severity == "note"]
+    parts = [*said_findings(grave, ()), table(heads, [_row(line) for line in sizing.lines], width=118)]
     best = sizing.reference
     width = f"{best.width_mm:.2f} × " if sizing.model.width else ""
     parts.append(
@@ -47,7 +49,7 @@ def sizing_text(sizing: Sizing, *, explain: bool = False) -> str:
     )
     if explain:
         parts.append(_explained(sizing))
-    return "\n\n".join([*parts, *said_findings(sizing.findings, sizing.cautions)])
+    return "\n\n".join([*parts, *said_findings(notes, sizing.cautions)])
 
 
 def _explained(sizing: Sizing) -> str:

@@ -46,6 +46,7 @@ COIL_EFFICIENCY = 0.85  # on the way down; common practice, no source
 # what the free shape may add to the ± of an absolute torque, beside the steel's own: the two together make ± 30 % for
 # modern carbon strip; common practice, no source
 FREE_SHAPE_SHARE = 0.14
+ABOVE_THE_STRONGEST = 1.02  # times the strongest useful strength: what lists and micrometers tell apart
 BENT = 0.3  # part of its own u by which a quantity may bend before the ± misleads: √(1 + 0.3²) is 4 % more
 CAUTION_FROM_MJ = 50.0  # above what a small watch holds; common practice, no source
 
@@ -378,6 +379,9 @@ def _unusual(barrel: Barrel, model: Model, quantities: Mapping[str, Propagated])
         found.append(finding("strip_very_long", where="length", saw=f"{length / strength:,.0f} times the strength"))
     if not 0.4 <= quantities["fill"].value <= 0.6:
         found.append(finding("fill_unusual", where="fill", saw=f"{100 * quantities['fill'].value:.0f} %"))
+    found.extend(_above_the_strongest(quantities))
+    if barrel.tried:
+        found.append(finding("tried_not_weighed", where="--tried", saw=f"{len(barrel.tried)} given"))
     found.extend(_trimming(barrel, model, quantities))
     found.extend(_lying_free(barrel, model, quantities))
     found.extend(_chain(barrel, model, quantities["turns_delivered"].value))
@@ -387,6 +391,17 @@ def _unusual(barrel: Barrel, model: Model, quantities: Mapping[str, Propagated])
         saw = f"{delivered:.2f} turns delivered, {asked:.2f} asked for ({model.used.value:.2f} used)"
         found.append(finding("too_few_turns", where="turns", saw=saw))
     return tuple(found)
+
+
+def _above_the_strongest(quantities: Mapping[str, Propagated]) -> tuple[Finding, ...]:
+    """Warn of a strength that loads more than the strongest useful spring and drives no more."""
+    names = ("strength_mm", "strength_high_mm", "drive_index", "load_index")
+    strength, strongest, drive, load = (quantities[n].value if n in quantities else math.nan for n in names)
+    if not strength > ABOVE_THE_STRONGEST * strongest or drive > 100:
+        return ()
+    more = f"load {load - 100:.0f} % more and drive no more" if math.isfinite(load) else "not give the turns used"
+    saw = f"{strength:.2f} mm is above the strongest useful spring of this barrel ({strongest:.2f} mm)"
+    return (finding("above_the_strongest", where="strength", saw=f"{saw}: it would {more}"),)
 
 
 def _chain(barrel: Barrel, model: Model, delivered: float) -> tuple[Finding, ...]:

@@ -166,3 +166,10 @@ def test_flags_of_reading_do_not_go_with_a_book(capsys, tmp_path):
     status, _, err = run(capsys, "rank", "--book", str(tmp_path / "b.xlsx"), "--barrel", "R-1-B1", "--sheet", "List")
     assert status == 2
     assert "beside a book" in err
+
+
+@pytest.mark.parametrize("command", ["grade", "rank"])
+def test_turns_used_that_were_only_assumed_are_warned_of_above_the_table(capsys, command):
+    _, out, _ = run(capsys, command, NORTH, *WATCH[:-2], *TOO_WEAK)
+    assert out.startswith("Warning: --used: ")
+    assert out.count("between windings assumed") == 1

@@ -1,0 +1,47 @@
+"""What a sizing warns of, in words a person sees before the numbers."""
+
+import pytest
+
+from orderbook.reports.sizing_text import sizing_text
+from orderbook.verbs.barrels import barrel_from_texts
+from orderbook.verbs.sizing import Sizing, size
+
+TRIAL = {"bore": ["15.6"], "arbor": ["5.2"], "depth": ["3.1"], "used": ["3.5"]}
+
+
+def sized(texts: dict[str, list[str]]) -> Sizing:
+    barrel, found = barrel_from_texts(texts)
+    return size(barrel, found)
+
+
+def codes(sizing: Sizing) -> set[str]:
+    return {f.code for f in sizing.findings}
+
+
+@pytest.mark.parametrize(
+    "texts",
+    [
+        {"bore": ["43,6"], "arbor": ["12,7"]},
+        {"bore": ["34.02"], "arbor": ["11.1"], "turns": ["6"]},
+        {"bore": ["34.02"], "arbor": ["11.1"], "depth": ["20.5"], "used": ["4.2"], "strength": ["0.5"]},
+    ],
+)
+def test_a_strength_that_only_loads_more_is_warned_of_above_the_table(texts: dict[str, list[str]]) -> None:
+    sizing = sized(texts)
+    (warned,) = (f for f in sizing.findings if f.code == "above_the_strongest")
+    assert warned.severity == "warning"
+    load = sizing.quantities["load_index"].value
+    assert f"load {load - 100:.0f} % more and drive no more" in warned.saw
+    text = sizing_text(sizing)
+    assert text.index("Warning: strength") < text.index("─")
+
+
+def test_a_useful_strength_is_not_warned_of() -> None:
+    for texts in (TRIAL, TRIAL | {"strength": ["0.2"]}, {"bore": ["34"], "arbor": ["11"], "used": ["4"]}):
+        assert "above_the_strongest" not in codes(sized(texts))
+
+
+def test_springs_tried_are_left_to_grading_and_that_is_said() -> None:
+    without, sizing = sized(TRIAL), sized(TRIAL | {"tried": ["2.9 x 0.15 x 560: too weak"]})
+    assert "tried_not_weighed" in codes(sizing) - codes(without)
+    assert sizing.quantities["strength_mm"].value == without.quantities["strength_mm"].value
