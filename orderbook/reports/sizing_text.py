@@ -30,7 +30,7 @@ SHARE = 0.01  # of the variance; smaller parts of a ± are not named
 
 
 def sizing_text(sizing: Sizing, *, explain: bool = False) -> str:
-    """Write what warns of the answer, the sizing as a table, then sentences; with explain also each equation, and all that makes up each ±."""
+    """Write what warns, a sizing as a table, then notes; with explain each equation and all that makes up each ±."""
     heads = [
         Column("what"),
         Column("", "right"),
