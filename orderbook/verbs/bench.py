@@ -9,11 +9,11 @@ from orderbook.mechanics import FLOW_STRESS_MPA, MODULUS_MPA, Run, spring_length
 from orderbook.verbs import springs_seen
 from orderbook.verbs.barrels import Barrel
 from orderbook.verbs.modelling import Model, model_of
+from orderbook.verbs.rods import RodNeed, rod_need
 
 TOLERANCE_MM = 0.005  # of a strip's strength where it was not measured: common practice, no source
 NEW_FLOW_STRESS = 0.03  # standard uncertainty of one new strip's flow stress, as a part (± 6 %)
-OLD_FLOW_STRESS = 0.06  # the same for an old or unknown strip (± 12 %)
-COIL_FRICTION = 0.85  # of the torque that friction in the coils leaves on the way down: common practice, no source
+OLD_FLOW_STRESS = springs_seen.OLD_FLOW_STRESS
 COMMON_FLOW_STRESS = 0.06  # of the flow stress all springs of a kind share (± 12 %)
 
 
@@ -36,20 +36,6 @@ class Tried:
 
 
 @dataclass(frozen=True, slots=True)
-class RodTest:
-    """Torques at the square in N·mm (None where not taken) with their relative standard uncertainty.
-
-    `drives` is what just drives the train, `gives` what the spring in the barrel gives so many turns from wound.
-    """
-
-    drives_nmm: float
-    gives_nmm: float | None = None
-    u: float = 0.05
-    spring: Tried | None = None
-    turns_from_wound: float = 0.0
-
-
-@dataclass(frozen=True, slots=True)
 class Bench:
     """One barrel: sizes in mm, the widest strip that goes in, its run, and all that was seen.
 
@@ -67,7 +53,7 @@ class Bench:
     run_known: bool = True
     end: str = ""
     tried: tuple[Tried, ...] = ()
-    rods: tuple[RodTest, ...] = ()
+    rods: tuple[RodNeed, ...] = ()
 
 
 def bench_of(barrel: Barrel) -> tuple[Bench, tuple[Finding, ...]]:
@@ -92,7 +78,8 @@ def bench_of(barrel: Barrel) -> tuple[Bench, tuple[Finding, ...]]:
         run_known=not model.used_assumed or bool(barrel.originals or barrel.tried),
         tried=tuple(_tried(barrel, model, one) for one in barrel.tried),
     )
-    return replace(bench, rods=_rods(barrel, model)), model.findings
+    told = rod_need(barrel, model)
+    return replace(bench, rods=(told,) if told else ()), model.findings
 
 
 def _tried(barrel: Barrel, model: Model, one: springs_seen.Tried | springs_seen.SpringSeen) -> Tried:
@@ -114,21 +101,3 @@ def _tried(barrel: Barrel, model: Model, one: springs_seen.Tried | springs_seen.
         turns,
         said=one.text,
     )
-
-
-def _rods(barrel: Barrel, model: Model) -> tuple[RodTest, ...]:
-    """What just drives the train against what the spring gives; falling readings first, as the train feels them."""
-    drives = [rod for rod in barrel.rods if rod.kind == "just drives"]
-    gives = sorted(
-        (r for r in barrel.rods if r.kind == "gives"), key=lambda r: ("falling", None, "rising").index(r.direction)
-    )
-    springs: list[springs_seen.Tried | springs_seen.SpringSeen] = [*barrel.tried[::-1], *barrel.originals]
-    if not drives:
-        return ()
-    need = sum(rod.torque.value for rod in drives) / len(drives)
-    if not gives or not springs:
-        return (RodTest(need, u=drives[0].torque.u / drives[0].torque.value),)
-    best = gives[0]
-    felt = best.torque.value * (COIL_FRICTION**2 if best.direction == "rising" else 1.0)
-    u = (sum((rod.torque.u / rod.torque.value) ** 2 for rod in (drives[0], best))) ** 0.5
-    return (RodTest(need, felt, u, _tried(barrel, model, springs[0]), best.turns_from_wound),)

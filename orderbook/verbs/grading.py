@@ -34,7 +34,7 @@ from orderbook.verbs.ranking import (
     unfit_dict,
     weights_dict,
 )
-from orderbook.verbs.seen import ABSOLUTE_U
+from orderbook.verbs.rods import ABSOLUTE_SHARE
 from orderbook.verbs.wishes import Wishes
 
 HOLD_BACK = {
@@ -201,7 +201,7 @@ def _rod_test(c: Considered, few: Choice, rule: Rule) -> Worth | None:
     """What a rod test would save, where one can be made and none was; the fitted spring makes it a ratio."""
     if c.bench.rods or c.bench.bore_mm < ROD_FROM_MM:
         return None
-    return worth_of_rod_test(few, rule, RATIO_U if c.bench.tried else ABSOLUTE_U)
+    return worth_of_rod_test(few, rule, RATIO_U if c.bench.tried else ABSOLUTE_SHARE)
 
 
 def _sensitivity(c: Considered, few: Choice, rule: Rule) -> tuple[tuple[str, Holds], ...]:

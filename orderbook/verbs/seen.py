@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from math import hypot, log
+from math import log
 
 import numpy as np
 
@@ -10,11 +10,8 @@ from orderbook.choosing.belief import SPREAD_RULE_ONLY, SPREAD_RUN_KNOWN, Belief
 from orderbook.choosing.evidence import Evidence
 from orderbook.errors import Finding, finding
 from orderbook.mechanics import drive_and_load, torque_after
-from orderbook.verbs.bench import Bench, RodTest, Tried
+from orderbook.verbs.bench import Bench, Tried
 from orderbook.verbs.fitting import Strips, Yardstick, index_and_doubt
-
-ROD_MARGIN = 1.3  # what just drives the train, to what it needs: common practice, no source
-ABSOLUTE_U = 0.15  # of a torque that is not compared with another: ± 30 %
 
 
 def start_of(bench: Bench, spread: float | None = None) -> tuple[Belief, float]:
@@ -36,7 +33,8 @@ def evidence_of(bench: Bench, yardstick: Yardstick) -> tuple[tuple[Evidence, ...
             findings.append(finding("tried_not_comparable", where=where, saw=_why_not(bench, spring)))
         else:
             seen.append(one)
-    seen += [_of_rod(bench, rod, yardstick) for rod in bench.rods]
+    drive = yardstick.reference.drive_nmm
+    seen += [Evidence("rod test", log(rod.need_nmm / drive), rod.u) for rod in bench.rods]
     return tuple(seen), tuple(findings)
 
 
@@ -66,16 +64,6 @@ def _torque_after(bench: Bench, spring: Tried, turns: float) -> float:
     steel = {"flow_stress_mpa": bench.flow_stress_mpa, "modulus_mpa": bench.modulus_mpa}
     sizes = (bench.bore_mm, bench.arbor_mm, spring.width_mm, spring.strength_mm, spring.length_mm)
     return torque_after(*sizes, bench.run, turns, **steel)
-
-
-def _of_rod(bench: Bench, rod: RodTest, yardstick: Yardstick) -> Evidence:
-    reference = yardstick.reference
-    if rod.gives_nmm is None or rod.spring is None:
-        return Evidence("rod test", log(ROD_MARGIN * rod.drives_nmm / reference.drive_nmm), hypot(rod.u, ABSOLUTE_U))
-    then = _torque_after(bench, rod.spring, rod.turns_from_wound)
-    own = tried_index(bench, rod.spring, yardstick)[3]
-    ratio = ROD_MARGIN * rod.drives_nmm / rod.gives_nmm
-    return Evidence("rod test", log(ratio * then / reference.drive_nmm), hypot(rod.u, own))
 
 
 def _strip(spring: Tried) -> Strips:

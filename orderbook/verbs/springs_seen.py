@@ -11,6 +11,8 @@ from orderbook.measures import length_mm, number
 
 Verdict = Literal["too weak", "never ran", "stopped", "ran well", "too strong"]
 VERDICTS: tuple[Verdict, ...] = ("too weak", "never ran", "stopped", "ran well", "too strong")
+OLD_FLOW_STRESS = 0.06  # standard uncertainty of an old or unknown strip's flow stress, as a part (± 12 %)
+STRENGTH_U_MM = 0.005 / 3**0.5  # of a strip's strength as written down: common practice, no source
 _TIMES = re.compile(r"\s*[x×*]\s*", re.IGNORECASE)
 _STOPPED = re.compile(r"stopped(?:\s+after)?\s+(?P<number>.+?)\s*(?P<unit>turns?|hours?|h)", re.IGNORECASE)
 
