@@ -61,6 +61,21 @@ class Rates:
         exact = money.minor * self.of(money.currency, on=on, where=where) * Fraction(10) ** digits
         return Money(rounded(exact), self.book_currency)
 
+    def convert_to(self, money: Money, currency: str, *, where: str = "price") -> Money:
+        """Convert to any currency that has a rate, by way of the book's, rounded once.
+
+        Raises: OrderbookError(rate_missing).
+
+        >>> rates = Rates("GBP", (Rate(date(2026, 11, 2), "EUR", Decimal("0.80"), "invented"),))
+        >>> rates.convert_to(Money(1000, "GBP"), "EUR").text
+        '12.50'
+        """
+        if money.currency == currency:
+            return money
+        digits = minor_digits(currency) - minor_digits(money.currency)
+        ratio = self.of(money.currency, where=where) / self.of(currency, where=where)
+        return Money(rounded(money.minor * ratio * Fraction(10) ** digits), currency)
+
 
 def _rate(row: Mapping[str, str], where: str) -> Rate:
     currency = row.get("currency", "").strip().upper()

@@ -16,6 +16,7 @@ from orderbook.errors import Finding, OrderbookError, error, finding
 from orderbook.money import Money, Rates
 from orderbook.verbs.bench import NEW_FLOW_STRESS, OLD_FLOW_STRESS, Bench
 from orderbook.verbs.fitting import Fits, Strips, Unfit, Yardstick, fit, strips_of
+from orderbook.verbs.supplier_terms import counted_as, in_suppliers_money, terms_of
 from orderbook.verbs.wishes import Wishes
 
 DRAWER_NAME = "drawer"
@@ -61,7 +62,7 @@ def offer_of(bench: Bench, catalogue: Catalogue, wishes: Wishes, yardstick: Yard
     rates = wishes.rates or Rates(currency)
     rates = Rates(currency, rates.rates)
     prices, no_rate = _prices(whole, fits.row, currency, rates, wishes)
-    can_be_had, reasons = _can_be_had(whole, fits.row, owned, no_rate, wishes)
+    can_be_had, reasons = _can_be_had(whole, fits.row, owned, no_rate, wishes, rates)
     unfit = tuple(sorted([*unfit, *reasons], key=lambda u: (u.far, u.row)))
     if no_rate.any():
         findings += (_without_rate(whole, fits.row[no_rate], currency, everything=not can_be_had.any()),)
@@ -187,11 +188,16 @@ def _converted_if_rated(money: Money, rates: Rates) -> Money | None:
 
 
 def _can_be_had(
-    whole: Catalogue, rows: NDArray[np.intp], owned: NDArray[np.bool_], no_rate: NDArray[np.bool_], wishes: Wishes
+    whole: Catalogue,
+    rows: NDArray[np.intp],
+    owned: NDArray[np.bool_],
+    no_rate: NDArray[np.bool_],
+    wishes: Wishes,
+    rates: Rates,
 ) -> tuple[NDArray[np.bool_], list[Unfit]]:
     never = {name.casefold() for name in wishes.never_from}
     keep, reasons = np.ones(len(rows), bool), []
-    too_small = _least_order_out_of_reach(whole, rows, wishes)
+    too_small = _least_order_out_of_reach(whole, rows, wishes, rates)
     for place, row in enumerate(rows.tolist()):
         supplier = str(whole.supplier[row])
         if supplier.casefold() in never and not owned[row]:
@@ -210,14 +216,17 @@ def _can_be_had(
     return keep, reasons
 
 
-def _least_order_out_of_reach(whole: Catalogue, rows: NDArray[np.intp], wishes: Wishes) -> dict[str, Money]:
+def _least_order_out_of_reach(
+    whole: Catalogue, rows: NDArray[np.intp], wishes: Wishes, rates: Rates
+) -> dict[str, Money]:
     """Suppliers whose least order even the dearest springs that go in do not make up."""
     found: dict[str, Money] = {}
+    listed = in_suppliers_money(whole, rows, wishes, rates)
     for name in dict.fromkeys(str(s) for s in whole.supplier[rows]):
         terms = wishes.supplier(name)
         least = terms.postage.minimum_order if terms else None
-        prices = np.sort(whole.price_minor[rows[whole.supplier[rows] == name]])[-wishes.most :]
-        if least is not None and prices.min() >= 0 and prices.sum() < least.minor:
+        prices = np.sort(listed[whole.supplier[rows] == name])[-wishes.most :]
+        if least is not None and not np.isnan(prices).any() and prices.sum() < least.minor:
             found[name.casefold()] = least
     return found
 
@@ -249,14 +258,12 @@ def _priced(
     median = float(np.median(known)) if len(known) and np.median(known) > 0 else 1.0
     paid = np.array([median if p is None else float(p.minor) for p in prices])
     names = tuple(dict.fromkeys(str(s) for s in whole.supplier[fits.row][~mine]))
-    terms, lead, missing = _terms(names, rates, wishes, known_prices=len(known) > 0)
+    terms, lead, about_terms = terms_of(names, rates, wishes, known_prices=len(known) > 0)
     numbers = {name: i for i, name in enumerate(names)}
     supplier = [len(names) if o else numbers[str(s)] for s, o in zip(whole.supplier[fits.row], mine, strict=True)]
-    listed = np.where(whole.price_minor[fits.row] >= 0, whole.price_minor[fits.row], paid).astype(float)
+    listed = _listed(whole, fits.row, paid, currency, wishes, rates)
     if assumed := sum(p is None for p, o in zip(prices, mine, strict=True) if not o):
         findings += (finding("price_assumed", where="price", saw=f"{assumed} of {len(fits)} springs have no price"),)
-    if missing:
-        findings += (finding("postage_not_known", where="--suppliers", saw=f"no terms for {', '.join(missing)}"),)
     made = springs(
         fits.drive_index,
         fits.load_index,
@@ -278,40 +285,23 @@ def _priced(
         prices,
         currency if len(known) else "",
         median,
-        findings,
+        findings + about_terms,
     )
+
+
+def _listed(
+    whole: Catalogue, rows: NDArray[np.intp], paid: NDArray[np.float64], currency: str, wishes: Wishes, rates: Rates
+) -> NDArray[np.float64]:
+    """What each spring counts towards a supplier's thresholds; one without a price counts as what is assumed for it."""
+    listed = in_suppliers_money(whole, rows, wishes, rates)
+    for place in np.flatnonzero(np.isnan(listed)).tolist():
+        terms = wishes.supplier(str(whole.supplier[rows[place]]))
+        listed[place] = paid[place]
+        if currency and terms:
+            listed[place] = counted_as(terms.currency, Money(round(paid[place]), currency), rates)
+    return listed
 
 
 def _reachable(terms: Terms, listed: NDArray[np.float64], most: int) -> Terms:
     dearest = float(np.sort(listed)[-most:].sum())
     return terms.within_reach(float(listed.min()), dearest)
-
-
-def _terms(
-    names: tuple[str, ...], rates: Rates, wishes: Wishes, *, known_prices: bool
-) -> tuple[list[Terms], list[float | None], list[str]]:
-    terms: list[Terms] = []
-    lead: list[float | None] = []
-    missing: list[str] = []
-    for name in names:
-        one = wishes.supplier(name)
-        if one is None:
-            missing.append(name)
-        lead.append(one.lead_days if one else None)
-        if one is None or not known_prices:
-            terms.append(Terms())
-            continue
-        rule = one.postage
-        terms.append(
-            Terms(
-                _minor(rates, rule.flat),
-                tuple((float(reached.minor), _minor(rates, charge)) for reached, charge in rule.tiers),
-                float("inf") if rule.free_above is None else float(rule.free_above.minor),
-                0.0 if rule.minimum_order is None else float(rule.minimum_order.minor),
-            )
-        )
-    return terms, lead, missing
-
-
-def _minor(rates: Rates, money: Money) -> float:
-    return float(rates.convert(money, where="postage").minor)
