@@ -33,6 +33,8 @@ def command(book: Path, file: Path, table: str, column_map: Path | None, sheet: 
         click.echo(f"{header} → {key.replace('_', ' ')}")
     if done.unused:
         click.echo(f"Not used: {', '.join(done.unused)}")
+    if done.worked_out:
+        click.echo(f"Worked out by the book itself: {', '.join(done.worked_out)}")
     for found in done.findings:
         click.echo(f"Stayed out: {found}")
     stayed_out = done.rows_in - done.rows_added - done.rows_there_already

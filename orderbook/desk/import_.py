@@ -14,11 +14,13 @@ from orderbook.desk.csv_folder import key_of
 from orderbook.desk.opened import opened
 from orderbook.desk.outside_lists import OutsideList, outside_list
 from orderbook.errors import Finding, error, finding
+from orderbook.records import cells
 from orderbook.records import tables as t
 from orderbook.records.books import Books
 from orderbook.records.cells import day_of
 from orderbook.records.identifiers import next_identifiers
 from orderbook.records.rows import Append, Place, Row, Value
+from orderbook.workbook.definition import book_definition
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,6 +40,7 @@ class Imported:
     table: str
     columns: Mapping[str, str]
     unused: tuple[str, ...]
+    worked_out: tuple[str, ...]
     rows_in: int
     rows_added: int
     rows_there_already: int
@@ -64,9 +67,11 @@ def import_(
     numbered = _numbered(at_hand.books, name, new, findings)
     if numbered:
         at_hand.save([Append(name, values) for values in numbered])
-    unused = tuple(header for header in source.headers if header and header not in columns)
+    left = tuple(header for header in source.headers if header and header not in columns)
+    worked = tuple(header for header in left if key_of(name, header) in _worked_out(name))
+    unused = tuple(header for header in left if header not in worked)
     return Imported(
-        name, columns, unused, len(source.rows), len(numbered), len(rows) - len(new), tuple(findings)
+        name, columns, unused, worked, len(source.rows), len(numbered), len(rows) - len(new), tuple(findings)
     )  # fmt: skip
 
 
@@ -90,7 +95,7 @@ def _table_named(table: str) -> str:
 
 
 def _columns(table: str, source: OutsideList, chosen: ColumnMap) -> dict[str, str]:
-    known = {key for key, _ in t.readers(t.RECORDS[table])}
+    known = {key for key, _ in t.readers(t.RECORDS[table])} | set(_only_in_the_book(table))
     wrong = [key for key in (*chosen.columns.values(), *chosen.fixed, *chosen.words) if key not in known]
     if wrong:
         expected = f"Expected columns of {table}: {', '.join(sorted(known))}."
@@ -105,14 +110,28 @@ def _columns(table: str, source: OutsideList, chosen: ColumnMap) -> dict[str, st
     return columns
 
 
+def _only_in_the_book(table: str) -> tuple[str, ...]:
+    """The columns a hand fills that no rule of the books reads, such as the wheels of a barrel: kept as they are."""
+    known = {key for key, _ in t.readers(t.RECORDS[table])}
+    defined = book_definition().tables.get(table)
+    hand = (c.key for c in (defined.columns if defined else ()) if c.kind in ("input", "brought"))
+    return tuple(key for key in hand if key not in known)
+
+
+def _worked_out(table: str) -> tuple[str, ...]:
+    defined = book_definition().tables.get(table)
+    return tuple(c.key for c in (defined.columns if defined else ()) if c.kind in ("worked", "answer"))
+
+
 def _rows(
     table: str, source: OutsideList, columns: Mapping[str, str], chosen: ColumnMap, findings: list[Finding]
 ) -> Iterator[dict[str, Value]]:
     cls = t.RECORDS[table]
-    for number, cells in source.rows:
+    others = _only_in_the_book(table)
+    for number, line in source.rows:
         place = Place(source.name, number)
         values = dict(chosen.fixed)
-        for header, cell in zip(source.headers, cells, strict=False):
+        for header, cell in zip(source.headers, line, strict=False):
             if (key := columns.get(header)) and cell not in (None, ""):
                 values[key] = _translated(cell, chosen.words.get(key, {}), chosen.day_first)
         if not any(key in values for key in columns.values()):
@@ -122,9 +141,15 @@ def _rows(
         if told:
             findings += [finding("row_not_brought_in", where=f.where, saw=f.saw, try_this=f.expected) for f in told]
             continue
-        yield {
-            key: _plain(getattr(record, key)) for key, _ in t.readers(cls) if getattr(record, key) not in (None, "", ())
-        }
+        read = {key: _plain(getattr(record, key)) for key, _ in t.readers(cls)}
+        kept = {key: _as_typed(values.get(key)) for key in others}
+        yield {key: value for key, value in (read | kept).items() if value not in (None, "", ())}
+
+
+def _as_typed(value: Value) -> Value:
+    """Keep a cell as a hand would type it into the book: what is one number as a number, all else as it stands."""
+    exact = cells.number(value, Row({}, Place("", 0)), "", [])
+    return value if exact is None else exact
 
 
 def _translated(cell: Value, words: Mapping[str, str], day_first: bool | None) -> Value:
