@@ -8,16 +8,14 @@ from typing import TYPE_CHECKING
 
 from orderbook.errors import Finding, OrderbookError, finding
 from orderbook.records.books import Books
-from orderbook.records.index import barrel_of, index
+from orderbook.records.index import index
 from orderbook.records.tables import OrderLine
-from orderbook.records.verdicts import last_trial
 
 GRADE_AGAIN = "Then grade again with --rod."  # how the command line says it; a book keeps the test in Barrels
 
 if TYPE_CHECKING:
     from orderbook.choosing.belief import Belief
     from orderbook.verbs.trials import AfterTrial
-    from orderbook.verbs.wishes import Owned
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,6 +56,7 @@ def after_verdict(
 
 
 def _answered(path: Path, books: Books, spring: str, barrel: str) -> AfterVerdict | None:
+    from orderbook.desk.at_hand import wishes_for
     from orderbook.desk.questions import barrel_in, springs_in, wishes_in
     from orderbook.verbs.trials import after_trial
     from orderbook.workbook.reading import open_book
@@ -67,10 +66,7 @@ def _answered(path: Path, books: Books, spring: str, barrel: str) -> AfterVerdic
     if asked.bore is None or asked.arbor is None or not asked.tried or not _has_size(books, spring):
         return None
     springs, _ = springs_in(book)
-    wishes = wishes_in(book)
-    there = {own.label for own in wishes.drawer}
-    hand = tuple(own for own in _at_hand(books, barrel) if own.label not in there)
-    told = after_trial(asked, springs, wishes, in_hand=hand)
+    told = after_trial(asked, springs, wishes_for(books, wishes_in(book), barrel))
     return AfterVerdict(_need(told.before), _need(told.after), told.action, _words(books, spring, told))
 
 
@@ -83,20 +79,6 @@ def _has_size(books: Books, spring: str) -> bool:
     found = index(books)
     tried = found.orders.get(spring) or found.drawer.get(spring)
     return tried is not None and tried.strength_mm is not None
-
-
-def _at_hand(books: Books, barrel: str) -> tuple[Owned, ...]:
-    """Return the springs that have come for a barrel and were not tried, under the numbers of their order lines."""
-    from orderbook.verbs.wishes import Owned
-
-    found = []
-    for line in books.orders:
-        sizes = (line.width_mm, line.strength_mm, line.length_mm)
-        waits = line.state == "received" and barrel_of(books, line) == barrel and last_trial(books, line.order) is None
-        if waits and all(sizes):
-            width, strength, length = (float(size or 0) for size in sizes)
-            found.append(Owned(line.order, width, strength, length, None, "new"))
-    return tuple(found)
 
 
 def _words(books: Books, spring: str, told: AfterTrial) -> str:

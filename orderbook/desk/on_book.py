@@ -32,14 +32,18 @@ def considered_in(path: Path, barrel: str, *, write: bool = False, **wishes: Any
 
     Raises: OrderbookError as `sizing_in`, and if the book's Catalogue holds no spring.
     """
+    from orderbook.desk.at_hand import wishes_for
+    from orderbook.records.books import books_from
     from orderbook.verbs.ranking import consider
+    from orderbook.workbook.record_rows import typed_rows
 
     book = open_book(path)
     asked, found = barrel_in(book, barrel)
     springs, said = springs_in(book)
     if not len(springs) and not book.rows("Drawer"):
         raise error("book_without_springs", where=f"{path}, table Catalogue", saw="no row")
-    considered = consider(asked, springs, wishes_in(book, **wishes), (*said, *found))
+    mine = wishes_for(books_from(typed_rows(book)), wishes_in(book, **wishes), barrel)
+    considered = consider(asked, springs, mine, (*said, *found))
     _stored(path, barrel, write)
     return considered
 

@@ -119,14 +119,17 @@ def _answers(book: OpenBook, rows: Iterable[Row], report: Report) -> Iterable[An
     rows = list(rows)
     if not rows:
         return
+    from orderbook.desk.at_hand import wishes_for
     from orderbook.desk.questions import springs_in, wishes_in
+    from orderbook.records.books import books_from
+    from orderbook.workbook.record_rows import typed_rows
 
-    (springs, said), wishes = springs_in(book), wishes_in(book)
+    (springs, said), wishes, books = springs_in(book), wishes_in(book), books_from(typed_rows(book))
     for row in rows:
         name = str(row["barrel"])
         report(f"{name}: sizing, ranking, choosing")
         try:
-            yield Answer(name, answered_in(book, name, springs, wishes, said))
+            yield Answer(name, answered_in(book, name, springs, wishes_for(books, wishes, name), said))
         except OrderbookError as problem:
             yield Answer(name, None, problem.finding)
 

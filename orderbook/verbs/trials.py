@@ -48,15 +48,15 @@ def after_trial(
 ) -> AfterTrial:
     """Answer the last verdict of a barrel: keep, fit the next, order, make a rod test, or look elsewhere.
 
-    `in_hand` are springs of the order that have not been tried; they count as the drawer's. Something has been sent
-    for already, so another order costs the wait.
+    `in_hand` are springs of the order that have not been tried; they count as the drawer's. Without wishes another
+    order costs the wait, as where something has been sent for already (`Wishes.sent_before`).
     Raises: ValueError if nothing was tried; OrderbookError as `grade`.
     """
     bench = barrel if isinstance(barrel, Bench) else bench_of(barrel)[0]
     if not bench.tried:
         raise ValueError("no spring was tried in this barrel")
-    wishes = wishes or Wishes()
-    wishes = replace(wishes, drawer=(*wishes.drawer, *in_hand), sent_before=True)
+    wishes = wishes or Wishes(sent_before=True)
+    wishes = replace(wishes, drawer=(*wishes.drawer, *in_hand))
     now = consider(barrel, springs, wishes)
     before = consider(replace(bench, tried=bench.tried[:-1]), springs, wishes).weighed.belief
     verdict = bench.tried[-1].verdict

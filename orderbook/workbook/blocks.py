@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 from orderbook.errors import Finding, error
 from orderbook.verbs.barrels import Barrel, barrel_from_texts
-from orderbook.workbook.table_questions import barrel_of, catalogue_of, wishes_of
+from orderbook.workbook.table_questions import barrel_of, catalogue_of, was_sent, wishes_of
 from orderbook.workbook.table_rows import Range
 
 if TYPE_CHECKING:
@@ -157,7 +157,8 @@ def _considered(
 
     barrel, findings = barrel_of(barrel_id, barrels, trials)
     springs, rejects = KEPT.get(catalogue_of, catalogue)
-    wishes = wishes_of(suppliers, rates, drawer, weights, currency, count=count, top=MOST_ROWS_SHOWN)
+    sent = was_sent(barrel_id, trials)
+    wishes = wishes_of(suppliers, rates, drawer, weights, currency, count=count, top=MOST_ROWS_SHOWN, sent_before=sent)
     return consider(barrel, springs, wishes, findings), rejects
 
 

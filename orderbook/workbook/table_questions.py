@@ -69,6 +69,13 @@ def barrel_from_row(row: Row, trials: Sequence[Row] = ()) -> tuple[Barrel, tuple
     return replace(barrel, **measured), findings
 
 
+def was_sent(barrel_id: str | float, trials: Range | None = None) -> bool:
+    """Return whether an ordered spring (`O-…`) was tried in a barrel: another order then costs the wait."""
+    wanted = text({"barrel": barrel_id}, "barrel")
+    mine = (row for row in rows_in("Trials", trials, "trials") if _is_of(row, wanted))
+    return any(text(row, "order").upper().startswith("O-") for row in mine)
+
+
 def _is_of(trial: Row, barrel: str) -> bool:
     return text(trial, "barrel").casefold() == barrel.casefold() and not is_empty(trial.get("verdict"))
 
@@ -127,7 +134,7 @@ def catalogue_of(cells: Range) -> tuple[Catalogue, tuple[str, ...]]:
         **{key: np.where(fine, values, 1.0) for key, values in sizes.items()},
         price_minor=_minor(columns.get("price"), texts["currency"]),
         pack=_counts(columns.get("pack"), count, 1),
-        stock=_counts(columns.get("stock"), count, -1),
+        stock=_counts(columns.get("stock"), count, -1, least=0),
         line=_counts(columns.get("line"), count, 0),
     )
     return springs.take(fine & ~left_out), rejects
@@ -149,9 +156,11 @@ def _texts(values: Sequence[Any] | None, count: int) -> list[str]:
     return [v if type(v) is str else text({"": v}, "") for v in values] if values is not None else [""] * count
 
 
-def _counts(values: Sequence[Any] | None, count: int, missing: int) -> np.ndarray[Any, np.dtype[np.int64]]:
+def _counts(
+    values: Sequence[Any] | None, count: int, missing: int, least: int = 1
+) -> np.ndarray[Any, np.dtype[np.int64]]:
     numbers = _numbers(values) if values is not None else np.full(count, np.nan)
-    return np.where(numbers > 0, np.nan_to_num(numbers), missing).astype(np.int64)
+    return np.where(numbers >= least, np.nan_to_num(numbers), missing).astype(np.int64)
 
 
 def _minor(values: Sequence[Any] | None, currencies: Sequence[str]) -> np.ndarray[Any, np.dtype[np.int64]]:
@@ -197,11 +206,18 @@ def _terms(suppliers: Range | None) -> list[dict[str, str]]:
 
 
 def _owned(drawer: Range | None) -> list[dict[str, str]]:
-    """Springs of the drawer that are still there and have all three sizes; their label is their number."""
-    keys = ("drawer", "width_mm", "strength_mm", "length_mm", "price", "currency", "state")
+    """Springs of the drawer that are still there and have all three sizes; their label is their number.
+
+    Of one that lies in the drawer its origin is told, since a new strip is known better than an old one.
+    """
+    keys = ("drawer", "width_mm", "strength_mm", "length_mm", "price", "currency", "state", "origin")
     rows = without_holes(rows_in("Drawer", drawer, "drawer"), keys)
     whole = [row for row in rows if all(row[key] for key in ("width_mm", "strength_mm", "length_mm"))]
-    return [{**row, "label": row["drawer"]} for row in whole]
+    return [{**row, "label": row["drawer"], "state": _state(row)} for row in whole]
+
+
+def _state(row: Mapping[str, str]) -> str:
+    return row["origin"] if row["state"].casefold() in ("", "in drawer") else row["state"]
 
 
 def _weights(weights: Range | None) -> dict[str, Any]:

@@ -69,3 +69,14 @@ def test_a_folder_of_tables_is_answered_by_the_rules_of_the_books(folder: Path, 
     assert status == 0
     assert json.loads(out)["answer"] is None
     assert json.loads(out)["next"]
+
+
+def test_what_the_trial_says_is_what_the_book_holds_and_grade_answers(demo: Path, orderbook: Say) -> None:
+    orderbook("order", demo, "R-007", "O-0005", "O-0006", "--mark", "received", "--on", "2026-03-28")
+    _, out, _ = orderbook("trial", demo, "O-0005", "too weak", "--clicks", 6, "--on", "2026-03-29", "--json")
+    answer = json.loads(out)["answer"]
+    stages = [row for row in Book(demo).rows("Stages") if row["barrel"] == "R-007-B2"]
+    graded = Book(demo).grade("R-007-B2").as_dict()["stages"]
+    assert [row["item"] for row in stages] == [stage["item"] for stage in graded]
+    assert "O-0006" in answer["next_action"]
+    assert stages[0]["item"] == "O-0006"

@@ -76,6 +76,21 @@ def test_rows_without_a_number_get_the_next_one(folder: Path, tmp_path: Path, or
     assert [n.need for n in opened(folder).books.needs][-2:] == ["N-0005", "N-0006"]
 
 
+def test_what_a_book_exports_another_takes_in_whole(tmp_path: Path, orderbook: Say) -> None:
+    from orderbook.desk.demo_book import write_demo_book
+
+    write_demo_book(tmp_path / "old.xlsx")
+    orderbook("export", tmp_path / "old.xlsx", tmp_path / "out")
+    orderbook("new", tmp_path / "new.xlsx")
+    tables = ("Restorations", "Barrels", "Readings", "Drawer", "Needs", "Orders", "Trials", "Work", "Catalogue")
+    for table in tables:
+        status, out, _ = orderbook("import", tmp_path / "new.xlsx", tmp_path / "out" / f"{table}.csv", "--table", table)
+        assert (status, "Not used" in out) == (0, False), out
+    orderbook("export", tmp_path / "new.xlsx", tmp_path / "again")
+    for table in tables:
+        assert (tmp_path / "again" / f"{table}.csv").read_text() == (tmp_path / "out" / f"{table}.csv").read_text()
+
+
 def test_a_spreadsheet_comes_in_with_its_dates(folder: Path, tmp_path: Path, orderbook: Say) -> None:
     import openpyxl
 

@@ -12,7 +12,7 @@ from orderbook.verbs.barrels import barrel_from_texts
 from orderbook.verbs.sizing import size
 from orderbook.workbook.blocks import RANK_COLUMNS, STAGE_COLUMNS, Kept
 from orderbook.workbook.definition import book_definition
-from orderbook.workbook.table_questions import barrel_of, catalogue_of
+from orderbook.workbook.table_questions import barrel_of, catalogue_of, was_sent, wishes_of
 from orderbook.workbook.worksheet_call import answer
 
 DEMO = data_folder("demo_catalog")
@@ -202,3 +202,29 @@ def test_what_was_worked_out_is_kept_within_bounds():
         assert kept.cells <= 1000
     kept.get(make, first)
     assert calls.count(30) == len(calls) >= 21
+
+
+def test_a_spring_of_which_none_is_in_stock_is_not_proposed(barrels, catalogue):
+    first = answer("GRADED_ORDER", ["R-006-B1", barrels, catalogue])[1][STAGE_COLUMNS.index("item")]
+    header = catalogue[0]
+    item, stock = header.index("Item"), header.index("Stock")
+    gone = [row if row[item] != first else [*row[:stock], 0, *row[stock + 1 :]] for row in catalogue]
+    assert first not in [
+        row[STAGE_COLUMNS.index("item")] for row in answer("GRADED_ORDER", ["R-006-B1", barrels, gone])
+    ]
+
+
+def test_another_order_costs_the_wait_once_an_ordered_spring_was_tried(barrels):
+    rows = [{"barrel": "R-006-B1", "order": "D-0001", "verdict": "too weak"}]
+    assert not was_sent("R-006-B1", table("Trials", rows))
+    rows.append({"barrel": "r-006-b1", "order": "O-0004", "verdict": "too weak"})
+    assert was_sent("R-006-B1", table("Trials", rows))
+    assert not was_sent("R-001", table("Trials", rows))
+
+
+def test_a_new_spring_in_the_drawer_is_known_better_than_an_old_one():
+    sizes = {"width_mm": 2.9, "strength_mm": 0.18, "length_mm": 472, "state": "in drawer"}
+    rows = [{"drawer": "D-1", **sizes, "origin": "new"}, {"drawer": "D-2", **sizes, "origin": "used"}]
+    rows.append({"drawer": "D-3", **sizes, "origin": "new", "state": "fitted"})
+    told = wishes_of(drawer=table("Drawer", rows)).drawer
+    assert [(own.label, own.state) for own in told] == [("D-1", "new"), ("D-2", "used"), ("D-3", "fitted")]
