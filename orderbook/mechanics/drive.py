@@ -230,7 +230,7 @@ def torque_after(
     """Torque of one spring when its barrel has run off so many turns since it was wound; with a fusee, at the fusee.
 
     Parameters: lengths in mm; barrel turns since the window's wound end; MPa.
-    Returns: N·mm; nan where the spring gives fewer turns than the run.
+    Returns: N·mm; nan where the spring gives fewer turns than the run, and with a fusee beyond the run.
     Raises: as `spring_torque`.
     Source: as `drive_and_load`.
 
@@ -244,7 +244,8 @@ def torque_after(
     if run.drive == "fusee":
         profile = run.cone.profile()
         along = torque_at_fusee(tabulate(strip), profile, np.array([run.used_turns]), here.set_up_turns)[0]
-        return float(np.interp(turns_run_off / run.used_turns, profile.run_off, along))
+        share = turns_run_off / run.used_turns  # beyond the run there is no chain left on the cone
+        return float(np.interp(share, profile.run_off, along)) if share <= 1 + 1e-9 else float("nan")
     wound = here.slack_turns + here.set_up_turns + run.used_turns
     return float(np.where(wound <= strip.turns * (1 + 1e-9), _torque(strip, wound - turns), np.nan)[0])
 

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from orderbook.errors import Finding
+from orderbook.errors import Finding, finding
 from orderbook.mechanics import FLOW_STRESS_MPA, MODULUS_MPA, Run, spring_length
 from orderbook.verbs import springs_seen
 from orderbook.verbs.barrels import Barrel
-from orderbook.verbs.modelling import Model, model_of
+from orderbook.verbs.modelling import Model, model_of, wider_than_barrel
 from orderbook.verbs.rods import RodNeed, rod_need
 
 TOLERANCE_MM = 0.005  # of a strip's strength where it was not measured: common practice, no source
@@ -79,7 +79,7 @@ def bench_of(barrel: Barrel) -> tuple[Bench, tuple[Finding, ...]]:
         tried=tuple(_tried(barrel, model, one) for one in barrel.tried),
     )
     told = rod_need(barrel, model)
-    return replace(bench, rods=(told,) if told else ()), model.findings
+    return replace(bench, rods=(told,) if told else ()), (*model.findings, *_not_placed(barrel))
 
 
 def _tried(barrel: Barrel, model: Model, one: springs_seen.Tried | springs_seen.SpringSeen) -> Tried:
@@ -87,17 +87,36 @@ def _tried(barrel: Barrel, model: Model, one: springs_seen.Tried | springs_seen.
     assert barrel.bore
     assert barrel.arbor
     assert model.width
-    turns = getattr(one, "after_turns", None)
-    hours = getattr(one, "after_hours", None)
-    if turns is None and hours is not None and barrel.hours is not None:
-        turns = hours / barrel.hours.value * model.run.used_turns
+    turns = _stopped_after(barrel, model, one)
     length = one.length_mm or spring_length(barrel.bore.value, barrel.arbor.value, one.strength_mm, barrel.fill)
     verdict = getattr(one, "verdict", "")
     return Tried(
         one.width_mm or model.width.value,
         one.strength_mm,
         float(length),
-        "" if verdict == "stopped" and turns is None else verdict,
+        "" if (verdict == "stopped" and turns is None) or wider_than_barrel(barrel, one.width_mm) else verdict,
         turns,
         said=one.text,
+    )
+
+
+def _stopped_after(barrel: Barrel, model: Model, one: springs_seen.Tried | springs_seen.SpringSeen) -> float | None:
+    """Barrel turns run off when it stopped; hours turn a fusee evenly, and its barrel as the cone lets it."""
+    if isinstance(one, springs_seen.SpringSeen):
+        return None
+    turns, hours = one.after_turns, one.after_hours
+    if turns is not None or hours is None or barrel.hours is None:
+        return turns
+    share, used = hours / barrel.hours.value, float(model.run.used_turns)
+    if model.run.drive == "going":
+        return share * used
+    cone = model.run.cone
+    return float(cone.run_off_at(share * cone.turns[-1])) / cone.barrel_turns * used
+
+
+def _not_placed(barrel: Barrel) -> tuple[Finding, ...]:
+    return tuple(
+        finding("stopped_hours_not_placed", where=f"--tried {one.text}", saw=f"stopped after {one.after_hours:g} hours")
+        for one in barrel.tried
+        if one.after_hours is not None and barrel.hours is None
     )

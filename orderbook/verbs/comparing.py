@@ -21,7 +21,7 @@ from orderbook.mechanics.spread import IndexSpread, index_spread
 from orderbook.mechanics.table import tabulate
 from orderbook.mechanics.winding import winding
 from orderbook.verbs.barrels import Barrel
-from orderbook.verbs.modelling import Model, model_of
+from orderbook.verbs.modelling import Model, model_of, wider_than_barrel
 from orderbook.verbs.springs_seen import SpringSeen
 
 Array = npt.NDArray[np.float64]
@@ -117,7 +117,13 @@ def compare(barrel: Barrel, springs: Sequence[SpringSeen], readings_said: tuple[
     made = [_compared(barrel, model, columns, found, spread, i) for i in range(len(springs))]
     order = sorted(range(len(made)), key=lambda i: made[i].drive_nmm if made[i].drive_nmm >= 0 else -1.0)
     ranked = tuple(made[i] for i in order)
-    about = (*readings_said, *model.findings, *_steps(ranked, spread, order, model), *_too_few(ranked, model))
+    about = (
+        *readings_said,
+        *model.findings,
+        *_too_wide(barrel, model, ranked),
+        *_steps(ranked, spread, order, model),
+        *_too_few(ranked, model),
+    )
     return Comparison(ranked, _sweep(barrel, model), model, about, (caution("wound_spring"), caution("too_strong")))
 
 
@@ -245,6 +251,21 @@ def _steps(springs: tuple[Compared, ...], spread: IndexSpread, order: list[int],
             small.append(f"{weak.strength_mm:g} to {strong.strength_mm:g} mm {100 * step:+.0f} % (± {200 * u:.0f} %)")
     if small:
         found.append(finding("step_smaller_than_known", where="steps of drive", saw=", ".join(small)))
+    return tuple(found)
+
+
+def _too_wide(barrel: Barrel, model: Model, springs: tuple[Compared, ...]) -> tuple[Finding, ...]:
+    """Say which springs do not go between floor and cover, and which would rub there."""
+    if barrel.depth is None or model.width is None:
+        return ()
+    found = []
+    for spring in springs:
+        saw = f"{spring.width_mm:g} mm wide, and the barrel is {barrel.depth.value:g} mm deep"
+        if wider_than_barrel(barrel, spring.width_mm):
+            found.append(finding("spring_wider_than_barrel", where=spring.name, saw=saw))
+        elif spring.width_mm > model.width.value + 1e-9:
+            saw = f"{saw}: {barrel.depth.value - spring.width_mm:.2f} mm of play"
+            found.append(finding("spring_without_clearance", where=spring.name, saw=saw))
     return tuple(found)
 
 

@@ -67,7 +67,7 @@ def model_of(barrel: Barrel) -> Model:
         saw = f"{strip:.3g} mm wide: taken as stiffer and stronger, {taken}"
         about_width = (*about_width, finding("strip_is_wide", where="width", saw=saw))
     run = replace(run, touching=barrel.bore.value / 2 > TOUCHING_FROM * best.strength_mm)
-    return Model(run, used, assumed, steel, width, best, (*found, *about_width))
+    return Model(run, used, assumed, steel, width, best, (*found, *about_width, *_springs_too_wide(barrel)))
 
 
 def width_of(barrel: Barrel) -> tuple[Measured | None, tuple[Finding, ...]]:
@@ -82,6 +82,24 @@ def width_of(barrel: Barrel) -> tuple[Measured | None, tuple[Finding, ...]]:
     if seen := next((width for width in widths if width), None):
         return Measured(seen, 0.02, "width of a spring seen; no depth read"), ()
     return None, (finding("depth_missing", where="--depth", saw="not given: width and torque are left out"),)
+
+
+def wider_than_barrel(barrel: Barrel, width_mm: float | None) -> bool:
+    """Whether a strip cannot have been in this barrel: wider than it is deep, by more than the depth is known to."""
+    return width_mm is not None and barrel.depth is not None and width_mm > barrel.depth.value + 2 * barrel.depth.u
+
+
+def _springs_too_wide(barrel: Barrel) -> tuple[Finding, ...]:
+    flags = [("--original", spring) for spring in barrel.originals] + [("--tried", spring) for spring in barrel.tried]
+    return tuple(
+        finding(
+            "seen_wider_than_barrel",
+            where=f"{flag} {spring.text}",
+            saw=f"{spring.width_mm:g} mm wide, and the barrel is {barrel.depth.value:g} mm deep",
+        )
+        for flag, spring in flags
+        if barrel.depth and wider_than_barrel(barrel, spring.width_mm)
+    )
 
 
 def used_turns(barrel: Barrel) -> tuple[Measured, bool, tuple[Finding, ...]]:

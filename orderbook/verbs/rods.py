@@ -12,8 +12,8 @@ from orderbook.mechanics.drive import torque_after
 from orderbook.mechanics.rod_test import frictionless
 from orderbook.verbs.barrels import Barrel
 from orderbook.verbs.bench_tests import RodTest
-from orderbook.verbs.modelling import Model
-from orderbook.verbs.springs_seen import OLD_FLOW_STRESS, STRENGTH_U_MM
+from orderbook.verbs.modelling import Model, wider_than_barrel
+from orderbook.verbs.springs_seen import OLD_FLOW_STRESS, STRENGTH_U_MM, SpringSeen, Tried
 
 MARGIN = 1.3  # what a movement needs, to what just drives its train; common practice, no source
 COIL_FRICTION = 0.85  # of the torque, left by friction in the coils on the way down; common practice, no source
@@ -66,7 +66,9 @@ def spring_in(barrel: Barrel, model: Model) -> InBarrel | None:
     assert barrel.bore
     assert barrel.arbor
     assert model.width
-    seen = barrel.tried[-1] if barrel.tried else barrel.originals[0] if barrel.originals else None
+    seen_here: list[Tried | SpringSeen] = [*barrel.tried[::-1], *barrel.originals]
+    went_in = [s for s in seen_here if not wider_than_barrel(barrel, s.width_mm)]
+    seen = went_in[0] if went_in else None
     if barrel.strength:
         width, strength, u = model.width.value, barrel.strength.value, barrel.strength.u
         length = barrel.length.value if barrel.length else None

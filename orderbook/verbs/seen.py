@@ -30,7 +30,8 @@ def evidence_of(bench: Bench, yardstick: Yardstick) -> tuple[tuple[Evidence, ...
         one = _of_spring(bench, spring, yardstick)
         if one is None:
             where = f"--tried {spring.said}" if spring.said else "tried spring"
-            findings.append(finding("tried_not_comparable", where=where, saw=_why_not(bench, spring)))
+            code = "stopped_beyond_run" if _beyond_run(bench, spring) else "tried_not_comparable"
+            findings.append(finding(code, where=where, saw=_why_not(bench, spring)))
         else:
             seen.append(one)
     drive = yardstick.reference.drive_nmm
@@ -47,16 +48,22 @@ def tried_index(bench: Bench, spring: Tried, yardstick: Yardstick) -> tuple[floa
 def _of_spring(bench: Bench, spring: Tried, yardstick: Yardstick) -> Evidence | None:
     drive, load, own, load_own = tried_index(bench, spring, yardstick)
     reference = yardstick.reference
-    if not drive > 0:
+    if not drive > 0 or _beyond_run(bench, spring):
         return None
     if spring.verdict == "too strong":
         return Evidence("too strong", log(load / 100), load_own, spring.said)
     if spring.verdict == "never ran":
         return Evidence("never ran", log(load / 100 * reference.load_nmm / reference.drive_nmm), load_own, spring.said)
     if spring.verdict == "stopped":
-        torque = _torque_after(bench, spring, spring.after_turns or 0.0)
+        torque = _torque_after(bench, spring, min(spring.after_turns or 0.0, float(bench.run.used_turns)))
         return Evidence("stopped", log(torque / reference.drive_nmm), own, spring.said) if torque > 0 else None
     return Evidence(spring.verdict, log(drive / 100), own, spring.said)
+
+
+def _beyond_run(bench: Bench, spring: Tried) -> bool:
+    """Whether it stopped only after the turns used were run off, by more than a count is out."""
+    stopped = spring.verdict == "stopped" and spring.after_turns is not None
+    return stopped and (spring.after_turns or 0.0) > 1.02 * bench.run.used_turns
 
 
 def _torque_after(bench: Bench, spring: Tried, turns: float) -> float:
@@ -84,6 +91,9 @@ def _window(bench: Bench, spring: Tried):  # type: ignore[no-untyped-def]
 
 
 def _why_not(bench: Bench, spring: Tried) -> str:
+    if _beyond_run(bench, spring):
+        used = bench.run.used_turns
+        return f"it stopped after {spring.after_turns:.3g} barrel turns, and the run is over after {used:.3g}"
     here = _window(bench, spring)
     if not here.fill[0] < 1:
         return f"a spring of {spring.strength_mm:g} x {spring.length_mm:g} mm does not go into this barrel"

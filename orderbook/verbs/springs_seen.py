@@ -46,7 +46,7 @@ class Tried:
 def spring_seen(text: str, *, where: str) -> SpringSeen:
     """Read `2.9 x 0.15 x 560`; a `?` stands for a width or length that is not known.
 
-    Raises: OrderbookError(spring_not_read), or of the length in it that cannot be read.
+    Raises: OrderbookError(spring_not_read | width_and_strength_swapped), or of the length in it that cannot be read.
 
     >>> spring_seen("2,9 x 0,15 x 560 mm", where="--original").length_mm
     560.0
@@ -57,7 +57,17 @@ def spring_seen(text: str, *, where: str) -> SpringSeen:
     if len(pieces) != 3 or pieces[1].strip() == "?":
         raise error("spring_not_read", where=where, saw=repr(text))
     width, strength, length = (None if p.strip() == "?" else length_mm(p, where=where) for p in pieces)
+    _not_swapped(width, cast("float", strength), where)
     return SpringSeen(width, cast("float", strength), length, text.strip())
+
+
+def _not_swapped(width: float | None, strength: float, where: str) -> None:
+    """Refuse a strip that is nearly as thick as wide: no mainspring is, so the sizes stand in another order."""
+    if width is None or strength <= width / 3:
+        return
+    how = "larger than" if strength > width else "more than a third of"
+    saw = f"'{width:g} x {strength:g}': the strength is {how} the width"
+    raise error("width_and_strength_swapped", where=where, saw=saw)
 
 
 def tried(text: str, *, where: str = "--tried") -> Tried:
