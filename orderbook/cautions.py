@@ -33,7 +33,7 @@ def caution(name: str) -> Caution:
 
 
 def cautions_for(text: str) -> tuple[Caution, ...]:
-    """Return the cautions whose words stand in `text` as whole words, in the order of the file.
+    """Return the cautions whose words stand in `text`, in the order of the file.
 
     >>> [c.name for c in cautions_for("Re-gild the hands, harden the click")]
     ['salts', 'heat']
@@ -46,7 +46,9 @@ def cautions_for(text: str) -> tuple[Caution, ...]:
 
 @cache
 def _words(words: tuple[str, ...]) -> re.Pattern[str]:
-    return re.compile(r"\b(?:" + "|".join(map(re.escape, sorted(words, key=len, reverse=True))) + r")\b")
+    longest_first = sorted(words, key=len, reverse=True)
+    beginnings = (re.escape(w[:-1]) + r"\w*" if w.endswith("*") else re.escape(w) + "s?" for w in longest_first)
+    return re.compile(r"\b(?:" + "|".join(beginnings) + r")\b")
 
 
 @cache

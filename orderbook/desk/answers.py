@@ -10,6 +10,7 @@ from typing import Any
 
 import numpy as np
 
+from orderbook.cautions import caution
 from orderbook.errors import Finding
 from orderbook.mechanics import spring_torque, spring_turns
 from orderbook.verbs.grading import Grading
@@ -147,7 +148,9 @@ def _findings(answered: Answered) -> Rows:
         {"severity": KIND[f.severity], "where": f.where, "words": f"{f.saw}. {f.expected} {f.try_this}"}
         for f in gravest
     ]
-    rows += [{"severity": "Caution", "where": "barrel", "words": str(c)} for c in answered.sizing.cautions]
+    cut = any(stage["trim_to_mm"] for stage in answered.grading.stage_dicts())
+    cautions = (*answered.sizing.cautions, *([caution("cutting")] if cut else []))
+    rows += [{"severity": "Caution", "where": "barrel", "words": str(c)} for c in cautions]
     return [{"number": n} | row for n, row in enumerate(rows, 1)]
 
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from orderbook.measures.lengths import length_mm, lengths_mm, number, unit_mm
+from orderbook.measures.plain_numbers import plainly
 from orderbook.measures.readings import Instrument, Measured, Reading, from_repeats, instrument_from, read
 
 if TYPE_CHECKING:
@@ -26,6 +27,7 @@ __all__ = [
     "lengths_mm",
     "monte_carlo",
     "number",
+    "plainly",
     "propagate",
     "propagate_many",
     "read",

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from math import isnan
 from typing import Any
 
 from orderbook.cautions import caution
 from orderbook.choosing.chain import Stage
 from orderbook.errors import Finding
+from orderbook.measures import plainly
 from orderbook.reports.tables import WIDTH, Column, money_text, plus_minus, table, wrapped
 from orderbook.verbs.grading import Grading
 from orderbook.verbs.ranking import Considered, Ranking, size_text
@@ -41,7 +42,7 @@ def grading_text(grading: Grading) -> str:
         _assumed(c),
         _unfit(c, grading.stages == ()),
         _findings([f for f in grading.findings if f.severity != "error" and f.code != RUN_ASSUMED]),
-        _cautions(grading),
+        _cautions(c, [stage.row for stage in grading.stages]),
     ]
     return "\n\n".join(block for block in blocks if block)
 
@@ -61,7 +62,7 @@ def ranking_text(ranking: Ranking) -> str:
         _assumed(c),
         _unfit(c, not ranking.ranked),
         _findings([f for f in ranking.findings if f.code != RUN_ASSUMED]),
-        wrapped(f"Caution: {caution('wound_spring')}"),
+        _cautions(c, [one.spring for one in ranking.ranked]),
     ]
     return "\n\n".join(block for block in blocks if block)
 
@@ -151,7 +152,7 @@ def _need(c: Considered) -> str:
     return wrapped(
         f"The need is probably about {c.weighed.belief.median_index:.0f} % (nine times in ten "
         f"{low:.0f} to {high:.0f}). 100 % is the drive of the strongest useful spring of this barrel, "
-        f"{ref.width_mm:.2f} × {ref.strength_mm:.3f} × {ref.length_mm:.0f} mm: {ref.drive_nmm:.3g} N·mm ± 30 %. "
+        f"{ref.width_mm:.2f} × {ref.strength_mm:.3f} × {ref.length_mm:.0f} mm: {plainly(ref.drive_nmm)} N·mm ± 30 %. "
         "A fuller barrel can do a little more."
     )
 
@@ -254,8 +255,11 @@ def _findings(findings: Sequence[Finding]) -> str:
     return "\n".join(wrapped(f"{words[f.severity]}: {f}") for f in ordered)
 
 
-def _cautions(grading: Grading) -> str:
-    names: Iterable[str] = ("wound_spring", "too_strong") if grading.stages else ("wound_spring",)
+def _cautions(c: Considered, shown: Sequence[int]) -> str:
+    """Say what can hurt: of any spring, of the springs shown, and of those that would be cut."""
+    names = ["wound_spring"]
+    names += ["too_strong"] if shown else []
+    names += ["cutting"] if any(not isnan(c.offer.fits.trim_to_mm[spring]) for spring in shown) else []
     return "\n".join(wrapped(f"Caution: {caution(name)}") for name in names)
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from orderbook.cautions import caution
+from orderbook.measures import plainly
 from orderbook.reports.sizing_text import said_findings
 from orderbook.reports.tables import Column, table, with_plus_minus
 from orderbook.verbs.comparing import Compared, Comparison
@@ -26,7 +28,7 @@ def comparison_text(comparison: Comparison) -> str:
         f"100 % is the strongest useful spring, {width}{best.strength_mm:.3f} × {best.length_mm:.0f} mm; "
         f"useful from {comparison.sweep.useful[0]:.3f} mm (drive 60 %)."
     )
-    parts.extend(said_findings(comparison.findings, comparison.cautions))
+    parts.extend(said_findings(comparison.findings, dict.fromkeys((*comparison.cautions, caution("too_strong")))))
     return "\n\n".join(parts)
 
 
@@ -45,4 +47,4 @@ def _row(spring: Compared, fusee: bool) -> list[str]:
 
 
 def _number(torque: float) -> str:
-    return "–" if torque != torque else f"{torque:.3g}"
+    return plainly(torque)

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import Path
 
-from orderbook.reports.tables import Column, table, with_plus_minus
+from orderbook.cautions import caution
+from orderbook.reports.tables import Column, table, with_plus_minus, wrapped
 from orderbook.verbs.grading import Grading
 from orderbook.verbs.sizing import Sizing
 
@@ -41,7 +42,9 @@ def _piece(piece: str, sizing: Sizing, grading: Grading) -> str:
         if key in known
     )
     rows = [_stage(stage) for stage in grading.stage_dicts()]
-    return f"{piece[:1].upper()}{piece[1:]}\n  What belongs there, mm: {belongs}\n{table(HEADS, rows)}"
+    cut = any(stage["trim_to_mm"] for stage in grading.stage_dicts())
+    below = "\n" + wrapped(f"Caution: {caution('cutting')}") if cut else ""
+    return f"{piece[:1].upper()}{piece[1:]}\n  What belongs there, mm: {belongs}\n{table(HEADS, rows)}{below}"
 
 
 def _stage(stage: dict[str, object]) -> list[str]:

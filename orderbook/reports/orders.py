@@ -96,7 +96,8 @@ def _sheet(books: Books, supplier: str, currency: str, parcel: list[OrderLine], 
     goods = sum((x.goods for x in lines if x.goods), none)
     postage, tax = sum((x.postage for x in lines), none), sum((x.tax for x in lines), none)
     needs = index(books).needs
-    words = " ".join(f"{x.item} {needs[x.need].part if x.need in needs else ''}" for x in parcel)
+    words = " ".join(f"{x.item} {x.note}" for x in parcel)
+    words += " ".join(f" {n.part} {n.decision} {n.note}" for x in parcel if (n := needs.get(x.need)))
     springs = "mainspring " if any(x.strength_mm is not None for x in parcel) else ""
     return OrderSheet(
         supplier=supplier,

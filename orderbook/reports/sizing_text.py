@@ -8,20 +8,9 @@ from orderbook.cautions import Caution
 from orderbook.errors import Finding
 from orderbook.measures import Propagated
 from orderbook.reports.tables import Column, plus_minus, table, with_plus_minus, wrapped
-from orderbook.verbs.sizing import EQUATIONS, SAID, Line, Sizing
+from orderbook.verbs.sizing import EQUATIONS, SAID, WORDS, Line, Sizing
 
 MARK = {"note": "Note", "warning": "Warning", "error": "Error"}
-WORDS = {
-    "flow_stress": "flow stress of the steel",
-    "modulus": "modulus of the steel",
-    "need": "what the movement needs",
-    "used": "turns used",
-    "rule": "the rule of thumb",
-    "width": "depth",
-    "free_shape": "the shape the strip takes lying free",
-}
-
-
 SYMBOLS = (
     "R and r are half of bore and arbor, h the depth, b, e and L width, strength and length, φ the fill, M the torque "
     "θ turns up from run down, σ and E flow stress and modulus, η what friction leaves; κ are curvatures."

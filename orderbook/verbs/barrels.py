@@ -240,6 +240,9 @@ def _make_sense(barrel: Barrel) -> None:
     if barrel.barrel_outside and barrel.bore and barrel.barrel_outside.value <= barrel.bore.value:
         saw = f"{barrel.barrel_outside.value:g} mm outside, {barrel.bore.value:g} mm inside"
         raise error("outside_not_above_bore", where="--barrel-outside", saw=saw)
+    if barrel.fusee and barrel.barrel_outside and barrel.fusee.radius_mm[-1] > barrel.barrel_outside.value:
+        saw = f"a groove radius of {barrel.fusee.radius_mm[-1]:g} mm beside a barrel {barrel.barrel_outside.value:g} mm"
+        raise error("groove_above_barrel", where="--fusee", saw=f"{saw} outside")
     _turns_are_possible(barrel)
 
 

@@ -15,6 +15,7 @@ from orderbook.choosing.rounds import Plan, Rule, best_plan
 from orderbook.choosing.table import Choice
 from orderbook.choosing.weights import Weights
 from orderbook.errors import Finding, finding
+from orderbook.measures import plainly
 from orderbook.mechanics import Reference
 from orderbook.money import Money
 from orderbook.verbs.barrels import Barrel
@@ -156,7 +157,7 @@ def size_text(row: dict[str, Any]) -> str:
     >>> size_text({"width_mm": 2.9, "strength_mm": 0.165, "length_mm": 560.0})
     '2.9 × 0.165 × 560'
     """
-    return f"{row['width_mm']:g} × {row['strength_mm']:.4g} × {row['length_mm']:.4g}"
+    return f"{row['width_mm']:g} × {row['strength_mm']:.4g} × {plainly(row['length_mm'], 4)}"
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,7 +11,7 @@ import numpy as np
 
 from orderbook.cautions import Caution, caution
 from orderbook.errors import Finding, finding
-from orderbook.measures import Measured, Propagated, propagate_many
+from orderbook.measures import Measured, Propagated, plainly, propagate_many
 from orderbook.mechanics.arithmetic import COLUMNS
 from orderbook.mechanics.barrel import spring_fill, spring_goes_in, spring_length
 from orderbook.mechanics.drive import Reference, drive_and_load
@@ -154,6 +154,19 @@ SAID = {
     "evenness_after": ("evenness at the best", "", "greatest over least torque at the fusee; 1 is perfect"),
 }
 
+# the names of what is put in, where they are not words enough
+WORDS = {
+    "flow_stress": "flow stress of the steel",
+    "modulus": "modulus of the steel",
+    "need": "what the movement needs",
+    "used": "turns used",
+    "rule": "the rule of thumb",
+    "width": "depth",
+    "free_shape": "the shape the strip takes lying free",
+}
+NO_READING = ("flow_stress", "modulus", "need", "rule", "free_shape")  # nobody can take these again on the bench
+SHOWN_BETWEEN = ("strength_mm", "length_mm", "turns")
+
 # key: what is worked out, in the symbols of `orderbook.mechanics`
 EQUATIONS = {
     "width_mm": "b = h − clearance",
@@ -238,36 +251,55 @@ def _known(quantities: dict[str, Propagated]) -> dict[str, Propagated]:
 
 
 def _not_straight(quantities: Mapping[str, Propagated]) -> tuple[Finding, ...]:
-    """Name the quantities whose ± is not to be taken as even to both sides, and the reading that bends each."""
-    bent = [said for key in SAID if key in quantities and (said := _bent(SAID[key], quantities[key]))]
+    """Say between what the spring lies where its ± is not even to both sides, and name what else is so."""
+    bent = [(key, name) for key in SAID if key in quantities and (name := _bent_by(quantities[key]))]
+    said = [_between(SAID[key], quantities[key], name) for key, name in bent if key in SHOWN_BETWEEN]
+    others = [SAID[key][0] for key, _ in bent if key not in SHOWN_BETWEEN]
+    names = [name for _, name in bent]
     spare = quantities["turns_spare"]
     if 0 <= spare.value < 2 * spare.u and math.isfinite(quantities["drive_index"].value):
         # at the ends of the ± the spring no longer makes the run, and has no drive over it
-        bent.append(
-            f"drive and load: {spare.value:.2f} ± {2 * spare.u:.2f} turns more delivered than used, so the run "
-            f"is in doubt, most by {_in_words(spare.dominated_by or '')}"
+        said.append(
+            f"{spare.value:.2f} ± {2 * spare.u:.2f} turns more delivered than used: drive and load hold only if the "
+            "run is made"
         )
-    return (finding("linear_not_valid", where="±", saw="; ".join(bent)),) if bent else ()
+        names.append(spare.dominated_by or "")
+        others = [what for what in others if what not in ("drive", "load")]
+    if others:
+        said.append(f"not even either: {', '.join(dict.fromkeys(others))}")
+    if not said:
+        return ()
+    again = [_in_words(name) for name in dict.fromkeys(names) if name and not name.startswith(NO_READING)]
+    rough = None if any(" between " in one for one in said) else "Take these as rough."
+    try_this = f"To know better, take again: {', '.join(dict.fromkeys(again))}." if again else rough
+    return (finding("linear_not_valid", where="±", saw="; ".join(said), try_this=try_this),)
 
 
-def _bent(said: tuple[str, str, str], known: Propagated) -> str:
-    """Say between what a quantity lies for the reading that bends it most; nothing where its ± holds."""
+def _bent_by(known: Propagated) -> str:
+    """Name the input that makes a ± not the same to both sides; nothing where the ± holds."""
     if not math.isfinite(known.value):
         return ""
-    what, unit, _ = said
-    lost = [name for name, part in known.parts.items() if not math.isfinite(part)]
-    if lost:
-        return f"{what}: none can be given, the ± of {_in_words(lost[0])} reaches beyond what this barrel can do"
+    if lost := next((name for name, part in known.parts.items() if not math.isfinite(part)), ""):
+        return lost
     if known.asymmetry <= max(BENT * known.u, 1e-3 * abs(known.value)):
         return ""
-    name = max(known.bends, key=lambda one: abs(known.bends[one]))
-    bend, part = known.bends[name], known.parts[name]
-    low, high = sorted((known.value + bend - part, known.value + bend + part))
-    return f"{what} {known.value:.3g} {unit}".rstrip() + f", {low:.3g} and {high:.3g} by {_in_words(name)}"
+    return max(known.bends, key=lambda one: abs(known.bends[one]))
+
+
+def _between(said: tuple[str, str, str], known: Propagated, name: str) -> str:
+    """Say between what a quantity lies, with the value itself always inside."""
+    what, unit, _ = said
+    bend, part = known.bends.get(name, 0.0), known.parts[name]
+    if not math.isfinite(part):
+        return f"{what}: the ± of {_in_words(name)} reaches beyond what this barrel can do"
+    ends = (known.value, known.value + bend - part, known.value + bend + part)
+    return f"{what} between {plainly(min(ends))} and {plainly(max(ends))} {unit}, depending on {_in_words(name)}"
 
 
 def _in_words(name: str) -> str:
-    return name.replace("_", " ").rstrip("0123456789 ")
+    if name.startswith(("original_", "groove_")):
+        return "the original" if name.startswith("original_") else "groove radii"
+    return WORDS.get(name, name.replace("_", " "))
 
 
 def _asked_once(function: Callable[..., Any]) -> Callable[..., Any]:
@@ -452,8 +484,8 @@ def _lying_free(barrel: Barrel, model: Model, quantities: Mapping[str, Propagate
     curve = shape_curve(*sizes, lambda along: measured(along, coils, outer, length), modulus)
     saw = (
         f"as it lies free ({coils:g} coils, {outer:g} mm): slack {curve.slack_turns:.2f} turns, "
-        f"{float(curve.torque_nmm[-1]):.3g} N·mm fully wound; by springback {quantities['slack_turns'].value:.2f} and "
-        f"{quantities['torque_full_nmm'].value:.3g}"
+        f"{plainly(float(curve.torque_nmm[-1]))} N·mm fully wound; "
+        f"by springback {quantities['slack_turns'].value:.2f} and {plainly(quantities['torque_full_nmm'].value)}"
     )
     found = finding("free_shape_says", where="--free", saw=saw)
     if sizes[0] / 2 <= TOUCHING_FROM * strength:

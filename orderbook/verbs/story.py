@@ -152,5 +152,6 @@ def _cautions(
     needs: Iterable[Need], orders: Iterable[OrderLine], done: Iterable[str], barrels: bool
 ) -> tuple[str, ...]:
     words = ["mainspring"] if barrels else []
-    words += [f"{n.part} {n.reason} {n.note}" for n in needs] + [o.item for o in orders] + list(done)
+    words += [f"{n.part} {n.evidence} {n.decision} {n.reason} {n.note}" for n in needs]
+    words += [f"{o.item} {o.note}" for o in orders] + list(done)
     return tuple(map(str, cautions_for("\n".join(words))))

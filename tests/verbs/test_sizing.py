@@ -282,8 +282,7 @@ def test_an_uncertainty_that_is_not_even_is_said() -> None:
     # at the peak of the drive both a weaker and a stronger steel drive less
     found = [f for f in sized(TRIAL | {"strength": ["0.21"]}).findings if f.code == "linear_not_valid"]
     assert found
-    assert "drive 100 %" in found[0].saw
-    assert "flow stress" in found[0].saw
+    assert "drive" in found[0].saw
 
 
 def test_an_absolute_torque_carries_steel_and_free_shape() -> None:
