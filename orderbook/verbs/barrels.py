@@ -10,7 +10,7 @@ from dataclasses import dataclass, field, replace
 from typing import Any, Literal, cast
 
 from orderbook.errors import Finding, error, finding
-from orderbook.measures import Measured, number, read
+from orderbook.measures import Measured, from_repeats, number, read
 from orderbook.mechanics.barrel import most_turns
 from orderbook.mechanics.given import LARGEST_BORE_MM
 from orderbook.mechanics.materials import Material, material
@@ -131,10 +131,13 @@ def _length(said: list[str], name: str, instrument: str | None, found: list[Find
 
 def _counted(share: float, half_width: float) -> Callable[[list[str], str], Measured]:
     def counted(said: list[str], where: str) -> Measured:
-        values = [_above_zero(text, where) for text in said]
+        values = [_above_zero(piece, where) for text in said for piece in text.split(";") if piece.strip()]
+        if not values:
+            raise error("number_not_read", where=where, saw=repr("; ".join(said)))
         mean = sum(values) / len(values)
         half = max(share * mean, half_width)
-        return Measured(mean, half / 3**0.5, f"as given, ±{half:.2g}")
+        many = f", {len(values)} times" if len(values) > 1 else ""
+        return from_repeats(values, half_width=half, source=f"as given{many}, ±{half:.2g}")
 
     return counted
 

@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass, replace
 from typing import Any
 
-from orderbook.errors import Finding, error, finding
+from orderbook.errors import Finding, OrderbookError, error, finding
 from orderbook.measures import Measured
 from orderbook.mechanics.barrel import (
     band_growth,
@@ -24,6 +24,8 @@ from orderbook.mechanics.winding import TOUCHING_FROM
 from orderbook.verbs.barrels import Barrel
 
 TURNS_NOT_USED = 1.5  # set-up or reserve ½ each and about ½ of slack; common practice, no source
+
+HOURS_DIFFER = 0.05  # of the turns, between those counted and those of hours and wheels; common practice, no source
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,15 +107,16 @@ def _springs_too_wide(barrel: Barrel) -> tuple[Finding, ...]:
 def used_turns(barrel: Barrel) -> tuple[Measured, bool, tuple[Finding, ...]]:
     """Return the barrel's turns between windings, whether they are only assumed, and what to know about them."""
     if barrel.used:
-        return replace(barrel.used, source="turns used, as given"), False, _cone_agrees(barrel, barrel.used.value)
-    measured = cone_of(barrel)
+        said = replace(barrel.used, source="turns used, as given")
+        return said, False, (*_cone_agrees(barrel, barrel.used.value), *_hours_agree(barrel, barrel.used.value))
+    measured, about = cone_of(barrel), _hours_alone(barrel)
     if barrel.hours and barrel.wheels:
         return _from_hours(barrel, measured)
     if measured:
         return (
             Measured(measured.barrel_turns, 0.01 * measured.barrel_turns, "chain on the fusee, from radii"),
             False,
-            (),
+            about,
         )
     turns, why = _geometric(barrel)
     used = max(turns.value - TURNS_NOT_USED, 0.25 * turns.value)
@@ -121,7 +124,7 @@ def used_turns(barrel: Barrel) -> tuple[Measured, bool, tuple[Finding, ...]]:
     return (
         Measured(used, 0.5, f"assumed, {why} less {TURNS_NOT_USED:g}"),
         True,
-        (finding("used_assumed", where="--used", saw=saw),),
+        (*about, finding("used_assumed", where="--used", saw=saw)),
     )
 
 
@@ -183,6 +186,27 @@ def _cone_agrees(barrel: Barrel, counted: float) -> tuple[Finding, ...]:
         return ()
     saw = f"{counted:.3g} barrel turns counted, {measured.barrel_turns:.3g} from the radii and the chain"
     return (finding("chain_disagrees", where="--fusee", saw=saw),)
+
+
+def _hours_agree(barrel: Barrel, counted: float) -> tuple[Finding, ...]:
+    """Say where the turns counted and those of hours and wheels differ; nothing where the wheels do not tell them."""
+    if not (barrel.hours and barrel.wheels):
+        return ()
+    try:
+        told, _, _ = _from_hours(barrel, cone_of(barrel))
+    except OrderbookError as problem:
+        short = problem.finding.code == "groove_too_short"
+        return (finding("hours_disagree", where="--hours", saw=problem.finding.saw),) if short else ()
+    if abs(told.value / counted - 1) <= HOURS_DIFFER:
+        return ()
+    saw = f"{counted:.3g} barrel turns given, {told.value:.3g} by {told.source}"
+    return (finding("hours_disagree", where="--hours", saw=saw),)
+
+
+def _hours_alone(barrel: Barrel) -> tuple[Finding, ...]:
+    if barrel.hours is None or barrel.wheels:
+        return ()
+    return (finding("hours_without_wheels", where="--hours", saw=f"{barrel.hours.value:g} hours, and no wheels"),)
 
 
 def _from_hours(barrel: Barrel, measured: Cone | None) -> tuple[Measured, bool, tuple[Finding, ...]]:

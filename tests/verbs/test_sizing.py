@@ -345,3 +345,27 @@ def test_a_set_up_found_is_counted_with_the_fusee_run_down() -> None:
     found = sized(SHORT_RUN | {"fusee": ["6.5 x 11 x 8"], "set-up": ["0.5"]}).as_dict()
     cut = sized(SHORT_RUN | {"fusee": ["6.5 x 9.3125 x 5"], "set-up": ["2.0665"]}).as_dict()
     assert found["evenness_before"] == pytest.approx(cut["evenness_before"], rel=2e-3)
+
+
+def test_turns_counted_more_than_once_scatter() -> None:
+    # JCGM 100: mean of 3.5 and 4.5 with s/√2 = 0.5, by Student's t for one degree of freedom at 68.3 % (1.84), and the
+    # quarter turn of the count, 0.125/√3
+    for said in (["3.5", "4.5"], ["3.5; 4.5"]):
+        used = barrel_from_texts(TRIAL | {"used": said})[0].used
+        assert used is not None
+        assert used.value == 4.0
+        assert used.u == pytest.approx(math.hypot(1.84 * 0.5, 0.125 / math.sqrt(3)), rel=5e-3)
+
+
+def test_turns_counted_and_turns_of_hours_must_agree() -> None:
+    # 96/8 and a minute wheel of an hour: 12 hours a turn, 42 hours are 3.5 turns
+    hours = {"wheels": ["96/8"], "hours": ["42"]}
+    assert "hours_disagree" not in codes(sized(TRIAL | hours))
+    assert "hours_disagree" not in codes(sized(TRIAL | hours | {"used": ["3.64"]}))
+    assert "hours_disagree" in codes(sized(TRIAL | hours | {"used": ["3.8"]}))
+
+
+def test_hours_without_wheels_are_said_to_tell_nothing() -> None:
+    alone = {key: said for key, said in TRIAL.items() if key != "used"} | {"hours": ["30"]}
+    assert "hours_without_wheels" in codes(sized(alone))
+    assert "hours_without_wheels" not in codes(sized(TRIAL | {"hours": ["30"]}))
