@@ -15,6 +15,7 @@ from orderbook.measures.lengths import length_mm, lengths_mm
 # Student's t for 68.27 %, by degrees of freedom: JCGM 100:2008 table G.2 prints 1.84 and 1.32
 T_FACTOR = {1: 1.8373, 2: 1.3213}
 CALIPER_MM = 0.03
+ONE_LENGTH = 1.2  # repeats further apart than this, greatest over least, are not of one length
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,7 +112,7 @@ def _name_and_length(text: str) -> tuple[str, str, str]:
 
 def _disagreement(values: tuple[float, ...], tool: Instrument, where: str) -> tuple[Finding, ...]:
     low, high = min(values), max(values)
-    if high > 1.2 * low:
+    if high > ONE_LENGTH * low:
         raise error("repeats_disagree", where=where, saw=f"readings from {low:g} to {high:g} mm")
     if high - low <= 2 * tool.half_width_mm * (1 + 1e-9):
         return ()

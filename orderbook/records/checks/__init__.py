@@ -9,7 +9,7 @@ from datetime import date
 from orderbook.errors import Finding
 from orderbook.records.bookkeeping import Step, settled
 from orderbook.records.books import Books
-from orderbook.records.checks import amounts, dates, identity, needs, orders, typing
+from orderbook.records.checks import amounts, bench, dates, identity, needs, orders, typing
 from orderbook.records.rows import Clear, Put
 
 Rule = Callable[[Books, date], Iterable[Finding]]
@@ -27,6 +27,8 @@ RULES: tuple[Rule, ...] = (
     orders.trials_of_what_never_came,
     needs.circles_and_decisions,
     needs.withdrawn_but_ordered,
+    bench.readings_of_one_length,
+    bench.verdicts_turned_round,
     amounts.negative,
     amounts.too_fine,
     amounts.not_added,
