@@ -256,6 +256,8 @@ def _priced(
     mine = owned[fits.row]
     known = np.array([p.minor for p, o in zip(prices, mine, strict=True) if p is not None and not o], dtype=float)
     median = float(np.median(known)) if len(known) and np.median(known) > 0 else 1.0
+    if not len(known):  # costs are multiples of a median that is not known: what the drawer cost cannot be compared
+        prices = (None,) * len(prices)
     paid = np.array([median if p is None else float(p.minor) for p in prices])
     names = tuple(dict.fromkeys(str(s) for s in whole.supplier[fits.row][~mine]))
     terms, lead, about_terms = terms_of(names, rates, wishes, known_prices=len(known) > 0)

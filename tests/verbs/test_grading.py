@@ -14,6 +14,7 @@ from orderbook.choosing.springs import Springs
 from orderbook.choosing.table import Choice
 from orderbook.choosing.weights import Weights
 from orderbook.errors import OrderbookError
+from orderbook.money import Money
 from orderbook.verbs.grading import grade
 from orderbook.verbs.ranking import rank
 from orderbook.verbs.wishes import Owned, Wishes, count_from, suppliers_from_rows, weights_from_table
@@ -199,6 +200,16 @@ def test_the_drawer_is_used_when_it_fits():
     owned = Owned("D-0004", 2.9, 0.175, 485.4, None, "new")
     answer = grade(watch(tried="2.9 x 0.15 x 566: too weak"), steps(FINE), Wishes(drawer=(owned,))).as_dict()
     assert answer["stages"][0]["item"] == "D-0004"
+
+
+def test_a_priced_drawer_is_used_where_the_list_has_no_prices():
+    """Without prices in the list a spring counts as one median: so does the owned one, whatever it cost."""
+    unpriced = steps(FINE, price=-1, currency=[""] * len(FINE))
+    owned = Owned("D-0004", 2.9, 0.175, 485.4, Money(950, "GBP"), "new")
+    tried = watch(tried="2.9 x 0.15 x 566: too weak")
+    answer = grade(tried, unpriced, Wishes(drawer=(owned,))).as_dict()
+    assert answer["stages"][0]["item"] == "D-0004"
+    assert answer["currency"] == ""
 
 
 @pytest.mark.parametrize("count", [1, 2, 3, 4, 5])
