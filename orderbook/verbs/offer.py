@@ -132,7 +132,7 @@ def _with_drawer(catalogue: Catalogue, wishes: Wishes) -> tuple[Catalogue, NDArr
         width_mm=[d.width_mm for d in drawer],
         strength_mm=[d.strength_mm for d in drawer],
         length_mm=[d.length_mm for d in drawer],
-        price_minor=[d.price.minor if d.price else 0 for d in drawer],
+        price_minor=[d.price.minor if d.price else -1 for d in drawer],
         currency=[d.price.currency if d.price else "" for d in drawer],
         note=[d.state for d in drawer],
     )
@@ -264,7 +264,7 @@ def _priced(
     numbers = {name: i for i, name in enumerate(names)}
     supplier = [len(names) if o else numbers[str(s)] for s, o in zip(whole.supplier[fits.row], mine, strict=True)]
     listed = _listed(whole, fits.row, paid, currency, wishes, rates)
-    if assumed := sum(p is None for p, o in zip(prices, mine, strict=True) if not o):
+    if assumed := sum(p is None for p in prices):
         findings += (finding("price_assumed", where="price", saw=f"{assumed} of {len(fits)} springs have no price"),)
     made = springs(
         fits.drive_index,

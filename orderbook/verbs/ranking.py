@@ -255,7 +255,7 @@ def remarks(c: Considered, spring: int) -> list[str]:
         said.append(f"pack of {row['pack']}")
     if c.offer.is_owned(spring):
         said.append("in the drawer")
-    elif c.offer.price[spring] is None:
+    if c.offer.price[spring] is None:
         said.append("price assumed")
     wanted = c.bench.end.casefold()
     if wanted and row["end"] and row["end"].casefold() != wanted:
@@ -305,7 +305,7 @@ def spring_dict(c: Considered, spring: int) -> dict[str, Any]:
         "load_index": float(fits.load_index[spring]),
         "load_index_u": float(fits.load_index_u[spring]),
         "price": price.text if price is not None else "",
-        "price_assumed": price is None and not c.offer.is_owned(spring),
+        "price_assumed": price is None,
         "listed_price": _listed_price(row),
         "listed_currency": row["currency"],
         "pack": row["pack"],

@@ -128,6 +128,9 @@ def suppliers_from_rows(rows: Iterable[Mapping[str, str]], *, where: str = "supp
 def drawer_from_rows(rows: Iterable[Mapping[str, str]], *, where: str = "drawer") -> tuple[Owned, ...]:
     """Springs of the drawer from rows with label, width_mm, strength_mm, length_mm, price, currency and state.
 
+    A price may be left out; it is then taken as the median of the lists', and that is said.
+    Raises: OrderbookError naming the row.
+
     >>> drawer_from_rows([{"label": "D-0004", "width_mm": "2.9", "strength_mm": "0.17", "length_mm": "500"}])[0].label
     'D-0004'
     """
@@ -171,8 +174,10 @@ def _owned(row: Mapping[str, str], where: str) -> Owned:
     width, strength, length = (
         length_mm(_cell(row, name), where=f"{where}, {name}") for name in ("width_mm", "strength_mm", "length_mm")
     )
-    price, currency = _cell(row, "price"), _cell(row, "currency")
-    paid = Money.parse(price, currency, where=f"{where}, price") if price and currency else None
+    price, currency = _cell(row, "price"), _cell(row, "currency").upper()
+    if price and not currency:
+        raise error("drawer_price_without_currency", where=where, saw=f"{_cell(row, 'label')} cost {price}")
+    paid = Money.parse(price, currency, where=f"{where}, price") if price else None
     return Owned(_cell(row, "label"), width, strength, length, paid, _cell(row, "state").casefold())
 
 

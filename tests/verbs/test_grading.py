@@ -17,7 +17,7 @@ from orderbook.errors import OrderbookError
 from orderbook.money import Money
 from orderbook.verbs.grading import grade
 from orderbook.verbs.ranking import rank
-from orderbook.verbs.wishes import Owned, Wishes, count_from, suppliers_from_rows, weights_from_table
+from orderbook.verbs.wishes import Owned, Wishes, count_from, drawer_from_rows, suppliers_from_rows, weights_from_table
 from tests.choosing.oracle import least_cost
 from tests.verbs.choice_lists import DEMO, steps, watch
 
@@ -210,6 +210,27 @@ def test_a_priced_drawer_is_used_where_the_list_has_no_prices():
     answer = grade(tried, unpriced, Wishes(drawer=(owned,))).as_dict()
     assert answer["stages"][0]["item"] == "D-0004"
     assert answer["currency"] == ""
+
+
+def test_a_drawer_spring_of_unknown_price_does_not_pass_for_free():
+    owned = Owned("D-0004", 2.9, 0.175, 485.4, None, "new")
+    grading = grade(watch(tried="2.9 x 0.15 x 566: too weak"), steps(FINE), Wishes(drawer=(owned,)))
+    stage = grading.as_dict()["stages"][0]
+    assert (stage["item"], stage["price"], stage["price_assumed"]) == ("D-0004", "", True)
+    assert "in the drawer; price assumed" in stage["why"]
+    assert "1 of " in next(str(f) for f in grading.findings if f.code == "price_assumed")
+    row = grading.considered.offer.springs.owned
+    assert grading.considered.offer.springs.price[row] == pytest.approx(1000)
+
+
+def test_a_drawer_price_without_a_currency_names_its_row():
+    rows = [{"label": f"D-{n}", "width_mm": "2.9", "strength_mm": "0.17", "length_mm": "500"} for n in (1, 2)]
+    assert drawer_from_rows(rows)[1].price is None
+    assert drawer_from_rows([rows[0] | {"price": "9.50", "currency": "gbp"}])[0].price == Money(950, "GBP")
+    with pytest.raises(OrderbookError) as refused:
+        drawer_from_rows([rows[0], rows[1] | {"price": "9.50"}], where="drawer.csv")
+    assert refused.value.code == "drawer_price_without_currency"
+    assert "drawer.csv, row 2" in str(refused.value)
 
 
 @pytest.mark.parametrize("count", [1, 2, 3, 4, 5])
