@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from math import erfc, pi, sqrt
+from math import erfc, exp, pi, sqrt
 
 import numpy as np
 
-from orderbook.choosing.belief import Belief, Floats, cell_edges, cell_middles
+from orderbook.choosing.belief import CELLS, Belief, Floats, cell_edges, cell_middles
 from orderbook.errors import error
 
 WRONG = 0.03  # chance that a verdict is wrong: common practice, no source
@@ -37,7 +37,8 @@ class Evidence:
 class Weighed:
     """The belief after the evidence, and how well the evidence agrees with it and with itself.
 
-    `mass_all_right` is the start's mass left if no verdict is wrong; `chance_one_is_wrong` that at least one is.
+    `mass_all_right` is what is left of the usual if no verdict is wrong (see `agreement`); `chance_one_is_wrong` that
+    at least one is.
     """
 
     belief: Belief
@@ -75,7 +76,58 @@ def weigh(start: Belief, seen: Sequence[Evidence], wrong: float = WRONG) -> Weig
         used, sure = used * ((1 - wrong) * right + wrong * _if_wrong(one)), sure * right
     mass, all_right = float(np.sum(used)), float(np.sum(sure))
     doubt = 1 - (1 - wrong) ** len(seen) * all_right / mass if mass > 0 else 1.0
-    return Weighed(Belief(used), mass, all_right, max(0.0, doubt))
+    return Weighed(Belief(used), mass, agreement(start, seen), max(0.0, doubt))
+
+
+def agreement(start: Belief, seen: Sequence[Evidence]) -> float:
+    """How much of the usual is left if all that was seen is right; below LEAST_MASS it contradicts itself.
+
+    min(m·Σ q(x)·K(x − a) / max over b of Σ q(x)·K(x − b), P(χ² with n − 1 degrees ≥ Q)), with m = Σ start(x)·ΠL(x)
+    over the verdicts and q what they leave; n torques aᵢ ± sᵢ of weighted mean a, K the bell of the mean's own
+    spread, Q = Σ((aᵢ − a)/sᵢ)². A torque says where the need is, and the more closely it does the fewer needs it
+    leaves; so its bell is measured by the most it could have left, and several torques by how they scatter.
+
+    Source: the chi-squared test of a weighted mean, as in any textbook of statistics.
+
+    >>> from orderbook.choosing.belief import start_belief
+    >>> narrow = [Evidence("stopped", float(np.log(0.77)) + d, 0.01) for d in (-0.01, 0.01)]
+    >>> agreement(start_belief(), narrow) > 0.1
+    True
+    """
+    left = start.p
+    for one in seen:
+        left = left if _is_torque(one) else left * likelihood(one)
+    torques = [one for one in seen if _is_torque(one)]
+    mass = float(np.sum(left))
+    if not torques or mass <= 0:
+        return mass
+    weight = np.array([one.spread**-2 for one in torques])
+    at = np.array([one.at for one in torques])
+    mean, spread = float(np.sum(weight * at) / np.sum(weight)), float(np.sum(weight) ** -0.5)
+    apart = float(np.sum(weight * (at - mean) ** 2))
+    return min(mass * _share_of_the_most(left, mean, spread), _chi_squared_above(apart, len(torques) - 1))
+
+
+def _share_of_the_most(left: Floats, at: float, spread: float) -> float:
+    """What a torque leaves of a belief, to the most it would leave wherever it had been measured."""
+    middles = cell_middles()
+    width = float(middles[1] - middles[0])
+    cells = min(int(6 * spread / width) + 1, CELLS)
+    reach = np.arange(-cells, cells + 1)
+    most = np.convolve(left, np.exp(-((reach * width / spread) ** 2) / 2), mode="full").max()
+    return min(1.0, float(np.sum(left * _need_is_about(middles, at, spread))) / float(most)) if most > 0 else 0.0
+
+
+def _chi_squared_above(value: float, degrees: int) -> float:
+    """Chance that chi-squared is above a value: the closed sums for whole degrees of freedom (1 for none)."""
+    if degrees < 1:
+        return 1.0
+    half, odd = value / 2, degrees % 2
+    total, term = (erfc(sqrt(half)), exp(-half) * sqrt(half / pi) * 2) if odd else (0.0, exp(-half))
+    for step in range(degrees // 2):
+        total += term
+        term *= half / (step + 1.5 if odd else step + 1)
+    return total
 
 
 def likelihood(seen: Evidence) -> Floats:
@@ -88,8 +140,12 @@ def likelihood(seen: Evidence) -> Floats:
     return KINDS[seen.kind](cell_middles(), seen.at, seen.spread)
 
 
+def _is_torque(seen: Evidence) -> bool:
+    return KINDS[seen.kind] is _need_is_about
+
+
 def _if_wrong(seen: Evidence) -> float:
-    if KINDS[seen.kind] is not _need_is_about:
+    if not _is_torque(seen):
         return 1.0
     edges = cell_edges()
     return min(1.0, seen.spread * sqrt(2 * pi) / float(edges[-1] - edges[0]))

@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from orderbook.choosing.belief import CELLS, Belief, cell_middles, start_belief
-from orderbook.choosing.evidence import KINDS, Evidence, weigh
+from orderbook.choosing.evidence import KINDS, Evidence, _chi_squared_above, agreement, weigh
 from orderbook.errors import OrderbookError
 
 ln = np.log
@@ -44,6 +44,50 @@ def test_evidence_commutes(rows):
 )
 def test_what_cannot_all_be_true_is_heard(seen, spread):
     assert weigh(start_belief(spread=spread), seen).contradicts
+
+
+def about(median, steps, u, kind="stopped"):
+    return [Evidence(kind, ln(median) + step * u, u * (1 + 1e-6 * n)) for n, step in enumerate(steps)]
+
+
+@pytest.mark.parametrize("kind", ["stopped", "rod test"])
+@pytest.mark.parametrize("u", [0.05, 0.02, 0.005])
+@pytest.mark.parametrize("steps", [(1, -1, 1, -1, 1), (1, -1) * 6, (0,) * 20], ids=["five", "twelve", "twenty alike"])
+def test_torques_that_agree_never_contradict_however_narrow_or_many(steps, u, kind):
+    after = weigh(start_belief(spread=0.3), about(1 / 1.3, steps, u, kind))
+    assert not after.contradicts
+    assert after.mass_all_right > 0.05
+    assert after.chance_one_is_wrong < 0.5
+
+
+@pytest.mark.parametrize("u", [0.05, 0.02])
+@pytest.mark.parametrize(
+    "seen",
+    [
+        lambda u: about(0.75, (4, -4), u),
+        lambda u: about(0.75, (1, -1, 1, 9), u),
+        lambda u: about(2.4, (0,), u),
+        lambda u: [Evidence("too weak", ln(1.0), u), *about(0.6, (0,), u)],
+        lambda u: [Evidence("ran well", ln(0.6), u), *about(0.6 + 14 * u, (0,), u, "rod test")],
+    ],
+    ids=["two apart", "one far off", "far above all that is usual", "below one too weak", "above one that ran well"],
+)
+def test_torques_that_cannot_all_be_true_are_heard(seen, u):
+    assert weigh(start_belief(spread=0.3), seen(u)).contradicts
+
+
+def test_the_chance_of_chi_squared_is_that_of_scipy():
+    from scipy import stats
+
+    for degrees in range(1, 12):
+        for value in (0.0, 0.3, 2.0, 7.7, 30.0):
+            assert _chi_squared_above(value, degrees) == pytest.approx(stats.chi2.sf(value, degrees), rel=1e-10)
+
+
+def test_one_torque_far_out_leaves_what_the_normal_law_says():
+    """Start and measurement both normal: the ratio of what is left is exp(−d²/2(s² + u²))."""
+    left = agreement(start_belief(spread=0.2), [Evidence("rod test", ln(1 / 1.3) + 0.3, 0.1)])
+    assert left == pytest.approx(np.exp(-(0.3**2) / 2 / (0.2**2 + 0.1**2)), rel=2e-3)
 
 
 @pytest.mark.parametrize("at", [0.5, 0.7, 0.85])
