@@ -56,7 +56,8 @@ def weigh(start: Belief, seen: Sequence[Evidence], wrong: float = WRONG) -> Weig
     """Belief after everything seen, in whatever order it was seen.
 
     p(x) ∝ start(x)·Π((1 − ε)·L(x) + ε·W), with ε the chance of a wrong verdict, L one of KINDS, and W how likely a
-    wrong one says this: 1 for a verdict, and for a torque the same chance everywhere on the grid.
+    wrong one says this: 1 for a verdict, and for a torque the same chance everywhere on the grid. The same verdict on
+    the same spring counts once: the spring's own error does not change from one fitting to the next.
 
     Parameters: start belief, the evidence, ε between 0 and 0.5.
     Returns: Weighed.
@@ -70,6 +71,7 @@ def weigh(start: Belief, seen: Sequence[Evidence], wrong: float = WRONG) -> Weig
     """
     if not 0 <= wrong <= 0.5:
         raise error("wrong_verdicts_not_sensible", where="chance of a wrong verdict", saw=f"{wrong:g}")
+    seen = each_once(seen)
     used, sure = start.p, start.p
     for one in seen:
         right = likelihood(one)
@@ -77,6 +79,18 @@ def weigh(start: Belief, seen: Sequence[Evidence], wrong: float = WRONG) -> Weig
     mass, all_right = float(np.sum(used)), float(np.sum(sure))
     doubt = 1 - (1 - wrong) ** len(seen) * all_right / mass if mass > 0 else 1.0
     return Weighed(Belief(used), mass, agreement(start, seen), max(0.0, doubt))
+
+
+def each_once(seen: Sequence[Evidence]) -> tuple[Evidence, ...]:
+    """Return the evidence with each verdict on one spring once; rod tests are measured anew each time and all stay.
+
+    >>> len(each_once([Evidence("too weak", -0.3, 0.05)] * 3 + [Evidence("rod test", -0.3, 0.05)] * 2))
+    3
+    """
+    kept = {
+        (one.kind, one.at, one.spread, place if one.kind == "rod test" else 0): one for place, one in enumerate(seen)
+    }
+    return tuple(kept.values())
 
 
 def agreement(start: Belief, seen: Sequence[Evidence]) -> float:

@@ -46,6 +46,22 @@ def test_what_cannot_all_be_true_is_heard(seen, spread):
     assert weigh(start_belief(spread=spread), seen).contradicts
 
 
+@pytest.mark.parametrize("kind", sorted(set(KINDS) - {"rod test"}))
+def test_one_spring_said_three_times_is_one_spring(kind):
+    one, other = Evidence(kind, ln(0.7), 0.05), Evidence(kind, ln(0.72), 0.05)
+    once, often = (weigh(start_belief(), [one] * times) for times in (1, 5))
+    assert np.array_equal(once.belief.p, often.belief.p)
+    assert often.chance_one_is_wrong == once.chance_one_is_wrong
+    assert not np.allclose(weigh(start_belief(), [one, other]).belief.p, once.belief.p)
+
+
+def test_a_rod_test_made_again_says_more():
+    rod = Evidence("rod test", ln(0.7), 0.1)
+    low, high = weigh(start_belief(), [rod]).belief.interval_index()
+    lower, higher = weigh(start_belief(), [rod, rod]).belief.interval_index()
+    assert higher - lower < high - low
+
+
 def about(median, steps, u, kind="stopped"):
     return [Evidence(kind, ln(median) + step * u, u * (1 + 1e-6 * n)) for n, step in enumerate(steps)]
 
