@@ -69,9 +69,13 @@ class Cone:
         radius = (*self.radius_mm[:kept], float(self.radius_at(fusee_turn)))
         return Cone((*self.turns[:kept], float(fusee_turn)), radius, self.barrel_radius_mm)
 
+    def profile_turns(self, points: int = 33) -> Array:
+        """Fusee turns of the points of `profile`: even, and every groove that was measured."""
+        return np.union1d(np.linspace(0.0, self.turns[-1], points), self.turns)
+
     def profile(self, points: int = 33) -> Profile:
         """Return the cone at points along the run, the small end first."""
-        at = np.union1d(np.linspace(0.0, self.turns[-1], points), self.turns)
+        at = self.profile_turns(points)
         return Profile(self.run_off_at(at) / self.barrel_turns, self.radius_at(at) / self.barrel_radius_mm)
 
 

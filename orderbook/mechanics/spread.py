@@ -12,7 +12,8 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
-from orderbook.mechanics.drive import DriveAndLoad, Reference, Run, drive_and_load
+from orderbook.mechanics.barrel import floor_area
+from orderbook.mechanics.drive import DriveAndLoad, Reference, Run, drive_and_load, reference_spring
 from orderbook.mechanics.torque import FLOW_STRESS_MPA, MODULUS_MPA
 
 Array = npt.NDArray[np.float64]
@@ -52,7 +53,8 @@ def index_spread(
     """Spread of drive and load index of many springs of one barrel, own and shared part apart.
 
     u² = (∂ln T/∂e·u_e)² + (∂ln T/∂ln σ·u_own)² + u_shape², by central differences of one standard uncertainty;
-    shared slope = ∂ln T/∂ln σ of the spring less that of the reference (its own peak does not move it, to first order).
+    shared slope = ∂ln T/∂ln σ of the spring less that of the reference, which is found again in the other steel: at its
+    peak its drive does not feel that to first order, its load does.
 
     Parameters: barrel and springs as `drive_and_load`; strength_u_mm in mm, flow stress parts as shares (0.03 = 3 %).
     Returns: columns; nan where a spring gives no torque over the run.
@@ -61,8 +63,8 @@ def index_spread(
     >>> from orderbook.mechanics.drive import reference_spring
     >>> best = reference_spring(15.6, 5.2, 2.9, Run(3.5))
     >>> spread = index_spread(15.6, 5.2, 2.9, [0.15, 0.21], [566.3, 404.4], Run(3.5), best)
-    >>> spread.drive_common.round(2)
-    array([-0.72, -0.  ])
+    >>> abs(spread.drive_common).round(2)
+    array([0.72, 0.  ])
     """
     strength = np.atleast_1d(np.asarray(strength_mm, dtype=float))
     width, strength, length = np.broadcast_arrays(width_mm, strength, length_mm)
@@ -102,12 +104,14 @@ def _half(here: DriveAndLoad, up: DriveAndLoad, down: DriveAndLoad, which: str) 
 def _of_reference(
     bore: Any, arbor: Any, reference: Reference, run: Run, c: float, flow: float, modulus: float
 ) -> dict[str, Array]:
-    spring = (reference.width_mm, reference.strength_mm, reference.length_mm)
-    here, up, down = (
-        drive_and_load(bore, arbor, *spring, run, flow_stress_mpa=flow * np.exp(part), modulus_mpa=modulus)
-        for part in (0.0, c, -c)
+    """Slopes of the reference, found again in softer and in harder steel: its strength moves, and its load with it."""
+    fill = reference.strength_mm * reference.length_mm / floor_area(bore, arbor)
+    flows = flow * np.exp([-c, c])
+    found = reference_spring(
+        bore, arbor, reference.width_mm, run, fill, flow_stress_mpa=flows, modulus_mpa=np.full(2, modulus)
     )
-    return {which: _half(here, up, down, which) / c for which in ("drive_nmm", "load_nmm")}
+    columns = {which: getattr(found, which) for which in ("drive_nmm", "load_nmm")}
+    return {which: np.asarray(np.log(hard / soft) / (2 * c)) for which, (soft, hard) in columns.items()}
 
 
 __all__ = ["IndexSpread", "index_spread"]

@@ -15,7 +15,7 @@ from orderbook.cautions import Caution, caution
 from orderbook.errors import Finding, error, finding
 from orderbook.mechanics.arithmetic import COLUMNS
 from orderbook.mechanics.barrel import floor_area, spring_length
-from orderbook.mechanics.drive import DriveAndLoad, drive_and_load
+from orderbook.mechanics.drive import DriveAndLoad, drive_and_load, reference_spring
 from orderbook.mechanics.fusee import torque_at_fusee
 from orderbook.mechanics.spread import IndexSpread, index_spread
 from orderbook.mechanics.table import tabulate
@@ -213,7 +213,7 @@ def _curves(
     cone = model.run.cone
     profile = cone.profile()
     torque = torque_at_fusee(table, profile, np.array([float(model.run.used_turns)]), np.array([set_up]))[0]
-    return curve, (np.linspace(0.0, cone.turns[-1], len(torque)), torque)
+    return curve, (cone.profile_turns(), torque)
 
 
 def _sweep(barrel: Barrel, model: Model) -> Sweep:
@@ -229,8 +229,19 @@ def _sweep(barrel: Barrel, model: Model) -> Sweep:
     share = found.drive_nmm / best.drive_nmm
     below = strength <= best.strength_mm
     low = float(np.interp(0.6, share[below], strength[below]))
-    spread = model.material.flow_stress_u / model.material.flow_stress_mpa
-    return Sweep(strength, found.drive_nmm, found.load_nmm, (low, best.strength_mm), spread * best.strength_mm / 2)
+    return Sweep(strength, found.drive_nmm, found.load_nmm, (low, best.strength_mm), _strongest_u(barrel, model))
+
+
+def _strongest_u(barrel: Barrel, model: Model) -> float:
+    """Standard uncertainty of the strongest useful strength: half of what it moves over the ± of the flow stress."""
+    assert barrel.bore
+    assert barrel.arbor
+    steel = model.material
+    flows = steel.flow_stress_mpa + steel.flow_stress_u * np.array([-1.0, 1.0])
+    sizes = (barrel.bore.value, barrel.arbor.value, model.reference.width_mm)
+    found = reference_spring(*sizes, model.run, barrel.fill, flow_stress_mpa=flows, modulus_mpa=steel.modulus_mpa)
+    soft, hard = found.strength_mm
+    return float(abs(hard - soft)) / 2
 
 
 def _steps(springs: tuple[Compared, ...], spread: IndexSpread, order: list[int], model: Model) -> tuple[Finding, ...]:

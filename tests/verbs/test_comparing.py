@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from orderbook.errors import OrderbookError
-from orderbook.mechanics import drive_and_load, spring_torque
+from orderbook.mechanics import Run, drive_and_load, reference_spring, spring_torque
 from orderbook.verbs.barrels import barrel_from_texts
 from orderbook.verbs.comparing import Comparison, compare
 from orderbook.verbs.springs_seen import spring_seen
@@ -91,3 +91,30 @@ def test_the_command_draws_the_pictures(tmp_path: Path) -> None:
     assert len(pictures) == 3
     for picture in pictures:
         assert (tmp_path / picture).read_bytes().startswith(b"\x89PNG")
+
+
+def test_the_strongest_useful_strength_is_known_as_well_as_its_steel() -> None:
+    found = compared("2.9 x 0.19 x 447")
+    steel = found.model.material
+    strongest = [
+        reference_spring(15.6, 5.2, 2.98, Run(3.5), flow_stress_mpa=flow).strength_mm
+        for flow in (steel.flow_stress_mpa - steel.flow_stress_u, steel.flow_stress_mpa + steel.flow_stress_u)
+    ]
+    assert found.sweep.strongest_u == pytest.approx((strongest[1] - strongest[0]) / 2, rel=0.02)
+
+
+def test_the_torque_at_the_fusee_stands_at_the_turns_of_its_grooves(tmp_path: Path) -> None:
+    file = tmp_path / "grooves.csv"
+    file.write_text("turn,radius mm\n0,6.5\n0.3,6.6\n2.1,7.2\n5.7,9.1\n8,11\n")
+    cone = {"barrel-outside": ["40"], "chain-height": ["1.2"], "fusee": [str(file)], "drive": ["fusee"]}
+    barrel, said = barrel_from_texts({"bore": ["38"], "arbor": ["12"], "depth": ["20"]} | cone)
+    spring = compare(barrel, [spring_seen("19 x 0.4 x 1500", where="")], said).springs[0]
+    assert spring.at_fusee is not None
+    turns, torque = spring.at_fusee
+    # the work at the fusee is the work at the barrel, since the chain passes it on whole
+    at, barrel_torque = spring.curve
+    inside = np.union1d(at[(at > spring.window[0]) & (at < spring.window[1])], spring.window)
+    at_barrel = np.trapezoid(np.interp(inside, at, barrel_torque), inside)
+    assert np.trapezoid(torque, turns) == pytest.approx(at_barrel, rel=1e-3)
+    # and each groove is a point of the curve
+    assert set(turns) >= {0.0, 0.3, 2.1, 5.7, 8.0}
