@@ -62,6 +62,9 @@ def run(command: click.Command, arguments: list[str] | None) -> int:
     except OrderbookError as problem:
         say_error(str(problem))
         return 2
+    except click.exceptions.NoArgsIsHelpError as problem:  # nothing asked: say what can be asked
+        click.echo(problem.format_message())
+        return 0
     except click.ClickException as problem:
         hint = (
             f" Try: {problem.ctx.command_path} --help" if isinstance(problem, click.UsageError) and problem.ctx else ""

@@ -31,7 +31,7 @@ def command(
 
     \b
     orderbook size --bore 15.6 --arbor 5.2 --depth 3.1 --used 3.5
-    orderbook size --bore "34.02; 34.00" --arbor 11.1 --depth 20.5 --hours 192 --wheels 96/8
+    orderbook size --bore "34.02; 34.00" --arbor 11.1 --depth 20.5 --hours "8 days" --wheels "80/12 72/9"
     """
     if asked(book, barrel, write, barrel_texts) and book and barrel:
         from orderbook.desk.on_book import sizing_in

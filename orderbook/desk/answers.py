@@ -12,7 +12,7 @@ import numpy as np
 
 from orderbook.cautions import caution
 from orderbook.errors import Finding
-from orderbook.mechanics import spring_torque, spring_turns
+from orderbook.mechanics import drive_and_load, spring_torque, spring_turns
 from orderbook.verbs.grading import Grading
 from orderbook.verbs.ranking import Ranking, size_text
 from orderbook.verbs.sizing import Sizing
@@ -92,14 +92,11 @@ def torque_rows(answered: Answered) -> Rows:
 def window(answered: Answered) -> tuple[float, float]:
     """Return the working window of the reference in turns up from run down."""
     bench, best = answered.grading.considered.bench, answered.grading.considered.reference
-    run = bench.run
-    end = float(spring_turns(bench.bore_mm, bench.arbor_mm, best.strength_mm, best.length_mm))
-    if not run.from_run_down:
-        return end - float(run.used_turns), end
-    known = answered.sizing.quantities
-    slack = known["slack_turns"].value if "slack_turns" in known else 0.0
-    set_up = known["set_up_turns"].value if "set_up_turns" in known else run.least_set_up
-    return slack + set_up, slack + set_up + float(run.used_turns)
+    sizes = (bench.bore_mm, bench.arbor_mm, best.width_mm, best.strength_mm, best.length_mm)
+    steel = {"flow_stress_mpa": bench.flow_stress_mpa, "modulus_mpa": bench.modulus_mpa}
+    here = drive_and_load(*sizes, bench.run, **steel)
+    begin = float(np.squeeze(here.slack_turns) + np.squeeze(here.set_up_turns))
+    return begin, begin + float(bench.run.used_turns)
 
 
 def _head(answered: Answered, graded: Mapping[str, Any], made_on: dt.date) -> dict[str, Any]:

@@ -10,6 +10,7 @@ from decimal import Decimal
 from io import StringIO
 from pathlib import Path
 
+from orderbook.errors import error
 from orderbook.records.rows import Change, Place, Row, Tables, Value, changed, is_blank
 from orderbook.workbook.definition import book_definition
 
@@ -20,11 +21,39 @@ def tables_in(folder: Path) -> dict[str, tuple[Row, ...]]:
 
 
 def _rows(path: Path) -> tuple[Row, ...]:
-    with path.open(encoding="utf-8-sig", newline="") as file:
-        reader = csv.reader(file)
-        keys = [key_of(path.stem, header) for header in next(reader, [])]
-        places = ((Place(path.stem, number), cells) for number, cells in enumerate(reader, 2))
-        return tuple(Row(dict(zip(keys, cells, strict=False)), place) for place, cells in places if any(cells))
+    text, mark = _opened(path)
+    reader = csv.reader(StringIO(text, newline=""), delimiter=mark)
+    keys = [key_of(path.stem, header) for header in next(reader, [])]
+    places = ((Place(path.stem, number), cells) for number, cells in enumerate(reader, 2))
+    return tuple(Row(dict(zip(keys, cells, strict=False)), place) for place, cells in places if any(cells))
+
+
+def _opened(path: Path) -> tuple[str, str]:
+    """Return the text of a table and the mark between its cells, whatever program saved it.
+
+    Raises: OrderbookError(no_column_known) where a table of the book has headers, and none of them is known.
+    """
+    data = path.read_bytes()
+    try:
+        text = data.decode("utf-8-sig")
+    except UnicodeDecodeError:
+        from orderbook.catalogue.letters import decode  # only for what an older program saved
+
+        text = decode(data, str(path)).text
+    if not text.strip() or _knows(path.stem, text, ","):
+        return text, ","
+    from orderbook.desk.outside_lists import mark_between
+
+    mark = mark_between(text, str(path))
+    if path.stem in book_definition().tables and not _knows(path.stem, text, mark):
+        raise error("no_column_known", where=str(path), saw=f"its first row is {text.strip().splitlines()[0][:80]!r}")
+    return text, mark
+
+
+def _knows(table: str, text: str, mark: str) -> bool:
+    """Whether the first row names a column of the table, cut by this mark."""
+    defined = _defined(table)
+    return any(key_of(table, cell) in defined for cell in next(csv.reader(StringIO(text), delimiter=mark), []))
 
 
 def key_of(table: str, header: str) -> str:
@@ -42,14 +71,15 @@ def save(folder: Path, tables: Tables, changes: Sequence[Change]) -> None:
     after = changed(tables, changes)
     for table in dict.fromkeys(change.table for change in changes):
         path = folder / f"{table}.csv"
-        put_whole(path, text_of(table, after[table], headers=_headers(path)))
+        headers, mark = _headers(path)
+        put_whole(path, text_of(table, after[table], headers=headers, mark=mark))
 
 
-def _headers(path: Path) -> list[str]:
+def _headers(path: Path) -> tuple[list[str], str]:
     if not path.exists():
-        return []
-    with path.open(encoding="utf-8-sig", newline="") as file:
-        return next(csv.reader(file), [])
+        return [], ","
+    text, mark = _opened(path)
+    return next(csv.reader(StringIO(text, newline=""), delimiter=mark), []), mark
 
 
 def put_whole(path: Path, text: str) -> None:
@@ -64,7 +94,7 @@ def put_whole(path: Path, text: str) -> None:
     beside.replace(path)
 
 
-def text_of(table: str, rows: Iterable[Row], *, headers: Sequence[str] = ()) -> str:
+def text_of(table: str, rows: Iterable[Row], *, headers: Sequence[str] = (), mark: str = ",") -> str:
     """Write rows as CSV under the headers given, then under those that the rows need besides."""
     listed = [row for row in rows if not is_blank(row.values)]
     keys = [key_of(table, header) for header in headers]
@@ -75,7 +105,7 @@ def text_of(table: str, rows: Iterable[Row], *, headers: Sequence[str] = ()) -> 
     for row in listed:
         named |= {key: key for key in row.values if key not in named}
     page = StringIO()
-    out = csv.writer(page, lineterminator="\r\n")
+    out = csv.writer(page, lineterminator="\r\n", delimiter=mark)
     out.writerow(named.values())
     out.writerows([as_text(row.get(key)) for key in named] for row in listed)
     return page.getvalue()

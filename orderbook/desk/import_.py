@@ -101,6 +101,11 @@ def _columns(table: str, source: OutsideList, chosen: ColumnMap) -> dict[str, st
         expected = f"Expected columns of {table}: {', '.join(sorted(known))}."
         raise error("columns_not_known", where="column map", saw=f"“{wrong[0]}”", expected=expected)
     wanted = {header.strip().casefold(): key for header, key in chosen.columns.items()}
+    doubled = [header for header, times in Counter(h.casefold() for h in source.headers if h).items() if times > 1]
+    for header in doubled:
+        if wanted.get(header) or key_of(table, header) in known:
+            saw = f"two columns are called “{header}”: give one of them another name"
+            raise error("columns_not_known", where=source.name, saw=saw)
     found = {header: wanted.get(header.strip().casefold()) or key_of(table, header) for header in source.headers}
     columns = {header: key for header, key in found.items() if key in known}
     twice = [key for key in columns.values() if list(columns.values()).count(key) > 1]

@@ -53,6 +53,15 @@ def _sheet(data: bytes, name: str) -> list[tuple[int, list[Any]]]:
     return list(enumerate(rows, 1))
 
 
+def mark_between(text: str, where: str) -> str:
+    """Find the mark between the cells of a text.
+
+    >>> mark_between("part;price", "list.csv")
+    ';'
+    """
+    return delimiter_of(lines_of(text, Limits(), where))
+
+
 def delimiter_of(lines: Lines) -> str:
     """Find the mark between cells: the one that cuts most rows into equally many cells, at least two.
 

@@ -24,12 +24,22 @@ def fill(folder: Path, files: Mapping[str, bytes], *, may_step_aside: bool = Fal
         if not may_step_aside:
             raise error("folder_not_ours", where=str(folder), saw=f"it holds {foreign}")
         chosen, number = folder.with_name(f"{folder.name}-{number}"), number + 1
+    _clear(chosen, files)
     for name, content in files.items():
         target = chosen / name
         target.parent.mkdir(parents=True, exist_ok=True)
         target.write_bytes(content)
     (chosen / MARK).write_text(json.dumps({name: _fingerprint(content) for name, content in files.items()}, indent=1))
     return chosen
+
+
+def _clear(folder: Path, files: Mapping[str, bytes]) -> None:
+    """Take away what an earlier run wrote, nobody has changed, and this run does not write."""
+    ours = _written(folder)
+    for path in [p for p in folder.rglob("*") if p.is_file()]:
+        name = path.relative_to(folder).as_posix()
+        if name in ours and name not in files and _fingerprint(path.read_bytes()) == ours[name]:
+            path.unlink()
 
 
 def _foreign(folder: Path) -> str | None:

@@ -7,7 +7,7 @@ from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
 from orderbook.errors import Finding, OrderbookError, finding
-from orderbook.measures import length_mm
+from orderbook.measures import half_width_mm, length_mm
 from orderbook.measures.readings import from_repeats
 from orderbook.workbook.reading import OpenBook, Row
 
@@ -67,12 +67,12 @@ def _is_of(row: Row, name: str) -> bool:
 
 def _means(book: OpenBook, name: str, found: list[Finding]) -> dict[str, float]:
     units = {str(row["unit"]): float(row["mm"]) for row in book.rows("Units") if row["mm"]}
-    limits = {str(row["instrument"]): row["half_width_mm"] for row in book.rows("Instruments")}
+    limits = {str(row["instrument"]): _limit(row, found) for row in book.rows("Instruments")}
     read: dict[str, list[tuple[float, float]]] = {}
     for row in book.rows("Readings"):
         if _is_of(row, name) and (value := _in_mm(row, units, found)) is not None:
             limit = limits.get(str(row["instrument"]))
-            read.setdefault(str(row["what"]), []).append((value, CALIPER_MM if limit is None else float(limit)))
+            read.setdefault(str(row["what"]), []).append((value, CALIPER_MM if limit is None else limit))
     means: dict[str, float] = {}
     for what, column in MEANS.items():
         if values := read.get(what):
@@ -80,6 +80,19 @@ def _means(book: OpenBook, name: str, found: list[Finding]) -> dict[str, float]:
             mean = from_repeats([value for value, _ in values], half_width=half_width, source="Readings")
             means |= {f"{column}_mm": mean.value, f"{column}_pm_mm": 2 * mean.u}
     return means
+
+
+def _limit(row: Row, found: list[Finding]) -> float | None:
+    """Read the largest error of an instrument; what cannot be read is said, and counts as not given."""
+    if row["half_width_mm"] is None:
+        return None
+    where = f"Instruments row {row.number + 1}"
+    try:
+        return half_width_mm(row["half_width_mm"], where=where)
+    except OrderbookError as problem:
+        saw = f"{problem.saw}: {row['instrument']} counts as a caliper"
+        found.append(finding("book_row_not_used", where=where, saw=saw))
+        return None
 
 
 def _in_mm(row: Row, units: Mapping[str, float], found: list[Finding]) -> float | None:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
+from orderbook.measures.half_widths import half_width_mm
 from orderbook.measures.lengths import length_mm, lengths_mm, number, unit_mm
 from orderbook.measures.plain_numbers import plainly
 from orderbook.measures.readings import Instrument, Measured, Reading, from_repeats, instrument_from, read
@@ -22,6 +23,7 @@ __all__ = [
     "Propagated",
     "Reading",
     "from_repeats",
+    "half_width_mm",
     "instrument_from",
     "length_mm",
     "lengths_mm",

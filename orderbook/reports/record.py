@@ -13,7 +13,7 @@ from orderbook.records.verdicts import side_of
 from orderbook.reports.pages import filled
 from orderbook.reports.tables import plus_minus
 from orderbook.reports.torque_picture import curve, torque_svg
-from orderbook.verbs.story import BarrelStory, Quantity, SpringTried, Story
+from orderbook.verbs.story import BarrelStory, Quantity, SpringTried, Story, steel_of
 
 HEADS = ("estimate", "committed", "paid", "credits", "labour", "balance")
 
@@ -115,9 +115,9 @@ def _picture(told: BarrelStory) -> tuple[str, str]:
     if bore is None or arbor is None:
         return "", ""
     springs = {t.name: t for t in told.tried if t.width_mm and t.strength_mm and t.length_mm}
-    drawn = []
+    drawn, steel = [], steel_of(told)
     for t in springs.values():
-        line = curve(bore, arbor, t.width_mm or 0, t.strength_mm or 0, t.length_mm or 0)
+        line = curve(bore, arbor, t.width_mm or 0, t.strength_mm or 0, t.length_mm or 0, **steel)
         if line is not None:
             drawn.append((f"{t.name}: {t.strength_mm:g} mm, {t.trial.verdict}", *line))
     if not drawn:

@@ -25,13 +25,16 @@ POINTS = 80
 
 
 def curve(
-    bore_mm: float, arbor_mm: float, width_mm: float, strength_mm: float, length_mm: float
+    bore_mm: float, arbor_mm: float, width_mm: float, strength_mm: float, length_mm: float, **steel: float
 ) -> tuple[Any, Any] | None:
-    """Return turns up from run down and torque in N·mm of a spring in a barrel; nothing if it does not go in."""
+    """Return turns up from run down and torque in N·mm of a spring in a barrel; nothing if it does not go in.
+
+    Parameters: sizes in mm; steel, `flow_stress_mpa` and `modulus_mpa` as `size` takes them for this barrel.
+    """
     try:
         most = float(spring_turns(bore_mm, arbor_mm, strength_mm, length_mm))
         turns = np.linspace(0.0, most, POINTS)
-        return turns, spring_torque(bore_mm, arbor_mm, width_mm, strength_mm, length_mm, turns)
+        return turns, spring_torque(bore_mm, arbor_mm, width_mm, strength_mm, length_mm, turns, **steel)
     except OrderbookError:
         return None
 

@@ -5,6 +5,7 @@ The command line and a book give the same texts, keyed by the words of the readi
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any, Literal, cast
@@ -142,6 +143,14 @@ def _counted(share: float, half_width: float) -> Callable[[list[str], str], Meas
     return counted
 
 
+def _in_hours(text: str, where: str) -> str:
+    """Take `8 days` or `8 d` for 192 hours; a bare number is hours."""
+    said = re.fullmatch(r"\s*(.+?)\s*(d|days?|h|hours?)?\s*", text, re.IGNORECASE)
+    if said is None or not (said[2] or "").casefold().startswith("d"):
+        return said[1] if said else text
+    return repr(24 * number(said[1], where=where))
+
+
 def _above_zero(text: str, where: str) -> float:
     if (value := number(text, where=where)) <= 0:
         raise error("number_not_sensible", where=where, saw=f"{text}")
@@ -192,7 +201,7 @@ def _teeth(said: list[str], where: str) -> int:
 _READERS: dict[str, Callable[[list[str], str], Any]] = {
     "turns": _counted(0.0, TURNS_HALF_WIDTH),
     "used": _counted(0.0, TURNS_HALF_WIDTH),
-    "hours": _counted(HOURS_SHARE, 0.0),
+    "hours": lambda said, where: _counted(HOURS_SHARE, 0.0)([_in_hours(text, where) for text in said], where),
     "fill": _fill,
     "drive": _one_of("going", "fusee"),
     "stop_work": _yes,

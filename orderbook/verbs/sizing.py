@@ -47,6 +47,8 @@ COIL_EFFICIENCY = 0.85  # on the way down; common practice, no source
 # modern carbon strip; common practice, no source
 FREE_SHAPE_SHARE = 0.14
 ABOVE_THE_STRONGEST = 1.02  # times the strongest useful strength: what lists and micrometers tell apart
+# of a going barrel: most turns between windings; least hours, and hours a turn that go with days: common practice
+MOST_USED_TURNS, FEWEST_HOURS, SLOW_TURN_HOURS = 12.0, 20.0, 5.0
 BENT = 0.3  # part of its own u by which a quantity may bend before the ± misleads: √(1 + 0.3²) is 4 % more
 CAUTION_FROM_MJ = 50.0  # above what a small watch holds; common practice, no source
 
@@ -412,6 +414,7 @@ def _unusual(barrel: Barrel, model: Model, quantities: Mapping[str, Propagated])
     if not 0.4 <= quantities["fill"].value <= 0.6:
         found.append(finding("fill_unusual", where="fill", saw=f"{100 * quantities['fill'].value:.0f} %"))
     found.extend(_above_the_strongest(quantities))
+    found.extend(_unusual_run(barrel, model))
     if barrel.tried:
         found.append(finding("tried_not_weighed", where="--tried", saw=f"{len(barrel.tried)} given"))
     found.extend(_trimming(barrel, model, quantities))
@@ -434,6 +437,22 @@ def _above_the_strongest(quantities: Mapping[str, Propagated]) -> tuple[Finding,
     more = f"load {load - 100:.0f} % more and drive no more" if math.isfinite(load) else "not give the turns used"
     saw = f"{strength:.2f} mm is above the strongest useful spring of this barrel ({strongest:.2f} mm)"
     return (finding("above_the_strongest", where="strength", saw=f"{saw}: it would {more}"),)
+
+
+def _unusual_run(barrel: Barrel, model: Model) -> tuple[Finding, ...]:
+    """Warn of more turns than a going barrel makes, and of hours that are perhaps days."""
+    if barrel.drive != "going" or model.used_assumed:
+        return ()
+    found = []
+    if model.used.value > MOST_USED_TURNS:
+        saw = f"{plainly(model.used.value)} turns of one barrel between windings are unusual"
+        found.append(finding("turns_unusual", where="--used" if barrel.used else "--wheels", saw=saw))
+    if barrel.hours and barrel.wheels and not barrel.used and barrel.train == "going":
+        turn = float(hours_per_turn(barrel.wheels))
+        if barrel.hours.value < FEWEST_HOURS and turn > SLOW_TURN_HOURS:
+            saw = f"{plainly(barrel.hours.value)} hours between windings, with {plainly(turn)} hours a turn"
+            found.append(finding("hours_or_days", where="--hours", saw=saw))
+    return tuple(found)
 
 
 def _chain(barrel: Barrel, model: Model, delivered: float) -> tuple[Finding, ...]:

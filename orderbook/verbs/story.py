@@ -9,10 +9,11 @@ from decimal import Decimal
 
 from orderbook.cautions import cautions_for
 from orderbook.errors import Finding, OrderbookError
-from orderbook.measures import Measured, from_repeats, length_mm, number
+from orderbook.measures import Measured, from_repeats, half_width_mm, length_mm, number
 from orderbook.records.accounts import Account, account
 from orderbook.records.books import Books
 from orderbook.records.index import index
+from orderbook.records.rows import Row
 from orderbook.records.tables import Barrel, DrawerSpring, Need, OrderLine, Reading, Restoration, Trial
 from orderbook.records.verdicts import last_trial
 
@@ -114,7 +115,7 @@ def _quantity(books: Books, what: str, readings: list[Reading], findings: list[F
             findings.append(problem.finding)
             continue
         values.append(value)
-        half_widths.append(_half_width(books, r.instrument, is_count))
+        half_widths.append(_half_width(books, r.instrument, is_count, findings))
     if not values:
         return []
     times = f"{len(values)} readings" if len(values) > 1 else "1 reading"
@@ -123,14 +124,41 @@ def _quantity(books: Books, what: str, readings: list[Reading], findings: list[F
     return [Quantity(what, measured, readings[0].unit if is_count else "mm", len(values))]
 
 
-def _half_width(books: Books, instrument: str, is_count: bool) -> float:
+def _half_width(books: Books, instrument: str, is_count: bool, findings: list[Finding]) -> float:
     for row in books.tables.get("Instruments", ()):
         if (
             str(row.get("instrument") or "").casefold() == instrument.casefold()
             and row.get("half_width_mm") is not None
         ):
-            return float(str(row.get("half_width_mm")).replace(",", "."))
+            try:
+                return _limit(row)
+            except OrderbookError as problem:
+                if problem.finding not in findings:
+                    findings.append(problem.finding)
     return 0.0 if is_count else CALIPER_MM
+
+
+def _limit(row: Row) -> float:
+    said = row.get("half_width_mm")
+    return half_width_mm(float(said) if isinstance(said, Decimal) else said, where=row.place.of("half_width_mm"))
+
+
+SAID = {"turns_used": "used", "material": "material"}  # column of Barrels → reading of the same meaning
+
+
+def steel_of(told: BarrelStory) -> dict[str, float]:
+    """Return flow stress and modulus that a sizing takes for this barrel: of its material, stiffer where it is wide."""
+    from orderbook.mechanics.materials import material
+    from orderbook.verbs.barrels import barrel_from_texts
+    from orderbook.verbs.modelling import model_of
+
+    texts = {what: [repr(told.mean(what))] for what in ("bore", "arbor", "depth") if told.mean(what) is not None}
+    texts |= {word: [str(said)] for key, word in SAID.items() if (said := told.barrel.row.get(key)) not in (None, "")}
+    try:
+        steel = model_of(barrel_from_texts(texts)[0]).material
+    except OrderbookError:
+        steel = material("carbon")
+    return {"flow_stress_mpa": steel.flow_stress_mpa, "modulus_mpa": steel.modulus_mpa}
 
 
 def _tried(books: Books, trial: Trial) -> SpringTried:

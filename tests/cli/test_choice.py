@@ -173,3 +173,11 @@ def test_turns_used_that_were_only_assumed_are_warned_of_above_the_table(capsys,
     _, out, _ = run(capsys, command, NORTH, *WATCH[:-2], *TOO_WEAK)
     assert out.startswith("Warning: --used: ")
     assert out.count("between windings assumed") == 1
+
+
+def test_nothing_asked_is_answered_by_the_help(capsys):
+    status, out, err = run(capsys)
+    assert status == 0
+    assert out.startswith("Usage: orderbook ")
+    assert "grade" in out
+    assert not err

@@ -31,3 +31,19 @@ def test_a_file_in_the_way(tmp_path: Path) -> None:
     (tmp_path / "out").write_bytes(b"")
     with pytest.raises(OrderbookError, match="a file, not a folder"):
         fill(tmp_path / "out", {"a.txt": b"1"})
+
+
+def test_what_an_earlier_run_wrote_and_this_one_does_not_is_taken_away(tmp_path: Path) -> None:
+    folder = tmp_path / "out"
+    for files in ({"north.html": b"1", "east.html": b"1"}, {"north.html": b"2"}, {"north.html": b"3"}):
+        assert fill(folder, files) == folder
+        assert {p.name for p in folder.iterdir() if p.suffix == ".html"} == set(files)
+
+
+def test_a_changed_sheet_of_an_earlier_run_is_kept(tmp_path: Path) -> None:
+    folder = tmp_path / "out"
+    fill(folder, {"north.html": b"1", "east.html": b"1"})
+    (folder / "east.html").write_bytes(b"with my notes")
+    with pytest.raises(OrderbookError, match=r"east\.html, which was changed since"):
+        fill(folder, {"north.html": b"2"})
+    assert (folder / "east.html").read_bytes() == b"with my notes"
