@@ -74,7 +74,7 @@ def _next(book: BookDefinition) -> Formula:
         f'&IF({_not_above()},"Over the sum agreed as not above: ask the owner. ",'
         f'IF($G$6<0,"Over the estimate by "&FIXED(-$G$6,2)&". ",""))'
         f'&IF({to_come}>0,{to_come}&IF({to_come}=1," order line"," order lines")&" still to come. ","")'
-        f'&IF({back}>0,{back}&IF({back}=1," spring"," springs")&" may still go back: see Return by. ","")'
+        f'&IF({back}>0,{back}&IF({back}=1," spring"," springs")&" may go back until the day under Return by. ","")'
         f'&IF(AND($I$6=0,$G$6>=0,{to_come}+{back}=0),"Nothing waits. ",""))'
     )
 

@@ -32,6 +32,7 @@ class Column:
     source: str = ""
     required: bool = False
     alert: bool = False
+    hidden: bool = False
 
 
 @dataclass(frozen=True, slots=True)

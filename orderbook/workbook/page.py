@@ -69,6 +69,7 @@ class Page:
 
     name: str
     widths: list[int] = field(default_factory=list)
+    hidden: set[int] = field(default_factory=set)
     heights: list[int] = field(default_factory=list)
     cells: dict[Place, Cell] = field(default_factory=dict)
     tables: list[LaidTable] = field(default_factory=list)

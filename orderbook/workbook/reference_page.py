@@ -38,7 +38,8 @@ def reference_page(book: BookDefinition) -> str:
 def _line(column: Column, counts: str) -> str:
     mark = " *" if column.key == counts else ""
     source = f" Source: {column.source}." if column.source else ""
-    return f"| {column.header}{mark} | {column.unit} | {_FILLED_BY[column.kind]} | {column.help}{source} |\n"
+    hidden = " Its column is hidden." if column.hidden else ""
+    return f"| {column.header}{mark} | {column.unit} | {_FILLED_BY[column.kind]} | {column.help}{source}{hidden} |\n"
 
 
 def _capital(text: str) -> str:

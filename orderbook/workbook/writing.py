@@ -191,13 +191,14 @@ def _set_up(sheet: Any, page: Page, paper: str) -> None:
     if not page.show_heads:
         sheet.hide_row_col_headers()
     for col, width in enumerate(page.widths):
-        sheet.set_column_pixels(col, col, width)
+        sheet.set_column_pixels(col, col, width, None, {"hidden": col in page.hidden})
     for row, height in enumerate(page.heights):
         sheet.set_row_pixels(row, height)
     sheet.set_landscape()
     sheet.set_paper(PAPERS[paper])
     sheet.set_margins(left=0.32, right=0.32, top=0.35, bottom=0.5)
-    across = -(-sum(page.widths) // MOST_ACROSS) if page.repeat_row is not None else 1
+    shown = sum(width for col, width in enumerate(page.widths) if col not in page.hidden)
+    across = -(-shown // MOST_ACROSS) if page.repeat_row is not None else 1
     sheet.fit_to_pages(across, 0 if page.repeat_row is not None else 1)
     sheet.center_horizontally()
     family = look_definition()["type"]["family"]
