@@ -49,9 +49,17 @@ def folder(tmp_path: Path, rows: dict[str, list[dict[str, Any]]]) -> Path:
     return fill_folder(tmp_path / "book", rows)
 
 
+@pytest.fixture(scope="session")
+def workbook_bytes(tmp_path_factory: pytest.TempPathFactory) -> bytes:
+    """The invented book as a workbook, written once in each process."""
+    return fill_workbook(tmp_path_factory.mktemp("invented") / "book.xlsx", _invented()).read_bytes()
+
+
 @pytest.fixture
-def workbook(tmp_path: Path, rows: dict[str, list[dict[str, Any]]]) -> Path:
-    return fill_workbook(tmp_path / "book.xlsx", rows)
+def workbook(tmp_path: Path, workbook_bytes: bytes) -> Path:
+    path = tmp_path / "book.xlsx"
+    path.write_bytes(workbook_bytes)
+    return path
 
 
 @pytest.fixture(params=["folder", "workbook"])

@@ -7,16 +7,15 @@ from pathlib import Path
 import pytest
 
 from orderbook import Book
-from orderbook.desk.demo_book import write_demo_book
 
 Say = Callable[..., tuple[int, str, str]]
 VERDICT = ("too weak", "--barrel", "R-007-B2", "--clicks", 6, "--on", "2026-03-18", "--json")
 
 
 @pytest.fixture
-def demo(tmp_path: Path) -> Path:
+def demo(tmp_path: Path, demo_bytes: bytes) -> Path:
     path = tmp_path / "demo.xlsx"
-    write_demo_book(path)
+    path.write_bytes(demo_bytes)
     return path
 
 

@@ -12,14 +12,22 @@ from orderbook.measures import Measured
 B1 = "R-001-B1"
 
 
-@pytest.fixture
-def book(tmp_path: Path) -> Book:
-    book = Book.new(tmp_path / "clocks.xlsx")
+@pytest.fixture(scope="module")
+def clocks_bytes(tmp_path_factory: pytest.TempPathFactory) -> bytes:
+    """A book of one watch, made by `Book` itself."""
+    book = Book.new(tmp_path_factory.mktemp("clocks") / "clocks.xlsx")
     book.append("Restorations", {"restoration": "R-001", "piece": "a lever watch", "state": "open"})
     book.append("Barrels", {"barrel": B1, "restoration": "R-001", "drive": "going", "turns_asked": 7})
     readings = (("bore", 15.60), ("bore", 15.64), ("arbor", 4.9), ("depth", 3.1))
     book.append("Readings", *({"barrel": B1, "what": what, "value": mm, "unit": "mm"} for what, mm in readings))
-    return book
+    return book.path.read_bytes()
+
+
+@pytest.fixture
+def book(tmp_path: Path, clocks_bytes: bytes) -> Book:
+    path = tmp_path / "clocks.xlsx"
+    path.write_bytes(clocks_bytes)
+    return Book(path)
 
 
 def cells(book: Book, sheet: str) -> list[tuple[object, ...]]:

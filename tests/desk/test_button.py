@@ -6,7 +6,6 @@ import types
 import pytest
 
 from orderbook.desk.button import refreshed
-from orderbook.desk.demo_book import write_demo_book
 from orderbook.workbook.definition import book_definition
 from orderbook.workbook.reading import open_book
 
@@ -37,8 +36,8 @@ class Area:
 
 
 @pytest.fixture
-def book(tmp_path):
-    write_demo_book(tmp_path / "demo.xlsx")
+def book(tmp_path, demo_bytes):
+    (tmp_path / "demo.xlsx").write_bytes(demo_bytes)
     read = open_book(tmp_path / "demo.xlsx")
     tables = {}
     for name, place in read.anatomy.tables.items():

@@ -13,7 +13,6 @@ from typing import Any
 import pytest
 
 from orderbook import Book
-from orderbook.desk.demo_book import write_demo_book
 from orderbook.desk.opened import opened
 from orderbook.desk.refresh import refresh
 from orderbook.records.accounts import account
@@ -90,11 +89,10 @@ def everything(path: Path) -> dict[str, list[dict[str, Any]]]:
     }
 
 
-def test_the_demos_open_restoration_goes_through(tmp_path: Path, orderbook: Say) -> None:
+def test_the_demos_open_restoration_goes_through(tmp_path: Path, refreshed_demo_bytes: bytes, orderbook: Say) -> None:
     commands, typed = tmp_path / "commands.xlsx", tmp_path / "typed.xlsx"
-    write_demo_book(commands)
-    refresh(commands)
-    typed.write_bytes(commands.read_bytes())
+    for path in (commands, typed):
+        path.write_bytes(refreshed_demo_bytes)
     said = by_commands(commands, tmp_path, orderbook)
     by_typing(typed, orderbook)
     for path in (commands, typed):

@@ -7,7 +7,6 @@ from pathlib import Path
 
 import pytest
 
-from orderbook.desk.demo_book import write_demo_book
 from orderbook.desk.opened import opened
 from orderbook.records.rows import Append
 from orderbook.workbook.definition import book_definition
@@ -76,13 +75,6 @@ def changed_value(path: Path, sheet: str, cell: str, value: str) -> None:
             book.writestr(name, data)
 
 
-@pytest.fixture(scope="module")
-def demo(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    path = tmp_path_factory.mktemp("demo") / "demo.xlsx"
-    write_demo_book(path)
-    return path
-
-
 @pytest.mark.parametrize(
     ("sheet", "table", "key", "row", "value", "words"),
     [
@@ -97,10 +89,10 @@ def demo(tmp_path_factory: pytest.TempPathFactory) -> Path:
     ],
 )  # fmt: skip
 def test_a_wrong_number_on_a_sheet_is_found(
-    demo: Path, tmp_path: Path, sheet: str, table: str, key: str, row: int, value: str, words: str
+    demo_bytes: bytes, tmp_path: Path, sheet: str, table: str, key: str, row: int, value: str, words: str
 ) -> None:
     book = tmp_path / "book.xlsx"
-    book.write_bytes(demo.read_bytes())
+    book.write_bytes(demo_bytes)
     assert opened(book).look() == ()
     if table:
         read = open_book(book)

@@ -49,11 +49,13 @@ TYPED: tuple[tuple[str, int, dict[str, Any]], ...] = (
 )  # fmt: skip
 
 
-def test_typing_and_commands_end_with_the_same_tables(workbook: Path, tmp_path: Path, orderbook: Say) -> None:
+def test_typing_and_commands_end_with_the_same_tables(
+    workbook: Path, tmp_path: Path, orderbook: Say, office: Office
+) -> None:
     by_hand = shutil.copy(workbook, tmp_path / "typed.xlsx")
     walk(workbook, orderbook)
     book = open_book(Path(by_hand))
-    with Office() as office, office.open(Path(by_hand)) as document:
+    with office.open(Path(by_hand)) as document:
         for name, row, values in TYPED:
             table = book.anatomy.tables[name]
             columns = columns_of(table, book_definition().tables[name])

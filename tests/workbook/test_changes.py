@@ -21,10 +21,17 @@ START = {
 }
 
 
-@pytest.fixture
-def book(tmp_path: Path) -> Path:
-    path = tmp_path / "book.xlsx"
+@pytest.fixture(scope="module")
+def start_bytes(tmp_path_factory: pytest.TempPathFactory) -> bytes:
+    path = tmp_path_factory.mktemp("start") / "book.xlsx"
     write_new_book(path, START)
+    return path.read_bytes()
+
+
+@pytest.fixture
+def book(tmp_path: Path, start_bytes: bytes) -> Path:
+    path = tmp_path / "book.xlsx"
+    path.write_bytes(start_bytes)
     return path
 
 

@@ -11,7 +11,6 @@ from orderbook.desk.demo_book import demo_tables
 from orderbook.desk.new import new
 from orderbook.errors import OrderbookError
 from orderbook.workbook.blocks import STAGE_COLUMNS
-from orderbook.workbook.calc.extension import build
 from orderbook.workbook.changes import Changes, append_rows, commit
 from orderbook.workbook.definition import book_definition
 from orderbook.workbook.excel.macro_text import UDF_MODULE
@@ -22,7 +21,6 @@ from orderbook.workbook.new_book import write_new_book
 from orderbook.workbook.page import address
 from orderbook.workbook.reading import open_book
 from orderbook.workbook.worksheet_call import answer
-from tests.office import Office
 
 OURS = re.compile(r"(?<![\w.])(" + "|".join(FUNCTIONS) + r")\(")
 BARREL, PIECE = "R-006-B1", "R-006"
@@ -164,33 +162,27 @@ def test_never_over_a_file_that_is_there(books):
         new(books / "live.xls", live=True)
 
 
-@pytest.fixture(scope="module")
-def extension(tmp_path_factory):
-    return build(tmp_path_factory.mktemp("extension") / "orderbook.oxt")
-
-
 @pytest.mark.libreoffice
 @pytest.mark.slow
-def test_in_calc_every_live_cell_is_the_python_answer(books, extension, tmp_path):
+def test_in_calc_every_live_cell_is_the_python_answer(books, office_with_addin, tmp_path):
     book = open_book(books / "live.xlsx")
     expected = wanted(book)
-    with Office(extension) as office:
-        with office.open(books / "live.xlsx") as document:
-            document.recalculate()
-            _compare(document, expected)
-            torque = document.cells(LIVE, "B60:G111")
-            bench = document.cells("Bench", "B17:T19")
-            _compare_torque(document, torque)
-            document.store(tmp_path / "saved.xlsx")
-        with zipfile.ZipFile(tmp_path / "saved.xlsx") as package:
-            text = "".join(package.read(n).decode("utf-8") for n in package.namelist() if "worksheets/sheet" in n)
-        assert "ORG.ORDERBOOK" not in text.upper()
-        assert "GRADED_ORDER(Bench!$D$1," in text
-        with office.open(tmp_path / "saved.xlsx") as document:
-            document.recalculate()
-            _compare(document, expected)
-            assert document.cells(LIVE, "B60:G111") == torque
-            assert document.cells("Bench", "B17:T19") == bench
+    with office_with_addin.open(books / "live.xlsx") as document:
+        document.recalculate()
+        _compare(document, expected)
+        torque = document.cells(LIVE, "B60:G111")
+        bench = document.cells("Bench", "B17:T19")
+        _compare_torque(document, torque)
+        document.store(tmp_path / "saved.xlsx")
+    with zipfile.ZipFile(tmp_path / "saved.xlsx") as package:
+        text = "".join(package.read(n).decode("utf-8") for n in package.namelist() if "worksheets/sheet" in n)
+    assert "ORG.ORDERBOOK" not in text.upper()
+    assert "GRADED_ORDER(Bench!$D$1," in text
+    with office_with_addin.open(tmp_path / "saved.xlsx") as document:
+        document.recalculate()
+        _compare(document, expected)
+        assert document.cells(LIVE, "B60:G111") == torque
+        assert document.cells("Bench", "B17:T19") == bench
 
 
 def _compare(document, expected):
@@ -214,9 +206,9 @@ def _filled(found, rows):
 @pytest.mark.libreoffice
 @pytest.mark.slow
 @pytest.mark.parametrize("name", ["live.xlsx", "live.xlsm"])
-def test_without_the_add_in_the_bench_shows_what_is_stored(books, name):
+def test_without_the_add_in_the_bench_shows_what_is_stored(books, office, name):
     """Blocks are errors then; Bench falls back on the answer tables, and nothing crashes."""
-    with Office() as office, office.open(books / name, relink=False) as document:
+    with office.open(books / name, relink=False) as document:
         before = document.cells("Bench", "B17:I19")
         assert before[0][2]  # the stored value, until something is worked out anew
         document.recalculate()

@@ -11,7 +11,6 @@ sys.path.insert(0, str(Path(__file__).parent))
 from foreign_books import MAKERS
 from format_rules import broken
 
-from orderbook.desk.demo_book import write_demo_book
 from orderbook.locate import data_folder
 from orderbook.workbook.blank_book import TEMPLATE
 from orderbook.workbook.changes import Changes, append_by_header, append_rows, commit
@@ -95,10 +94,10 @@ def check_opens(office: Office, path: Path) -> None:
         assert document.errors(sheet) == {}
 
 
-def test_our_own_books_keep_the_rules_of_the_format(tmp_path: Path) -> None:
+def test_our_own_books_keep_the_rules_of_the_format(tmp_path: Path, demo_bytes: bytes) -> None:
     assert broken(data_folder("workbook_template") / TEMPLATE) == []
     path = tmp_path / "demo.xlsx"
-    write_demo_book(path)
+    path.write_bytes(demo_bytes)
     assert broken(path) == []
     book, changes = open_book(path), Changes()
     append_rows(changes, book, "Suppliers", [{"supplier": f"S {n}"} for n in range(100)])

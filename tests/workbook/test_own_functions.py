@@ -24,10 +24,10 @@ OWN = "=SPRING_TURNS(34,11,Drawer[[#This Row],[Strength mm]],Drawer[[#This Row],
 SPRING = {"drawer": "D-001", "width_mm": 21.0, "strength_mm": 0.35, "length_mm": 1100.0}
 
 
-@pytest.fixture
-def book(tmp_path: Path) -> Path:
+@pytest.fixture(scope="module")
+def own_column_bytes(tmp_path_factory: pytest.TempPathFactory) -> bytes:
     """A new book with a column "Turns in my barrel" at the right of Drawer, filled down to its last blank row."""
-    path = tmp_path / "book.xlsx"
+    path = tmp_path_factory.mktemp("own") / "book.xlsx"
     copy_template(path)
     opened, changes = open_book(path), Changes()
     table = opened.anatomy.tables["Drawer"]
@@ -49,6 +49,13 @@ def book(tmp_path: Path) -> Path:
         for name, data in parts.items():
             package.writestr(name, data)
     assert broken(path) == []
+    return path.read_bytes()
+
+
+@pytest.fixture
+def book(tmp_path: Path, own_column_bytes: bytes) -> Path:
+    path = tmp_path / "book.xlsx"
+    path.write_bytes(own_column_bytes)
     return path
 
 

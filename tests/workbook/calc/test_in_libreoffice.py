@@ -5,22 +5,18 @@ import zipfile
 
 import pytest
 
-from orderbook.workbook.calc.extension import build
 from orderbook.workbook.functions import FUNCTIONS
 from orderbook.workbook.help_text import argument_help, function_help
 from orderbook.workbook.page import letters
 from orderbook.workbook.worksheet_call import answer
-from tests.office import Office
 from tests.workbook.typed_calls import arguments_of, tables_of
 
 pytestmark = pytest.mark.libreoffice
 
 
 @pytest.fixture(scope="module")
-def office(tmp_path_factory):
-    extension = build(tmp_path_factory.mktemp("extension") / "orderbook.oxt")
-    with Office(extension) as running:
-        yield running
+def office(office_with_addin):
+    return office_with_addin
 
 
 @pytest.fixture
