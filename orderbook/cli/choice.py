@@ -41,7 +41,7 @@ FLAGS = (
     click.option("--must", multiple=True, metavar="ITEM", help="An item that must be in the order; may be repeated."),
     click.option("--never-from", multiple=True, metavar="SUPPLIER", help="A supplier to leave out; may be repeated."),
     click.option("--at-most", metavar="MONEY", help="Most that this order may cost, postage included."),
-    click.option("--even-so", is_flag=True, help="Show an order although what was tried contradicts itself."),
+    click.option("--even-so", is_flag=True, help="Show an order although what was tried speaks against one."),
 )
 
 

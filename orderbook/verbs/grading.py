@@ -31,6 +31,7 @@ from orderbook.verbs.ranking import (
     reference_dict,
     remarks,
     spring_dict,
+    spring_said,
     unfit_dict,
     weights_dict,
 )
@@ -39,7 +40,10 @@ from orderbook.verbs.wishes import Wishes
 
 HOLD_BACK = {
     "strength_not_the_fault": "Order nothing yet: the strength is probably not the fault.",
+    "spring_ran_well": "Keep the spring that ran well ({said}): a stronger one would only load more.",
     "no_spring_is_the_cure": "Order nothing yet: probably no spring in this barrel is the cure.",
+    "nearly_strongest_too_weak": "Order nothing yet: a spring nearly as strong as this barrel can use was too weak.",
+    "nothing_stronger": "Order nothing from these lists: none of their springs drives more than one that was too weak.",
 }
 ROD_FIRST = "Do a rod test first: it saves more than it takes. Then grade again with --rod. Else:"
 ROD_FROM_MM = 25.0  # least bore of a movement with a square a rod can be put on: common practice, no source
@@ -165,11 +169,17 @@ def grade(barrel: Barrel | Bench, springs: Catalogue | CatalogueReading, wishes:
 
 def stages_of(c: Considered) -> Grading:
     """Graded order alone, for a cell that must answer at once: no rivals, no alternatives, no sensitivity."""
-    held_back = () if c.wishes.even_so else tuple(f.code for f in c.findings if f.code in HOLD_BACK)
+    held_back = () if c.wishes.even_so else held_back_by(c.findings)
     order = () if held_back else _order(c)
     told = account(c.choice, chain(c.plan, order), c.offer.lead_days, sent_before=c.plan.sent)
     findings = c.findings + _about_the_order(c, order, bool(held_back))
     return Grading(c, told, (), None, (), (), None, _next_action(c, order, held_back, None), findings)
+
+
+def held_back_by(findings: tuple[Finding, ...]) -> tuple[str, ...]:
+    """Codes of the findings for which no order is shown, the weightiest first."""
+    codes = {found.code for found in findings}
+    return tuple(code for code in HOLD_BACK if code in codes)
 
 
 def grading_of(c: Considered) -> Grading:
@@ -253,10 +263,10 @@ def _about_the_order(c: Considered, order: tuple[int, ...], held_back: bool) -> 
 
 
 def _next_action(c: Considered, order: tuple[int, ...], held_back: tuple[str, ...], rod: Worth | None) -> str:
+    if held_back and held_back[0] == "spring_ran_well":
+        return HOLD_BACK[held_back[0]].format(said=spring_said(c.bench.tried[-1].said))
     if held_back:
         return f"{HOLD_BACK[held_back[0]]} {PLACES_TO_LOOK} If all is free, doubt the verdict you trust least."
-    if c.bench.tried and c.bench.tried[-1].verdict == "ran well":
-        return f"Keep the spring that ran well ({c.bench.tried[-1].said}): a stronger one would only load more."
     if not order:
         return "Order nothing from these lists." if len(c.offer.fits) else "Look at the springs that come nearest."
     first = f"{ROD_FIRST} " if rod is not None and rod.pays else ""
@@ -281,6 +291,8 @@ def _why(grading: Grading, number: int) -> str:
     else:
         words = "next step up"
     over = 100 * stage.mean_overpower / stage.fits if stage.fits > 0 else 0.0
+    if c.offer.fits.load_index[stage.row] > 100:
+        words += "; loads more than the strongest useful spring: fit it only after a rod test"
     return "; ".join([words, f"if it is the one, loads {over:.0f} % above the need on average", *remarks(c, stage.row)])
 
 

@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from orderbook.catalogue import Catalogue
+from orderbook.choosing.evidence import Evidence
 from orderbook.choosing.postage import DRAWER, Terms
 from orderbook.choosing.springs import Springs, springs
 from orderbook.choosing.weights import Weights, default_weights
@@ -20,6 +21,8 @@ from orderbook.verbs.supplier_terms import counted_as, in_suppliers_money, terms
 from orderbook.verbs.wishes import Wishes
 
 DRAWER_NAME = "drawer"
+TRIED = "tried"  # why a spring is not offered: it drives no more than one that was too weak
+SAME_DRIVE = 1e-3  # of the logarithm of the index: a cell of the grid
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,9 +54,12 @@ class Offer:
         return bool(self.springs.owned[spring])
 
 
-def offer_of(bench: Bench, catalogue: Catalogue, wishes: Wishes, yardstick: Yardstick) -> Offer:
+def offer_of(
+    bench: Bench, catalogue: Catalogue, wishes: Wishes, yardstick: Yardstick, failed: Evidence | None = None
+) -> Offer:
     """Sort the list into what goes in and what does not, and price what does.
 
+    `failed` is the strongest spring that was too weak: none that drives no more is offered, unless it is asked for.
     Raises: OrderbookError(code="never_from_all" | "currency_not_known" | …).
     """
     whole, owned = _with_drawer(catalogue, wishes)
@@ -63,6 +69,12 @@ def offer_of(bench: Bench, catalogue: Catalogue, wishes: Wishes, yardstick: Yard
     rates = Rates(currency, rates.rates)
     prices, no_rate = _prices(whole, fits.row, currency, rates, wishes)
     can_be_had, reasons = _can_be_had(whole, fits.row, owned, no_rate, wishes, rates)
+    if failed is not None and not wishes.even_so:
+        weaker = _no_stronger(whole, fits, failed, wishes) & can_be_had
+        verdict = "never ran" if failed.kind == "never ran" else "was too weak"
+        says = f"drives no more than {failed.what.partition(':')[0].strip()}, which {verdict}"
+        reasons += [Unfit(row, TRIED, 0.0, "", says, float("inf")) for row in fits.row[weaker].tolist()]
+        can_be_had &= ~weaker
     unfit = tuple(sorted([*unfit, *reasons], key=lambda u: (u.far, u.row)))
     if no_rate.any():
         findings += (_without_rate(whole, fits.row[no_rate], currency, everything=not can_be_had.any()),)
@@ -214,6 +226,13 @@ def _can_be_had(
             keep[place] = False
             reasons.append(Unfit(row, "price", 1.0, "", f"goes in, but no rate for {whole.currency[row]}", 0.0))
     return keep, reasons
+
+
+def _no_stronger(whole: Catalogue, fits: Fits, failed: Evidence, wishes: Wishes) -> NDArray[np.bool_]:
+    """Which springs drive no more than the one that failed, and were not asked for by name."""
+    asked = {name.casefold() for name in wishes.must}
+    named = np.array([str(item).casefold() in asked for item in whole.item[fits.row]], dtype=bool)
+    return np.asarray((np.log(fits.drive_index / 100) <= failed.at + SAME_DRIVE) & ~named)
 
 
 def _least_order_out_of_reach(

@@ -22,11 +22,13 @@ from orderbook.verbs.barrels import Barrel
 from orderbook.verbs.bench import Bench, bench_of
 from orderbook.verbs.dominated import dominated
 from orderbook.verbs.explaining import explained
-from orderbook.verbs.fitting import Unfit, yardstick_of
+from orderbook.verbs.fitting import Unfit, Yardstick, yardstick_of
 from orderbook.verbs.long_lists import Candidates
-from orderbook.verbs.offer import Offer, limit_of, must_of, offer_of, weights_of
-from orderbook.verbs.seen import evidence_of, start_of
+from orderbook.verbs.offer import TRIED, Offer, limit_of, must_of, offer_of, weights_of
+from orderbook.verbs.seen import evidence_of, start_of, tried_index
 from orderbook.verbs.wishes import Wishes
+
+NEARLY_STRONGEST = 90.0  # drive index from which a stronger spring can hardly give more: common practice, no source
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,13 +87,15 @@ def consider(
     start, spread = start_of(bench, wishes.spread)
     seen, about_seen = evidence_of(bench, yardstick)
     weighed = weigh(start, seen)
-    offer = offer_of(bench, catalogue, wishes, yardstick)
+    failed = strongest_too_weak(seen)
+    offer = offer_of(bench, catalogue, wishes, yardstick, failed)
     weights = weights_of(offer, wishes)
     choice = Choice(weighed.belief, offer.springs, offer.terms, weights, wishes.most)
     rule = Rule(_counts(offer, wishes), must_of(offer, wishes), limit=limit_of(offer, wishes), sent=wishes.sent_before)
     plan = best_plan(choice, rule)
     told = (*findings, *(reading.findings if reading else ()), *about_bench, *about_seen, *offer.findings)
     told += _about_the_need(weighed, offer) + _about_the_plan(plan, offer, wishes)
+    told += _about_the_last(bench) or _about_what_failed(failed, _stiffest_too_weak(bench, yardstick), plan, offer)
     counts = reading.counts() if reading else {}
     return Considered(
         bench, wishes, yardstick.reference, spread, seen, weighed, offer, weights, rule, plan, counts, told, left_out
@@ -128,6 +132,8 @@ def _about_the_need(weighed: Weighed, offer: Offer) -> tuple[Finding, ...]:
 
 
 def _about_the_plan(plan: Plan, offer: Offer, wishes: Wishes) -> tuple[Finding, ...]:
+    if not len(offer.fits) and any(one.measure == TRIED for one in offer.unfit):
+        return ()
     if not len(offer.fits):
         return (finding("nothing_goes_in", where="list", saw=_nearest(offer)),)
     if wishes.count and plan.order and len(plan.order) < wishes.count:
@@ -141,6 +147,61 @@ def _about_the_plan(plan: Plan, offer: Offer, wishes: Wishes) -> tuple[Finding, 
         return ()
     where = "--at-most" if wishes.at_most else "--must" if wishes.must else "order"
     return (finding("no_order_possible", where=where, saw="no order meets all that is asked"),)
+
+
+def strongest_too_weak(seen: tuple[Evidence, ...]) -> Evidence | None:
+    """Of the springs that were too weak or never ran, the one that says the need is highest."""
+    return max((e for e in seen if e.kind in ("too weak", "never ran")), key=lambda e: e.at, default=None)
+
+
+def spring_said(said: str) -> str:
+    """How the user put a tried spring, without the verdict.
+
+    >>> spring_said("2.9 x 0.15 x 560: too weak"), spring_said("")
+    ('2.9 x 0.15 x 560', 'the spring tried')
+    """
+    return said.partition(":")[0].strip() or "the spring tried"
+
+
+def _stiffest_too_weak(bench: Bench, yardstick: Yardstick) -> tuple[float, str]:
+    """Of the springs that were too weak or never ran, the one that loads most: its load index, and how it was put."""
+    failed = [one for one in bench.tried if one.verdict in ("too weak", "never ran")]
+    loads = [(tried_index(bench, one, yardstick)[1], spring_said(one.said)) for one in failed]
+    return max((one for one in loads if np.isfinite(one[0])), default=(0.0, ""))
+
+
+def _about_the_last(bench: Bench) -> tuple[Finding, ...]:
+    """Whether the last spring tried ran well: then nothing is to be ordered."""
+    if not bench.tried or bench.tried[-1].verdict != "ran well":
+        return ()
+    return (finding("spring_ran_well", where="tried springs", saw=f"{spring_said(bench.tried[-1].said)} ran well"),)
+
+
+def _about_what_failed(
+    failed: Evidence | None, stiffest: tuple[float, str], plan: Plan, offer: Offer
+) -> tuple[Finding, ...]:
+    """Whether a spring that was too weak leaves room for a stronger one in this barrel, and in these lists."""
+    if failed is None:
+        return ()
+    index, verdict = 100 * np.exp(failed.at), "never ran" if failed.kind == "never ran" else "was too weak"
+    saw = f"{spring_said(failed.what)} {verdict} at {index:.0f} % of what the strongest useful spring drives"
+    if index >= NEARLY_STRONGEST:
+        return (finding("nearly_strongest_too_weak", where="tried springs", saw=saw),)
+    if stiffest[0] >= 100:
+        saw = f"{stiffest[1]} loads {stiffest[0]:.0f} % of what the strongest useful spring loads, and it was too weak"
+        return (finding("nearly_strongest_too_weak", where="tried springs", saw=saw),)
+    if not len(offer.fits) and any(one.measure == TRIED for one in offer.unfit):
+        return (
+            finding(
+                "nothing_stronger", where="list", saw=f"all that go in drive no more than {spring_said(failed.what)}"
+            ),
+        )
+    order = np.array(plan.order, dtype=np.intp)
+    above = offer.springs.drive[order] - failed.at
+    if len(order) and not (above > 2 * offer.fits.own_u[order]).any():
+        saw += f"; the strongest proposed drives {100 * np.expm1(above.max()):.0f} % more, which is within its ±"
+        return (finding("nearly_strongest_too_weak", where="tried springs", saw=saw),)
+    return ()
 
 
 def _nearest(offer: Offer) -> str:
@@ -267,7 +328,7 @@ def too_weak_already(c: Considered, spring: int) -> str:
     """The tried spring reported too weak that this one is no stronger than, if there is one."""
     drive = c.offer.springs.drive[spring]
     stronger = [e for e in c.seen if e.kind in ("too weak", "never ran") and e.at >= drive - 1e-9]
-    return stronger[0].what if stronger else ""
+    return spring_said(stronger[0].what) if stronger else ""
 
 
 def dominated_by(c: Considered, spring: int) -> str:

@@ -46,7 +46,7 @@ class Wishes:
     `count` is how many springs the order must hold, None to let the cost decide (at most three). `weights` are
     multiples of the median price, or money where `weights_currency` is given. `at_most` bounds what this order
     costs, postage included. `sent_before` says that an order has been sent for already. `even_so` shows an order
-    although what was tried contradicts itself.
+    although what was tried speaks against one.
     """
 
     count: int | None = None

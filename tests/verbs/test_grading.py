@@ -15,6 +15,7 @@ from orderbook.choosing.table import Choice
 from orderbook.choosing.weights import Weights
 from orderbook.errors import OrderbookError
 from orderbook.money import Money
+from orderbook.verbs.barrels import barrel_from_texts
 from orderbook.verbs.grading import grade
 from orderbook.verbs.ranking import rank
 from orderbook.verbs.wishes import Owned, Wishes, count_from, drawer_from_rows, suppliers_from_rows, weights_from_table
@@ -261,6 +262,80 @@ def test_weights_in_money_and_as_multiples_say_the_same():
     b = grade(watch(), steps(FINE), Wishes(weights=money, weights_currency=currency)).as_dict()
     assert a["weights"] == b["weights"]
     assert a["stages"] == b["stages"]
+
+
+CLOCK = {"bore": ["56.04"], "arbor": ["18.92"], "depth": ["38.61"], "used": ["5.6"], "drive": ["fusee"]}
+
+
+def clock(*tried):
+    return barrel_from_texts({**CLOCK, "tried": list(tried)})[0]
+
+
+@pytest.mark.parametrize(
+    "tried",
+    [
+        ("37.5 x 0.419 x 2480: too weak", "36 x 0.48 x 1850: too weak", "36 x 0.52 x 2000: too weak"),
+        ("37.5 x 0.419 x 2480: too weak", "37 x 0.58 x 1950: too weak"),
+        ("37.5 x 0.5 x 2150: too weak",),
+        ("37.5 x 0.47 x 2250: never ran",),
+    ],
+    ids=["three, up to the strongest", "thicker than the strongest useful", "one of drive 90", "never ran"],
+)
+def test_nothing_is_proposed_after_one_nearly_as_strong_as_any_useful_was_too_weak(tried):
+    reading = read_catalogue(DEMO / "supplier_north_clock.csv")
+    grading = grade(clock(*tried), reading)
+    assert "nearly_strongest_too_weak" in codes(grading)
+    assert grading.stages == ()
+    assert "Look for friction first" in grading.next_action
+    even_so = grade(clock(*tried), reading, Wishes(even_so=True))
+    assert "nearly_strongest_too_weak" in codes(even_so)
+    assert even_so.next_action != grading.next_action
+
+
+def test_no_spring_proposed_drives_less_than_the_strongest_that_was_too_weak():
+    tried = ("37.5 x 0.419 x 2480: too weak", "36 x 0.48 x 1850: too weak")
+    reading = read_catalogue(DEMO / "supplier_north_clock.csv")
+    ranking = rank(clock(*tried), reading, Wishes(top=999))
+    failed = max(one.at for one in ranking.considered.seen)
+    drives = np.log([one["drive_index"] / 100 for one in ranking.as_dict()["springs"]])
+    assert len(drives)
+    assert drives.min() > failed
+    left_out = [u for u in ranking.as_dict()["do_not_go_in"] if u["measure"] == "tried"]
+    assert left_out
+    assert all("which was too weak" in one["says"] for one in left_out)
+
+
+def test_a_list_with_nothing_stronger_says_so_and_not_that_nothing_goes_in():
+    made = steps([0.13, 0.14, 0.15])
+    grading = grade(watch(tried="2.9 x 0.16 x 531: too weak"), made)
+    assert "nothing_stronger" in codes(grading)
+    assert "nothing_goes_in" not in codes(grading)
+    assert grading.next_action.startswith("Order nothing from these lists: none of their springs drives more")
+    assert grade(watch(tried="2.9 x 0.16 x 531: too weak"), made, Wishes(even_so=True, count=1)).stages
+
+
+def test_where_no_spring_proposed_is_clearly_stronger_nothing_is_proposed():
+    """0.165 was too weak; 0.17 drives 3 % more, and its own ± is above that."""
+    grading = grade(watch(tried="2.9 x 0.165 x 515: too weak"), steps([0.16, 0.17]))
+    assert "nearly_strongest_too_weak" in codes(grading)
+    assert "within its ±" in next(str(f) for f in grading.findings if f.code == "nearly_strongest_too_weak")
+    assert grading.stages == ()
+
+
+def test_after_one_that_ran_well_nothing_is_to_be_ordered():
+    tried = ["2.9 x 0.15 x 566: too weak", "2.9 x 0.18 x 472: ran well"]
+    grading = grade(watch(tried=tried), steps(FINE))
+    assert grading.stages == ()
+    assert grading.next_action.startswith("Keep the spring that ran well (2.9 x 0.18 x 472):")
+    assert grade(watch(tried=tried), steps(FINE), Wishes(even_so=True)).stages
+
+
+def test_a_spring_that_loads_more_than_the_strongest_useful_is_for_after_a_rod_test():
+    grading = grade(watch(), steps([0.20, 0.205, 0.21, 0.22]), Wishes(must=("S220",)))
+    load = {stage["item"]: stage["load_index"] for stage in grading.as_dict()["stages"]}
+    assert load["S220"] > 100
+    for stage in grading.as_dict()["stages"]:
+        assert ("fit it only after a rod test" in stage["why"]) == (load[stage["item"]] > 100)
 
 
 def test_a_spring_no_stronger_than_one_too_weak_names_that_verdict():
