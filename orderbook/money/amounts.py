@@ -10,6 +10,9 @@ from functools import cache
 
 from orderbook.errors import error
 
+# A space or apostrophe groups thousands, so three figures follow it and one stands before; or it follows the sign.
+GROUP_MARK = re.compile(r"(?<=[0-9])[\s\u00a0\u202f'’](?=[0-9]{3}(?![0-9]))|(?<=^[-−])\s")
+
 
 @dataclass(frozen=True, slots=True)
 class Money:
@@ -119,7 +122,7 @@ def rounded(value: Fraction | Decimal) -> int:
 
 
 def _decimal(text: str, where: str) -> Decimal:
-    bare = re.sub(r"[\s\u00a0\u202f'’]", "", text)
+    bare = re.sub(GROUP_MARK, "", text.strip())
     match = re.fullmatch(r"([-−]?)([0-9]*)((?:[.,][0-9]+)*)", bare)
     if match is None or not re.search("[0-9]", bare):
         raise error("money_not_read", where=where, saw=repr(text))

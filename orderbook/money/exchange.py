@@ -33,9 +33,11 @@ class Rates:
     def from_rows(cls, book_currency: str, rows: Iterable[Mapping[str, str]], *, where: str = "rates") -> Rates:
         """Make rates from rows with date, currency, rate and source (all text).
 
-        Raises: OrderbookError(rate_not_read | currency_not_known) naming the row.
+        Raises: OrderbookError(rate_not_read | rate_twice | currency_not_known) naming the row.
         """
-        return cls(book_currency, tuple(_rate(row, f"{where}, row {n}") for n, row in enumerate(rows, 1)))
+        rates = tuple(_rate(row, f"{where}, row {n}") for n, row in enumerate(rows, 1))
+        _one_a_day(rates, where)
+        return cls(book_currency, rates)
 
     def of(self, currency: str, *, on: date | None = None, where: str = "price") -> Fraction:
         """Return what one unit of a currency costs: the latest rate, or the latest not after `on`.
@@ -75,6 +77,16 @@ class Rates:
         digits = minor_digits(currency) - minor_digits(money.currency)
         ratio = self.of(money.currency, where=where) / self.of(currency, where=where)
         return Money(rounded(money.minor * ratio * Fraction(10) ** digits), currency)
+
+
+def _one_a_day(rates: tuple[Rate, ...], where: str) -> None:
+    """Refuse two different rates of one currency and day: which of them holds cannot be known."""
+    rows: dict[tuple[str, date], int] = {}
+    for n, one in enumerate(rates, 1):
+        first = rows.setdefault((one.currency, one.day), n)
+        if rates[first - 1].rate != one.rate:
+            saw = f"{one.currency} on {one.day} is {rates[first - 1].rate} in row {first} and {one.rate} in row {n}"
+            raise error("rate_twice", where=f"{where}, row {n}", saw=saw)
 
 
 def _rate(row: Mapping[str, str], where: str) -> Rate:

@@ -110,6 +110,7 @@ def suppliers_from_rows(rows: Iterable[Mapping[str, str]], *, where: str = "supp
     '75.00'
     """
     found: dict[str, Supplier] = {}
+    rows_of: dict[str, int] = {}
     for line, row in enumerate(rows, 1):
         place = f"{where}, row {line}"
         name = _cell(row, "supplier")
@@ -118,10 +119,12 @@ def suppliers_from_rows(rows: Iterable[Mapping[str, str]], *, where: str = "supp
         currency = _cell(row, "currency").upper()
         if not currency:
             raise error("supplier_without_currency", where=place, saw=f"{name} has no currency")
-        lead = _cell(row, "lead_days")
-        found[name.casefold()] = Supplier(
-            name, currency, _postage(row, currency, place), number(lead, where=f"{place}, lead_days") if lead else None
-        )
+        if name.casefold() in rows_of:
+            saw = f"{name} stands in row {rows_of[name.casefold()]} and in row {line}"
+            raise error("supplier_twice", where=place, saw=saw)
+        rows_of[name.casefold()] = line
+        lead = _lead_days(row, place)
+        found[name.casefold()] = Supplier(name, currency, _postage(row, currency, place), lead)
     return found
 
 
@@ -163,6 +166,14 @@ def _postage(row: Mapping[str, str], currency: str, where: str) -> PostageRule:
     free, least = (_amount(row, name, currency, where) for name in ("free_above", "minimum_order"))
     terms = TermsRow(supplier=where, postage=_cell(row, "postage"), free_above=free, minimum_order=least)
     return postage_rule(terms, currency)
+
+
+def _lead_days(row: Mapping[str, str], where: str) -> float | None:
+    text = _cell(row, "lead_days")
+    days = number(text, where=f"{where}, lead_days") if text else None
+    if days is not None and days < 0:
+        raise error("lead_days_negative", where=f"{where}, lead_days", saw=text)
+    return days
 
 
 def _amount(row: Mapping[str, str], name: str, currency: str, where: str) -> Decimal | None:

@@ -118,3 +118,34 @@ def test_postage() -> None:
     assert charged == [300, 200, 100, 100, 0]
     assert rule.below_minimum(Money(999, "GBP"))
     assert not rule.below_minimum(Money(1000, "GBP"))
+
+
+@pytest.mark.parametrize("text", ["18 50", "1 8", "18 5", "1'23", "12 34.50", "1 2345", "18.5 0", " 1 850 0"])
+def test_a_space_that_groups_no_thousands_is_not_guessed(text):
+    with pytest.raises(OrderbookError) as refused:
+        Money.parse(text, "GBP")
+    assert refused.value.code == "money_not_read"
+
+
+@pytest.mark.parametrize(
+    ("text", "minor"),
+    [
+        ("1 850", 185000),
+        ("1 234 567,50", 123456750),
+        ("1\u202f234,50", 123450),
+        ("1'234.50", 123450),
+        (" -1 000.00 ", -100000),
+    ],
+)
+def test_a_space_or_apostrophe_before_three_figures_groups_thousands(text, minor):
+    assert Money.parse(text, "GBP").minor == minor
+
+
+def test_two_rates_of_one_day_name_both_rows():
+    rows = [{"date": "2026-11-02", "currency": "EUR", "rate": rate, "source": "invented"} for rate in ("0.87", "0.86")]
+    assert Rates.from_rows("GBP", [rows[0], rows[0]]).of("EUR") == Fraction(87, 100)
+    with pytest.raises(OrderbookError) as refused:
+        Rates.from_rows("GBP", rows, where="rates.csv")
+    assert refused.value.code == "rate_twice"
+    assert "row 1" in str(refused.value)
+    assert "row 2" in str(refused.value)
