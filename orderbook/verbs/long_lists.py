@@ -18,6 +18,7 @@ from orderbook.catalogue.duplicates import about_items_that_differ, first_of_eac
 from orderbook.verbs.barrels import Barrel
 from orderbook.verbs.bench import Bench, bench_of
 from orderbook.verbs.fitting import sift, strips_of
+from orderbook.verbs.offer import is_meant
 
 NEAREST = 20  # springs that do not go in, kept to be told of
 
@@ -57,9 +58,9 @@ def candidates(
     springs = reading.catalogue
     found = sift(bench, strips_of(springs))
     far = np.where(found.goes, 0.0, np.maximum(found.far, np.finfo(float).tiny))
-    wanted = {name.casefold() for name in named}
-    if wanted:
-        far[[item.casefold() in wanted for item in springs.item.tolist()]] = 0.0
+    if named:
+        names = zip(springs.supplier.tolist(), springs.item.tolist(), strict=True)
+        far[[any(is_meant(one, *name) for one in named) for name in names]] = 0.0
     marks = np.zeros((0, 2), dtype=np.uint64) if marked else None
     return _nearest(Candidates(replace(reading, rejects=(), columns=()), far, 0, marks))
 

@@ -76,6 +76,7 @@ def offer_of(
         reasons += [Unfit(row, TRIED, 0.0, "", says, float("inf")) for row in fits.row[weaker].tolist()]
         can_be_had &= ~weaker
     unfit = tuple(sorted([*unfit, *reasons], key=lambda u: (u.far, u.row)))
+    findings += _never_from_nobody(whole, wishes)
     if no_rate.any():
         findings += (_without_rate(whole, fits.row[no_rate], currency, everything=not can_be_had.any()),)
     fits = _taken(fits, can_be_had)
@@ -110,24 +111,39 @@ def limit_of(offer: Offer, wishes: Wishes) -> float:
 
 
 def must_of(offer: Offer, wishes: Wishes) -> tuple[int, ...]:
-    """Candidates that must be in the order, by item.
+    """Candidates that must be in the order, by item, or by supplier and item where several sell one of that name.
+
+    An item alone is the one in the drawer, else the cheapest.
 
     Raises: OrderbookError(code="must_not_there") where one is not among the springs that go in.
     """
     if not wishes.must:
         return ()
-    items = [str(offer.row(i)["item"]).casefold() for i in range(len(offer.fits))]
-    rows: list[int] = []
+    rows = [offer.row(i) for i in range(len(offer.fits))]
+    found = []
     for wanted in wishes.must:
-        if wanted.casefold() not in items:
+        meant = [i for i, row in enumerate(rows) if is_meant(wanted, str(row["supplier"]), str(row["item"]))]
+        if not meant:
             raise error("must_not_there", where=f"--must {wanted}", saw=_where_it_is(offer, wanted))
-        rows.append(items.index(wanted.casefold()))
-    return tuple(dict.fromkeys(rows))
+        found.append(min(meant, key=lambda i: (not offer.is_owned(i), float(offer.springs.price[i]))))
+    return tuple(dict.fromkeys(found))
+
+
+def is_meant(wanted: str, supplier: str, item: str) -> bool:
+    """Whether a spring is the one asked for: by its item, or by supplier and item.
+
+    >>> is_meant("NW-1", "Supplier North", "NW-1"), is_meant("supplier north  NW-1", "Supplier North", "NW-1")
+    (True, True)
+    >>> is_meant("Supplier West NW-1", "Supplier North", "NW-1")
+    False
+    """
+    said = " ".join(wanted.casefold().split())
+    return said in (" ".join(name.casefold().split()) for name in (item, f"{supplier} {item}"))
 
 
 def _where_it_is(offer: Offer, wanted: str) -> str:
     for unfit in offer.unfit:
-        if str(offer.catalogue.item[unfit.row]).casefold() == wanted.casefold():
+        if is_meant(wanted, str(offer.catalogue.supplier[unfit.row]), str(offer.catalogue.item[unfit.row])):
             return f"it does not go in: {unfit.says}"
     return "no spring of that item in the lists"
 
@@ -207,7 +223,7 @@ def _can_be_had(
     wishes: Wishes,
     rates: Rates,
 ) -> tuple[NDArray[np.bool_], list[Unfit]]:
-    never = {name.casefold() for name in wishes.never_from}
+    never = {name.strip().casefold() for name in wishes.never_from}
     keep, reasons = np.ones(len(rows), bool), []
     too_small = _least_order_out_of_reach(whole, rows, wishes, rates)
     for place, row in enumerate(rows.tolist()):
@@ -230,8 +246,9 @@ def _can_be_had(
 
 def _no_stronger(whole: Catalogue, fits: Fits, failed: Evidence, wishes: Wishes) -> NDArray[np.bool_]:
     """Which springs drive no more than the one that failed, and were not asked for by name."""
-    asked = {name.casefold() for name in wishes.must}
-    named = np.array([str(item).casefold() in asked for item in whole.item[fits.row]], dtype=bool)
+    names = [(str(whole.supplier[row]), str(whole.item[row])) for row in fits.row.tolist()] if wishes.must else []
+    named = np.zeros(len(fits.row), dtype=bool)
+    named[: len(names)] = [any(is_meant(one, *name) for one in wishes.must) for name in names]
     return np.asarray((np.log(fits.drive_index / 100) <= failed.at + SAME_DRIVE) & ~named)
 
 
@@ -255,6 +272,19 @@ def _without_rate(whole: Catalogue, rows: NDArray[np.intp], currency: str, *, ev
     code = "no_rate_for_any" if everything else "no_rate_for_supplier"
     saw = f"{len(rows)} springs of {', '.join(who)} go in but have no price in {currency}"
     return finding(code, where="--rates", saw=saw)
+
+
+def _never_from_nobody(whole: Catalogue, wishes: Wishes) -> tuple[Finding, ...]:
+    """Suppliers to leave out whom no list and no terms name: most likely misspelt."""
+    there = sorted({str(name) for name in whole.supplier} - {"", DRAWER_NAME})
+    known = {name.casefold() for name in there} | set(wishes.suppliers)
+    return tuple(
+        finding(
+            "never_from_not_there", where=f"--never-from {name}", saw=f"the lists are of {', '.join(there) or 'nobody'}"
+        )
+        for name in wishes.never_from
+        if name.strip().casefold() not in known
+    )
 
 
 def _taken(fits: Fits, rows: NDArray[np.bool_]) -> Fits:

@@ -197,6 +197,28 @@ def test_never_from_must_and_at_most():
     assert "no_order_possible" in codes(broke)
 
 
+@pytest.mark.parametrize(
+    ("must", "supplier"),
+    [("S190", "Supplier West"), ("Supplier North S190", "Supplier North"), ("supplier west  s190", "Supplier West")],
+)
+def test_must_takes_the_cheapest_of_that_item_or_the_suppliers_that_is_named(must, supplier):
+    both = Catalogue.concat([steps(FINE), steps(FINE, price=500, supplier="Supplier West")])
+    stages = grade(watch(), both, Wishes(must=(must,))).as_dict()["stages"]
+    assert supplier in {s["supplier"] for s in stages if s["item"] == "S190"}
+    with pytest.raises(OrderbookError) as refused:
+        grade(watch(), both, Wishes(must=("Supplier East S190",)))
+    assert refused.value.code == "must_not_there"
+
+
+def test_a_supplier_to_leave_out_that_nobody_is_called_is_said_with_the_names_there_are():
+    both = Catalogue.concat([steps(FINE), steps(FINE, price=500, supplier="Supplier West")])
+    grading = grade(watch(), both, Wishes(never_from=("Suplier West",)))
+    said = next(str(f) for f in grading.findings if f.code == "never_from_not_there")
+    assert "Suplier West" in said
+    assert "Supplier North, Supplier West" in said
+    assert "never_from_not_there" not in codes(grade(watch(), both, Wishes(never_from=("supplier west ",))))
+
+
 def test_the_drawer_is_used_when_it_fits():
     owned = Owned("D-0004", 2.9, 0.175, 485.4, None, "new")
     answer = grade(watch(tried="2.9 x 0.15 x 566: too weak"), steps(FINE), Wishes(drawer=(owned,))).as_dict()
