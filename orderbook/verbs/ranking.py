@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass
 from typing import Any
 
@@ -28,6 +29,7 @@ from orderbook.verbs.offer import TRIED, Offer, limit_of, must_of, offer_of, wei
 from orderbook.verbs.seen import evidence_of, start_of, tried_index
 from orderbook.verbs.wishes import Wishes
 
+MANY_REJECTED = 0.2  # of a list's rows: above it, that they are missing is said where one chooses
 NEARLY_STRONGEST = 90.0  # drive index from which a stronger spring can hardly give more: common practice, no source
 
 
@@ -93,12 +95,33 @@ def consider(
     choice = Choice(weighed.belief, offer.springs, offer.terms, weights, wishes.most)
     rule = Rule(_counts(offer, wishes), must_of(offer, wishes), limit=limit_of(offer, wishes), sent=wishes.sent_before)
     plan = best_plan(choice, rule)
-    told = (*findings, *(reading.findings if reading else ()), *about_bench, *about_seen, *offer.findings)
+    about_lists = (*reading.findings, *about_rejects(reading)) if reading else ()
+    told = (*findings, *about_lists, *about_bench, *about_seen, *offer.findings)
     told += _about_the_need(weighed, offer) + _about_the_plan(plan, offer, wishes)
     told += _about_the_last(bench) or _about_what_failed(failed, _stiffest_too_weak(bench, yardstick), plan, offer)
     counts = reading.counts() if reading else {}
     return Considered(
         bench, wishes, yardstick.reference, spread, seen, weighed, offer, weights, rule, plan, counts, told, left_out
+    )
+
+
+def about_rejects(reading: CatalogueReading) -> tuple[Finding, ...]:
+    """Lists of which many rows could not be read: what is chosen from them is chosen from the rest."""
+    kept = Counter(str(name) for name in reading.catalogue.file)
+    rejected = Counter(one.file for one in reading.rejects)
+    if not rejected:  # a long list keeps the counts of its rejects and not each of them
+        name = ", ".join(sorted(kept)) or "the list"
+        counts = {name: (reading.rows_rejected, reading.rows_in)}
+    else:
+        counts = {name: (bad, bad + kept[name]) for name, bad in sorted(rejected.items())}
+    return tuple(
+        finding(
+            "many_rows_rejected",
+            where=name,
+            saw=f"{bad} of {rows} rows of {name} could not be read; see: orderbook catalogue {name}",
+        )
+        for name, (bad, rows) in counts.items()
+        if bad > MANY_REJECTED * rows
     )
 
 
