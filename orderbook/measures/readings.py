@@ -11,6 +11,7 @@ from pathlib import Path
 
 from orderbook.errors import Finding, OrderbookError, error, finding
 from orderbook.measures.lengths import length_mm, lengths_mm
+from orderbook.measures.plain_numbers import plainly
 
 # Student's t for 68.27 %, by degrees of freedom: JCGM 100:2008 table G.2 prints 1.84 and 1.32
 T_FACTOR = {1: 1.8373, 2: 1.3213}
@@ -32,7 +33,7 @@ class Measured:
 
     def __str__(self) -> str:
         """Read as value ± twice the standard uncertainty."""
-        return f"{self.value:g} ± {2 * self.u:.2g}" if self.u else f"{self.value:g}"
+        return f"{self.value:g} ± {plainly(2 * self.u, 2)}" if self.u else f"{self.value:g}"
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,6 +8,7 @@ from typing import Any
 
 from orderbook.cautions import caution
 from orderbook.choosing.chain import Stage
+from orderbook.choosing.table import charged, outlay
 from orderbook.errors import Finding
 from orderbook.measures import plainly
 from orderbook.reports.tables import WIDTH, Column, money_text, plus_minus, table, wrapped
@@ -165,11 +166,25 @@ def _chances(grading: Grading) -> str:
     told = (
         f"One of them is just strong enough with chance {100 * grading.chance_of_a_fit:.0f} %; the one kept loads "
         f"{grading.expected_overpower_percent:.0f} % above the need on average. "
-        f"In all this costs {_money(c, grading.account.cost)} on average: {parts}."
+        f"{_to_pay(grading)}As a score (weights for your time, waiting and overpower; not a bill): "
+        f"{_money(c, grading.account.cost)} on average: {parts}."
     )
     if seen is not None:
         told += f" Allowing for springs that are not quite what the list says: {_money(c, seen.cost)}."
     return wrapped(told)
+
+
+def _to_pay(grading: Grading) -> str:
+    """Say what the order itself costs, apart from what time and waiting weigh; nothing where no list has prices."""
+    c = grading.considered
+    rows = tuple(stage.row for stage in grading.stages)
+    bought = [row for row in rows if not c.offer.is_owned(row)]
+    if not bought or not c.offer.currency:
+        return ""
+    postage = charged(c.choice, rows)
+    goods = outlay(c.choice, rows) - postage
+    about = "" if all(c.offer.price[row] is not None for row in bought) else "about "
+    return f"You would pay {about}{_money(c, goods)} and postage {c.money(postage)} for this order. "
 
 
 def _why_these(grading: Grading) -> str:

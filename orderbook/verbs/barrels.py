@@ -11,7 +11,7 @@ from dataclasses import dataclass, field, replace
 from typing import Any, Literal, cast
 
 from orderbook.errors import Finding, error, finding
-from orderbook.measures import Measured, from_repeats, number, read
+from orderbook.measures import Measured, from_repeats, number, plainly, read
 from orderbook.mechanics.barrel import most_turns
 from orderbook.mechanics.given import LARGEST_BORE_MM
 from orderbook.mechanics.materials import Material, material
@@ -138,17 +138,21 @@ def _counted(share: float, half_width: float) -> Callable[[list[str], str], Meas
         mean = sum(values) / len(values)
         half = max(share * mean, half_width)
         many = f", {len(values)} times" if len(values) > 1 else ""
-        return from_repeats(values, half_width=half, source=f"as given{many}, ±{half:.2g}")
+        return from_repeats(values, half_width=half, source=f"as given{many}, ±{plainly(half, 2)}")
 
     return counted
 
 
-def _in_hours(text: str, where: str) -> str:
+def _in_hours(said: list[str], where: str) -> list[str]:
     """Take `8 days` or `8 d` for 192 hours; a bare number is hours."""
-    said = re.fullmatch(r"\s*(.+?)\s*(d|days?|h|hours?)?\s*", text, re.IGNORECASE)
-    if said is None or not (said[2] or "").casefold().startswith("d"):
-        return said[1] if said else text
-    return repr(24 * number(said[1], where=where))
+    return [_hours(piece.strip(), where) for text in said for piece in text.split(";") if piece.strip()]
+
+
+def _hours(text: str, where: str) -> str:
+    told = re.fullmatch(r"(.+?)\s*(d|days?|h|hours?)", text, re.IGNORECASE)
+    if told is None:
+        return text
+    return repr(24 * number(told[1], where=where)) if told[2].casefold().startswith("d") else str(told[1])
 
 
 def _above_zero(text: str, where: str) -> float:
@@ -201,7 +205,7 @@ def _teeth(said: list[str], where: str) -> int:
 _READERS: dict[str, Callable[[list[str], str], Any]] = {
     "turns": _counted(0.0, TURNS_HALF_WIDTH),
     "used": _counted(0.0, TURNS_HALF_WIDTH),
-    "hours": lambda said, where: _counted(HOURS_SHARE, 0.0)([_in_hours(text, where) for text in said], where),
+    "hours": lambda said, where: _counted(HOURS_SHARE, 0.0)(_in_hours(said, where), where),
     "fill": _fill,
     "drive": _one_of("going", "fusee"),
     "stop_work": _yes,

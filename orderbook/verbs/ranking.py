@@ -136,8 +136,8 @@ def _about_the_need(weighed: Weighed, offer: Offer) -> tuple[Finding, ...]:
     findings: list[Finding] = []
     if weighed.contradicts:
         saw = (
-            f"what was tried leaves {100 * weighed.mass_all_right:.1f} % of what is usual; "
-            f"chance that a verdict is wrong {100 * weighed.chance_one_is_wrong:.0f} %"
+            f"these results can hardly all be true: only {100 * weighed.mass_all_right:.1f} % of usual needs allow "
+            f"them together, and with a chance of {100 * weighed.chance_one_is_wrong:.0f} % a verdict is wrong"
         )
         findings.append(finding("strength_not_the_fault", where="tried springs", saw=saw))
     most = max(100.0, float(offer.fits.drive_index.max(initial=0)))

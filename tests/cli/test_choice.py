@@ -1,6 +1,7 @@
 """The commands rank and grade as a restorer runs them: answers, exit statuses, one-line errors."""
 
 import json
+import re
 
 import pytest
 from click.testing import CliRunner
@@ -181,3 +182,26 @@ def test_nothing_asked_is_answered_by_the_help(capsys):
     assert out.startswith("Usage: orderbook ")
     assert "grade" in out
     assert not err
+
+
+def test_what_is_paid_is_said_before_the_score(capsys):
+    _, out, _ = run(capsys, "grade", NORTH, *WATCH, *TOO_WEAK, *MONEY)
+    said = " ".join(out.split())
+    (goods, postage) = re.search(r"You would pay ([\d.]+) GBP and postage ([\d.]+) for this order\.", said).groups()
+    _, told, _ = run(capsys, "grade", NORTH, *WATCH, *TOO_WEAK, *MONEY, "--json")
+    assert float(goods) == pytest.approx(sum(float(one["price"]) for one in json.loads(told)["stages"]))
+    assert float(postage) == 4.5  # what suppliers.csv says of Supplier North
+    assert said.index("You would pay") < said.index("As a score")
+
+
+def test_rank_and_compare_warn_of_too_strong_a_spring_and_a_table_with_cuts_of_cutting(capsys):
+    _, ranked, _ = run(capsys, "rank", NORTH, *WATCH, *TOO_WEAK, "--top", "5")
+    _, graded, _ = run(capsys, "grade", NORTH, *WATCH, *TOO_WEAK)
+    _, compared, _ = run(capsys, "compare", "2.9 x 0.15 x 560", "2.9 x 0.18 x 470", *WATCH, "--no-pictures")
+    ranked, graded, compared = (" ".join(out.split()) for out in (ranked, graded, compared))
+    for out in (ranked, graded, compared):
+        assert "Caution: Too strong a spring" in out
+    _, told, _ = run(capsys, "grade", NORTH, *WATCH, *TOO_WEAK, "--json")
+    cut = any(one["trim_to_mm"] for one in json.loads(told)["stages"])
+    assert ("cannot be made longer again" in graded) == cut
+    assert "cannot be made longer again" not in compared

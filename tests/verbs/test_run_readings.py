@@ -13,7 +13,7 @@ def codes(**texts: str) -> set[str]:
     return {f.code for f in size(barrel, found).findings}
 
 
-@pytest.mark.parametrize("said", ["8 days", "8 d", "8d", "192", "192 hours", "192 h"])
+@pytest.mark.parametrize("said", ["8 days", "8 d", "8d", "192", "192 hours", "192 h", "8 days; 192"])
 def test_days_are_hours(said: str) -> None:
     barrel, _ = barrel_from_texts(BARREL | {"hours": [said]})
     assert barrel.hours is not None
