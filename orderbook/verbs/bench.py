@@ -116,7 +116,7 @@ def _stopped_after(barrel: Barrel, model: Model, one: springs_seen.Tried | sprin
 
 def _not_placed(barrel: Barrel) -> tuple[Finding, ...]:
     return tuple(
-        finding("stopped_hours_not_placed", where=f"--tried {one.text}", saw=f"stopped after {one.after_hours:g} hours")
+        finding("stopped_hours_not_placed", where=f"--tried {one.text}", saw="no --hours to place it by")
         for one in barrel.tried
         if one.after_hours is not None and barrel.hours is None
     )
