@@ -20,6 +20,7 @@ from orderbook.verbs.sizing import Sizing
 Rows = list[dict[str, Any]]
 SHOWN_UNFIT = 20
 POINTS = 41
+ONLY_OF_A_SIZING = {"tried_not_weighed"}  # beside the stages, which do weigh what was tried, it would mislead
 KIND = {"error": "Stop", "warning": "Caution", "note": "Note"}
 
 
@@ -139,7 +140,8 @@ def _unfit(number: int, row: Mapping[str, Any]) -> dict[str, Any]:
 
 
 def _findings(answered: Answered) -> Rows:
-    found: Sequence[Finding] = list(dict.fromkeys((*answered.sizing.findings, *answered.grading.findings)))
+    both = dict.fromkeys((*answered.sizing.findings, *answered.grading.findings))
+    found: Sequence[Finding] = [f for f in both if f.code not in ONLY_OF_A_SIZING]
     gravest = sorted(found, key=lambda f: ("error", "warning", "note").index(f.severity))
     rows: Rows = [
         {"severity": KIND[f.severity], "where": f.where, "words": f"{f.saw}. {f.expected} {f.try_this}"}
