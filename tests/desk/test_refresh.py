@@ -28,6 +28,7 @@ def filled(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A book of one barrel, its answers worked out once."""
     tables: dict[str, list[dict[str, Any]]] = demo_tables()
     tables["Barrels"] = [row for row in tables["Barrels"] if row["barrel"] == WATCH]
+    tables["Trials"] = [row for row in tables["Trials"] if row["verdict"] != "ran well"]  # after that none is proposed
     tables["Catalogue"] = [row for row in tables["Catalogue"] if row["width_mm"] < 4][::3]
     path = tmp_path_factory.mktemp("filled") / "book.xlsx"
     write_new_book(path, tables, barrel=WATCH, restoration="R-006")

@@ -12,7 +12,6 @@ from orderbook.verbs.wishes import Wishes, suppliers_from_rows
 from tests.verbs.choice_lists import steps, watch
 
 FINE = np.arange(0.14, 0.2001, 0.01)
-TRIED = "2.9 x 0.15 x 566: too weak"
 HALF = Rates("GBP", (Rate(date(2026, 11, 2), "EUR", Decimal("0.5"), "invented"),))
 
 
@@ -21,7 +20,7 @@ def terms(**more):
 
 
 def asked(made, *, rates=HALF, **more):
-    return grade(watch(tried=TRIED), made, Wishes(currency="GBP", rates=rates, suppliers=terms(**more)))
+    return grade(watch(), made, Wishes(currency="GBP", rates=rates, suppliers=terms(**more)))
 
 
 def codes(answer):
