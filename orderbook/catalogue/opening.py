@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import gzip
 import zlib
+from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
 
 from orderbook.errors import error
 
 MEGABYTE = 1_000_000
+WHOLE_BYTES = 64 * MEGABYTE  # lists read in one go; more is read piece by piece, in bounded memory
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,6 +22,11 @@ class Limits:
     rows: int = 5_000_000
     columns: int = 500
     line_letters: int = 1_000_000
+
+
+def fit_in_one_go(paths: Iterable[Path]) -> bool:
+    """Whether lists together are short enough to be read whole."""
+    return sum(path.stat().st_size for path in paths) <= WHOLE_BYTES
 
 
 @dataclass(frozen=True, slots=True)

@@ -16,7 +16,6 @@ if TYPE_CHECKING:
     from orderbook.catalogue import CatalogueReading, ColumnTaken, Reject
 
 SHOWN = 12
-WHOLE_BYTES = 64_000_000  # lists that are read in one go; more is read piece by piece, in bounded memory
 BOOKS = (".xlsx", ".xlsm")
 PATH = click.Path(path_type=Path)
 MAP_HELP = "What each heading means (TOML): used if the file is there, else written from what was guessed."
@@ -49,10 +48,12 @@ def command(
     CSV (any delimiter and encoding, .gz too), .xlsx, .ods and Parquet. Rows that cannot be used go to
     FILE.rejects.csv in this folder, with the reason of each.
     """
+    from orderbook.catalogue import fit_in_one_go
+
     known_map = map_file if map_file is not None and map_file.exists() else None
     _refuse_first(lists, map_file, known_map, into)
     ways = {"supplier": supplier, "gauge": gauge, "sheet": sheet, "currency": currency, "words": words}
-    whole = as_json or _is_book(into) or sum(path.stat().st_size for path in lists) <= WHOLE_BYTES
+    whole = as_json or _is_book(into) or fit_in_one_go(lists)
     reading, written = _read(lists, ways | {"column_map": known_map}, None if _is_book(into) else into, whole)
     written += _write(reading, map_file if known_map is None else None, into)
     if as_json:

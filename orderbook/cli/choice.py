@@ -21,7 +21,6 @@ if TYPE_CHECKING:
     from orderbook.verbs.wishes import Wishes
 
 FILE = click.Path(path_type=Path)
-WHOLE_BYTES = 64_000_000  # lists that are read in one go; more is read piece by piece, in bounded memory
 SHORT = 10_000  # springs up to which each one that does not go in is kept to be told of
 READING = ("supplier", "column_map", "gauge", "sheet")
 FLAGS = (
@@ -110,13 +109,13 @@ def _springs(
     lists: tuple[Path, ...], barrel: Barrel, wishes: Wishes, reading_flags: dict[str, Any]
 ) -> CatalogueReading | Candidates:
     """Read the lists: whole where they are short, else what of each piece can matter to the barrel."""
-    from orderbook.catalogue import read_catalogue, read_catalogue_chunks
+    from orderbook.catalogue import fit_in_one_go, read_catalogue, read_catalogue_chunks
     from orderbook.cli.progress import shown_reading
     from orderbook.verbs.bench import bench_of
     from orderbook.verbs.long_lists import candidates, merged
 
     with shown_reading(lists) as progress:
-        if sum(path.stat().st_size for path in lists) <= WHOLE_BYTES:
+        if fit_in_one_go(lists):
             reading = read_catalogue(lists, **reading_flags)
             return reading if len(reading.catalogue) <= SHORT else candidates(barrel, reading, wishes.must)
         bench = bench_of(barrel)[0]

@@ -11,8 +11,6 @@ from orderbook.records.books import Books
 from orderbook.records.index import index
 from orderbook.records.tables import OrderLine
 
-GRADE_AGAIN = "Then grade again with --rod."  # how the command line says it; a book keeps the test in Barrels
-
 if TYPE_CHECKING:
     from orderbook.choosing.belief import Belief
     from orderbook.verbs.trials import AfterTrial
@@ -83,7 +81,7 @@ def _has_size(books: Books, spring: str) -> bool:
 
 def _words(books: Books, spring: str, told: AfterTrial) -> str:
     """Say the next action; of a spring at hand where it is, of one planned already under which number."""
-    from orderbook.verbs.grading import ROD_FIRST
+    from orderbook.verbs.grading import GRADE_AGAIN, ROD_FIRST
 
     stages, words = told.grading.stages, told.next_action
     if told.action == "keep" and (kept := index(books).orders.get(spring)):

@@ -20,7 +20,7 @@ from orderbook.records.books import Books
 from orderbook.records.cells import day_of
 from orderbook.records.identifiers import next_identifiers
 from orderbook.records.rows import Append, Place, Row, Value
-from orderbook.workbook.definition import book_definition
+from orderbook.workbook.definition import Kind, book_definition
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,7 +68,7 @@ def import_(
     if numbered:
         at_hand.save([Append(name, values) for values in numbered])
     left = tuple(header for header in source.headers if header and header not in columns)
-    worked = tuple(header for header in left if key_of(name, header) in _worked_out(name))
+    worked = tuple(header for header in left if key_of(name, header) in _filled_by(name, "worked", "answer"))
     unused = tuple(header for header in left if header not in worked)
     return Imported(
         name, columns, unused, worked, len(source.rows), len(numbered), len(rows) - len(new), tuple(findings)
@@ -118,14 +118,12 @@ def _columns(table: str, source: OutsideList, chosen: ColumnMap) -> dict[str, st
 def _only_in_the_book(table: str) -> tuple[str, ...]:
     """The columns a hand fills that no rule of the books reads, such as the wheels of a barrel: kept as they are."""
     known = {key for key, _ in t.readers(t.RECORDS[table])}
-    defined = book_definition().tables.get(table)
-    hand = (c.key for c in (defined.columns if defined else ()) if c.kind in ("input", "brought"))
-    return tuple(key for key in hand if key not in known)
+    return tuple(key for key in _filled_by(table, "input", "brought") if key not in known)
 
 
-def _worked_out(table: str) -> tuple[str, ...]:
+def _filled_by(table: str, *kinds: Kind) -> tuple[str, ...]:
     defined = book_definition().tables.get(table)
-    return tuple(c.key for c in (defined.columns if defined else ()) if c.kind in ("worked", "answer"))
+    return tuple(column.key for column in (defined.columns if defined else ()) if column.kind in kinds)
 
 
 def _rows(

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from orderbook.errors import Finding, OrderbookError, finding
 from orderbook.measures import half_width_mm, length_mm
-from orderbook.measures.readings import from_repeats
+from orderbook.measures.readings import CALIPER_MM, from_repeats
 from orderbook.workbook.reading import OpenBook, Row
 
 if TYPE_CHECKING:
@@ -16,7 +16,6 @@ if TYPE_CHECKING:
     from orderbook.verbs.barrels import Barrel
     from orderbook.verbs.wishes import Wishes
 
-CALIPER_MM = 0.03
 # what is read → column of Barrels that holds its mean
 MEANS = {
     "bore": "bore", "arbor": "arbor", "depth": "depth", "barrel outside": "barrel_outside",

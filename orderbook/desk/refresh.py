@@ -180,7 +180,9 @@ def _rows(answer: Answer, now: Now, today: dt.date) -> dict[str, list[dict[str, 
 
 def _one_line(words: str) -> str:
     """Return what fits on the line of the Bench, whole sentences first; a book is refreshed, not graded by flags."""
-    words = words.replace("Then grade again with --rod.", "Note it in Barrels, then refresh.")
+    from orderbook.verbs.grading import GRADE_AGAIN
+
+    words = words.replace(GRADE_AGAIN, "Note it in Barrels, then refresh.")
     if len(words) <= LONGEST_NEXT:
         return words
     short = words[:LONGEST_NEXT]

@@ -8,7 +8,7 @@ from orderbook.cautions import Caution
 from orderbook.errors import Finding
 from orderbook.measures import Propagated
 from orderbook.reports.tables import Column, plus_minus, table, with_plus_minus, wrapped
-from orderbook.verbs.sizing import EQUATIONS, SAID, WORDS, Line, Sizing
+from orderbook.verbs.sizing import EQUATIONS, SAID, Line, Sizing, in_words
 
 MARK = {"note": "Note", "warning": "Warning", "error": "Error"}
 SYMBOLS = (
@@ -46,7 +46,7 @@ def _explained(sizing: Sizing) -> str:
     known = sizing.quantities
     rows = [[what, EQUATIONS.get(key, ""), _shares(known[key])] for key, (what, _, _) in SAID.items() if key in known]
     given = [
-        f"  {name if name == 'width' else _said(name)}: {with_plus_minus(m.value, m.u)} ({m.source})"
+        f"  {name if name == 'width' else in_words(name)}: {with_plus_minus(m.value, m.u)} ({m.source})"
         for name, m in sizing.inputs.items()
         if m.source
     ]
@@ -58,7 +58,7 @@ def _shares(known: Propagated) -> str:
     if not known.u > 0:
         return ""
     squares = sorted(((part * part / whole, name) for name, part in known.parts.items()), reverse=True)
-    return ", ".join(f"{_said(name)} {100 * share:.0f} %" for share, name in squares if share >= SHARE)
+    return ", ".join(f"{in_words(name)} {100 * share:.0f} %" for share, name in squares if share >= SHARE)
 
 
 def said_findings(findings: Iterable[Finding], cautions: Iterable[Caution]) -> list[str]:
@@ -75,10 +75,4 @@ def _row(line: Line) -> list[str]:
 def _mostly(line: Line) -> str:
     if not line.dominated_by:
         return ""
-    return f"{_said(line.dominated_by)} ({100 * line.share:.0f} %)"
-
-
-def _said(name: str) -> str:
-    if name.startswith(("original_", "groove_")):
-        return "the original" if name.startswith("original_") else "groove radii"
-    return WORDS.get(name, name.replace("_", " "))
+    return f"{in_words(line.dominated_by)} ({100 * line.share:.0f} %)"

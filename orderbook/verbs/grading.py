@@ -31,11 +31,11 @@ from orderbook.verbs.ranking import (
     reference_dict,
     remarks,
     spring_dict,
-    spring_said,
     unfit_dict,
     weights_dict,
 )
 from orderbook.verbs.rods import ABSOLUTE_SHARE
+from orderbook.verbs.springs_seen import spring_said
 from orderbook.verbs.wishes import Wishes
 
 HOLD_BACK = {
@@ -45,7 +45,8 @@ HOLD_BACK = {
     "nearly_strongest_too_weak": "Order nothing yet: a spring nearly as strong as this barrel can use was too weak.",
     "nothing_stronger": "Order nothing from these lists: none of their springs drives more than one that was too weak.",
 }
-ROD_FIRST = "Do a rod test first: it saves more than it takes. Then grade again with --rod. Else:"
+GRADE_AGAIN = "Then grade again with --rod."  # a book, which keeps the test in Barrels, says otherwise
+ROD_FIRST = f"Do a rod test first: it saves more than it takes. {GRADE_AGAIN} Else:"
 ROD_FROM_MM = 25.0  # least bore of a movement with a square a rod can be put on: common practice, no source
 RATIO_U = 0.07  # of a rod test that compares what the spring gives with what just drives the train
 PLACES_TO_LOOK = (  # the usual list: common practice, no source

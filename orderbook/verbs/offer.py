@@ -17,6 +17,7 @@ from orderbook.errors import Finding, OrderbookError, error, finding
 from orderbook.money import Money, Rates
 from orderbook.verbs.bench import NEW_FLOW_STRESS, OLD_FLOW_STRESS, Bench
 from orderbook.verbs.fitting import Fits, Strips, Unfit, Yardstick, fit, strips_of
+from orderbook.verbs.springs_seen import spring_said
 from orderbook.verbs.supplier_terms import counted_as, in_suppliers_money, terms_of
 from orderbook.verbs.wishes import Wishes
 
@@ -72,7 +73,7 @@ def offer_of(
     if failed is not None and not wishes.even_so:
         weaker = _no_stronger(whole, fits, failed, wishes) & can_be_had
         verdict = "never ran" if failed.kind == "never ran" else "was too weak"
-        says = f"drives no more than {failed.what.partition(':')[0].strip()}, which {verdict}"
+        says = f"drives no more than {spring_said(failed.what)}, which {verdict}"
         reasons += [Unfit(row, TRIED, 0.0, "", says, float("inf")) for row in fits.row[weaker].tolist()]
         can_be_had &= ~weaker
     unfit = tuple(sorted([*unfit, *reasons], key=lambda u: (u.far, u.row)))

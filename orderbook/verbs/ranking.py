@@ -27,6 +27,7 @@ from orderbook.verbs.fitting import Unfit, Yardstick, yardstick_of
 from orderbook.verbs.long_lists import Candidates
 from orderbook.verbs.offer import TRIED, Offer, limit_of, must_of, offer_of, weights_of
 from orderbook.verbs.seen import evidence_of, start_of, tried_index
+from orderbook.verbs.springs_seen import spring_said
 from orderbook.verbs.wishes import Wishes
 
 MANY_REJECTED = 0.2  # of a list's rows: above it, that they are missing is said where one chooses
@@ -175,15 +176,6 @@ def _about_the_plan(plan: Plan, offer: Offer, wishes: Wishes) -> tuple[Finding, 
 def strongest_too_weak(seen: tuple[Evidence, ...]) -> Evidence | None:
     """Of the springs that were too weak or never ran, the one that says the need is highest."""
     return max((e for e in seen if e.kind in ("too weak", "never ran")), key=lambda e: e.at, default=None)
-
-
-def spring_said(said: str) -> str:
-    """How the user put a tried spring, without the verdict.
-
-    >>> spring_said("2.9 x 0.15 x 560: too weak"), spring_said("")
-    ('2.9 x 0.15 x 560', 'the spring tried')
-    """
-    return said.partition(":")[0].strip() or "the spring tried"
 
 
 def _stiffest_too_weak(bench: Bench, yardstick: Yardstick) -> tuple[float, str]:

@@ -30,6 +30,7 @@ from orderbook.verbs.fusee_sizing import (
 )
 from orderbook.verbs.modelling import Model, cone_of, model_of
 from orderbook.verbs.needed import needed_drive
+from orderbook.verbs.rods import COIL_FRICTION
 from orderbook.verbs.strength_sources import (
     LEAST_USEFUL_DRIVE,
     ORIGINAL_SHARE,
@@ -42,7 +43,6 @@ from orderbook.verbs.strength_sources import (
     useful_strengths,
 )
 
-COIL_EFFICIENCY = 0.85  # on the way down; common practice, no source
 # what the free shape may add to the ± of an absolute torque, beside the steel's own: the two together make ± 30 % for
 # modern carbon strip; common practice, no source
 FREE_SHAPE_SHARE = 0.14
@@ -146,7 +146,7 @@ SAID = {
     "hours": ("goes for", "hours", "turns delivered less set-up and reserve, by the wheels"),
     "fill": ("fill", "", "share of the free room"),
     "torque_full_nmm": ("torque fully wound", "N·mm", "without friction; ± 30 % is steel and free shape"),
-    "torque_full_rubbing_nmm": ("torque with coil friction", "N·mm", f"×{COIL_EFFICIENCY:g}, common practice"),
+    "torque_full_rubbing_nmm": ("torque with coil friction", "N·mm", f"×{COIL_FRICTION:g}, common practice"),
     "stored_energy_mj": ("energy fully wound", "mJ", "work under the torque curve; ± as the torque"),
     "drive_index": ("drive", "%", "least torque of the run, against the strongest useful"),
     "load_index": ("load", "%", "greatest torque of the run, against the strongest useful"),
@@ -271,7 +271,7 @@ def _not_straight(quantities: Mapping[str, Propagated]) -> tuple[Finding, ...]:
         said.append(f"not even either: {', '.join(dict.fromkeys(others))}")
     if not said:
         return ()
-    again = [_in_words(name) for name in dict.fromkeys(names) if name and not name.startswith(NO_READING)]
+    again = [in_words(name) for name in dict.fromkeys(names) if name and not name.startswith(NO_READING)]
     rough = None if any(" between " in one for one in said) else "Take these as rough."
     try_this = f"To know better, take again: {', '.join(dict.fromkeys(again))}." if again else rough
     return (finding("linear_not_valid", where="±", saw="; ".join(said), try_this=try_this),)
@@ -293,12 +293,13 @@ def _between(said: tuple[str, str, str], known: Propagated, name: str) -> str:
     what, unit, _ = said
     bend, part = known.bends.get(name, 0.0), known.parts[name]
     if not math.isfinite(part):
-        return f"{what}: the ± of {_in_words(name)} reaches beyond what this barrel can do"
+        return f"{what}: the ± of {in_words(name)} reaches beyond what this barrel can do"
     ends = (known.value, known.value + bend - part, known.value + bend + part)
-    return f"{what} between {plainly(min(ends))} and {plainly(max(ends))} {unit}, depending on {_in_words(name)}"
+    return f"{what} between {plainly(min(ends))} and {plainly(max(ends))} {unit}, depending on {in_words(name)}"
 
 
-def _in_words(name: str) -> str:
+def in_words(name: str) -> str:
+    """Say an input as a restorer would."""
     if name.startswith(("original_", "groove_")):
         return "the original" if name.startswith("original_") else "groove radii"
     return WORDS.get(name, name.replace("_", " "))
@@ -375,7 +376,7 @@ def _quantities(
     if "width" in x:
         found["width_mm"] = x["width"]
         found["torque_full_nmm"] = strip.most * strip.stiffness * x["free_shape"]
-        found["torque_full_rubbing_nmm"] = COIL_EFFICIENCY * found["torque_full_nmm"]
+        found["torque_full_rubbing_nmm"] = COIL_FRICTION * found["torque_full_nmm"]
         work = strain(strip, strip.most, COLUMNS) - strain(strip, 0.0 * strip.most, COLUMNS)
         found["stored_energy_mj"] = work * x["free_shape"]
     if barrel.drive == "fusee":

@@ -107,3 +107,12 @@ def _verdict(text: str, where: str) -> tuple[Verdict, float | None, float | None
         saw=repr(text.strip()),
         try_this=hint or (f"Did you mean {near[0]!r}?" if near else _SUCH_AS),
     )
+
+
+def spring_said(said: str) -> str:
+    """How the user put a tried spring, without the verdict.
+
+    >>> spring_said("2.9 x 0.15 x 560: too weak"), spring_said("")
+    ('2.9 x 0.15 x 560', 'the spring tried')
+    """
+    return said.partition(":")[0].strip() or "the spring tried"

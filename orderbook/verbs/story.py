@@ -10,6 +10,7 @@ from decimal import Decimal
 from orderbook.cautions import cautions_for
 from orderbook.errors import Finding, OrderbookError
 from orderbook.measures import Measured, from_repeats, half_width_mm, length_mm, number
+from orderbook.measures.readings import CALIPER_MM
 from orderbook.records.accounts import Account, account
 from orderbook.records.books import Books
 from orderbook.records.index import index
@@ -18,7 +19,6 @@ from orderbook.records.tables import Barrel, DrawerSpring, Need, OrderLine, Read
 from orderbook.records.verdicts import last_trial
 
 COUNTS = ("turns", "clicks", "g", "°", "")
-CALIPER_MM = 0.03  # an instrument that is not named counts as a caliper, as in the book's own formulas
 
 
 @dataclass(frozen=True, slots=True)

@@ -61,7 +61,6 @@ def messy(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 
 def in_small_pieces(monkeypatch: pytest.MonkeyPatch, stop_after: int = 1000) -> None:
     from orderbook import catalogue
-    from orderbook.cli import catalogue as cli_catalogue
 
     pieces = catalogue.read_catalogue_chunks
 
@@ -71,7 +70,7 @@ def in_small_pieces(monkeypatch: pytest.MonkeyPatch, stop_after: int = 1000) -> 
                 raise KeyboardInterrupt
             yield piece
 
-    monkeypatch.setattr(cli_catalogue, "WHOLE_BYTES", 1000)
+    monkeypatch.setattr("orderbook.catalogue.opening.WHOLE_BYTES", 1000)
     monkeypatch.setattr(catalogue, "read_catalogue_chunks", small)
 
 

@@ -140,7 +140,7 @@ def test_a_long_list_is_read_in_pieces_and_answers_alike(capsys, monkeypatch, co
     whole = run(capsys, command, NORTH, *WATCH, *TOO_WEAK)
     from orderbook.cli import choice
 
-    monkeypatch.setattr(choice, "WHOLE_BYTES", 1000)
+    monkeypatch.setattr("orderbook.catalogue.opening.WHOLE_BYTES", 1000)
     assert run(capsys, command, NORTH, *WATCH, *TOO_WEAK) == whole
     monkeypatch.undo()
     monkeypatch.setattr(choice, "SHORT", 100)

@@ -10,6 +10,7 @@ from orderbook.measures import length_mm
 from orderbook.measures.readings import ONE_LENGTH
 from orderbook.records.books import Books
 from orderbook.records.tables import Reading, Trial
+from orderbook.records.verdicts import side_of
 
 LENGTHS = (
     "bore",
@@ -21,7 +22,6 @@ LENGTHS = (
     "fitted strength",
     "fitted length",
 )
-WEAK = ("too weak", "never ran", "stopped")
 
 
 def readings_of_one_length(books: Books, on: date) -> Iterator[Finding]:
@@ -49,9 +49,9 @@ def verdicts_turned_round(books: Books, on: date) -> Iterator[Finding]:
     weak: dict[tuple[str, str], Trial] = {}
     for trial in books.trials:
         where = (trial.order, trial.barrel)
-        if trial.verdict.startswith(WEAK):
+        if side_of(trial.verdict) == "weak":
             weak[where] = trial
-        elif trial.verdict == "ran well" and (before := weak.get(where)) and not trial.seen:
+        elif side_of(trial.verdict) == "kept" and (before := weak.get(where)) and not trial.seen:
             saw = (
                 f"{trial.order} ran well in {trial.barrel}, and was “{before.verdict}” before ({before.row.place.of()})"
             )
