@@ -13,12 +13,22 @@ import importlib
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from orderbook.barrel.barrel import barrel_from_texts as barrel_from_texts
+    from orderbook.barrel.sizing import size as size
+    from orderbook.book.book import Book as Book
     from orderbook.catalogue import read_catalogue as read_catalogue
-    from orderbook.desk.book import Book as Book
+    from orderbook.choosing.grading import grade as grade
+    from orderbook.choosing.options import Wishes as Wishes
+    from orderbook.choosing.ranking import rank as rank
     from orderbook.errors import Finding as Finding
     from orderbook.errors import OrderbookError as OrderbookError
+    from orderbook.functions.blocks import barrel_size as barrel_size
+    from orderbook.functions.blocks import graded_order as graded_order
+    from orderbook.functions.blocks import rank_springs as rank_springs
+    from orderbook.functions.blocks import spring_size as spring_size
     from orderbook.measures import Measured as Measured
     from orderbook.measures import length_mm as length_mm
+    from orderbook.measures.money import Money as Money
     from orderbook.mechanics import drive_index as drive_index
     from orderbook.mechanics import fusee_evenness as fusee_evenness
     from orderbook.mechanics import fusee_set_up as fusee_set_up
@@ -32,16 +42,6 @@ if TYPE_CHECKING:
     from orderbook.mechanics import spring_turns as spring_turns
     from orderbook.mechanics import spring_width as spring_width
     from orderbook.mechanics import strongest_useful as strongest_useful
-    from orderbook.money import Money as Money
-    from orderbook.verbs.barrels import barrel_from_texts as barrel_from_texts
-    from orderbook.verbs.grading import grade as grade
-    from orderbook.verbs.ranking import rank as rank
-    from orderbook.verbs.sizing import size as size
-    from orderbook.verbs.wishes import Wishes as Wishes
-    from orderbook.workbook.blocks import barrel_size as barrel_size
-    from orderbook.workbook.blocks import graded_order as graded_order
-    from orderbook.workbook.blocks import rank_springs as rank_springs
-    from orderbook.workbook.blocks import spring_size as spring_size
 
 __version__ = "0.1.0"
 
@@ -50,7 +50,7 @@ ROOMS = {
     "Book": "desk.book",
     "Finding": "errors",
     "Measured": "measures",
-    "Money": "money",
+    "Money": "measures.money",
     "OrderbookError": "errors",
     "Wishes": "verbs.wishes",
     "barrel_from_texts": "verbs.barrels",

@@ -14,7 +14,7 @@ from orderbook.catalogue.prices import price_text
 from orderbook.catalogue.sizes import SENSIBLE_MM, UNITS_TRIED, Written, in_mm, is_missing, known_unit, pieces
 from orderbook.catalogue.words import Words
 from orderbook.errors import OrderbookError, error
-from orderbook.money import minor_digits
+from orderbook.measures.money import minor_digits
 
 ENOUGH = 0.5  # a column is misread as a whole if fewer of its readable rows have a sensible size
 FITS = 0.9

@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 from orderbook.catalogue.marks import DIGITS, plain_number
 from orderbook.catalogue.words import MANY_CURRENCIES, SIGNS, Words, fold, is_currency
-from orderbook.money import minor_digits
+from orderbook.measures.money import minor_digits
 
 UNKNOWN_DIGITS = 2  # decimals of an amount whose currency the list does not say
 PACKS = {"dozen": 12, "gross": 144, "each": 1}

@@ -14,7 +14,7 @@ from typing import Any
 
 from orderbook.errors import OrderbookError, error
 from orderbook.measures import unit_mm
-from orderbook.money import minor_digits
+from orderbook.measures.money import minor_digits
 
 WEIGHTS = {"sure": 3.0, "likely": 2.0, "weak": 1.0}
 FILLERS = frozenset(

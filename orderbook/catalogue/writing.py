@@ -10,7 +10,7 @@ from pathlib import Path
 
 from orderbook.catalogue.springs import SIZES, Catalogue, Reject
 from orderbook.errors import error
-from orderbook.money import Money
+from orderbook.measures.money import Money
 
 CANONICAL = (
     "supplier", "item", "width_mm", "strength_mm", "length_mm", "end", "material",

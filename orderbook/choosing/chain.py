@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from orderbook.choosing.belief import Belief, Floats, cell_middles
-from orderbook.choosing.following import waited_for
+from orderbook.choosing.followed_cost import waited_for
 from orderbook.choosing.overpower import Overpower, overpower
 from orderbook.choosing.rounds import Order, Plan
 from orderbook.choosing.table import Choice, chance_above, charged, ordered_cost

@@ -13,8 +13,8 @@ from numpy.typing import NDArray
 
 from orderbook.choosing.belief import Floats
 from orderbook.choosing.paths import Layer, best_by_first, best_order, order_from
-from orderbook.choosing.sending import Sending
 from orderbook.choosing.springs import Whole
+from orderbook.choosing.supplier_postage import Sending
 from orderbook.choosing.table import Costs
 
 SLACK = 1e-9  # of the bound: rounding must not drop an order that is as good

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from orderbook.choosing.belief import Floats, cell_middles
-from orderbook.choosing.following import waited_for
+from orderbook.choosing.followed_cost import waited_for
 from orderbook.choosing.rounds import Order
 from orderbook.choosing.table import Choice, charged, ordered_cost
 

@@ -8,12 +8,12 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from orderbook.choosing.belief import Floats
-from orderbook.choosing.following import followed, waited_for
+from orderbook.choosing.followed_cost import followed, waited_for
 from orderbook.choosing.parcels import best_parcels
 from orderbook.choosing.paths import Layer, best_by_first, best_order, layers, order_from
 from orderbook.choosing.postage import Terms
-from orderbook.choosing.sending import Sending, sending
 from orderbook.choosing.springs import Whole, one_a_cell, worth_keeping
+from orderbook.choosing.supplier_postage import Sending, sending
 from orderbook.choosing.table import (
     Choice,
     Costs,

@@ -111,7 +111,7 @@ def _write(reading: CatalogueReading, map_file: Path | None, into: Path | None) 
         write_map(map_of(reading), map_file)
         said.append(f"What each heading means: {map_file}. Look it over; it is used when you name it again.")
     if into is not None and _is_book(into):
-        from orderbook.desk.into_book import bring_in
+        from orderbook.book.into_book import bring_in
 
         brought, kept = bring_in(reading.catalogue, into)
         said.append(f"{brought} springs are in {into}, sheet Catalogue; {kept} of other suppliers stay as they were.")

@@ -21,7 +21,7 @@ def command(book: Path, fix: bool, as_json: bool, on: date) -> int:
 
     Nothing is changed without --fix, and then only what has one safe cure.
     """
-    from orderbook.desk.check import check
+    from orderbook.book.check import check
     from orderbook.reports.changes import in_words
 
     seen = check(book, on=on, fix=fix)

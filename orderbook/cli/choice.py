@@ -14,11 +14,11 @@ import click
 from orderbook.errors import error
 
 if TYPE_CHECKING:
+    from orderbook.barrel.barrel import Barrel
     from orderbook.catalogue import CatalogueReading
-    from orderbook.verbs.barrels import Barrel
-    from orderbook.verbs.long_lists import Candidates
-    from orderbook.verbs.ranking import Considered
-    from orderbook.verbs.wishes import Wishes
+    from orderbook.choosing.long_lists import Candidates
+    from orderbook.choosing.options import Wishes
+    from orderbook.choosing.ranking import Considered
 
 FILE = click.Path(path_type=Path)
 SHORT = 10_000  # springs up to which each one that does not go in is kept to be told of
@@ -56,8 +56,9 @@ def wishes_from(flags: dict[str, Any], top: int = 10) -> Wishes:
 
     Raises: OrderbookError naming the flag, file and row; OSError for a file that cannot be opened.
     """
-    from orderbook.money import Rates, minor_digits
-    from orderbook.verbs.wishes import Wishes, count_from, drawer_from_rows, suppliers_from_rows, weights_from_table
+    from orderbook.choosing.options import Wishes, count_from, drawer_from_rows, suppliers_from_rows, weights_from_table
+    from orderbook.measures.exchange import Rates
+    from orderbook.measures.money import minor_digits
 
     currency = (flags["currency"] or "").strip().upper()
     if currency:
@@ -97,8 +98,8 @@ def considered(
         return _of_a_book(book, barrel, write, flags, top)
     if not lists:
         raise error("flag_missing", where="FILE", saw="no supplier's list and no --book")
-    from orderbook.verbs.barrels import barrel_from_texts
-    from orderbook.verbs.ranking import consider
+    from orderbook.barrel.barrel import barrel_from_texts
+    from orderbook.choosing.ranking import consider
 
     wishes = wishes_from(flags, top)
     barrel, findings = barrel_from_texts(barrel_texts)
@@ -110,9 +111,9 @@ def _springs(
 ) -> CatalogueReading | Candidates:
     """Read the lists: whole where they are short, else what of each piece can matter to the barrel."""
     from orderbook.catalogue import fit_in_one_go, read_catalogue, read_catalogue_chunks
+    from orderbook.choosing.bench import bench_of
+    from orderbook.choosing.long_lists import candidates, merged
     from orderbook.cli.progress import shown_reading
-    from orderbook.verbs.bench import bench_of
-    from orderbook.verbs.long_lists import candidates, merged
 
     with shown_reading(lists) as progress:
         if fit_in_one_go(lists):
@@ -124,8 +125,8 @@ def _springs(
 
 
 def _of_a_book(book: Path, barrel: str, write: bool, flags: dict[str, Any], top: int) -> Considered:
-    from orderbook.desk.on_book import considered_in
-    from orderbook.verbs.wishes import count_from
+    from orderbook.book.on_book import considered_in
+    from orderbook.choosing.options import count_from
 
     told = {name: flags[name] for name in ("spread", "even_so")} | {"count": count_from(flags["count"])}
     told |= {name: tuple(flags[name]) for name in ("must", "never_from")} | {"at_most": flags["at_most"] or ""}

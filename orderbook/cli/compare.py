@@ -30,15 +30,15 @@ def command(
     \b
     orderbook compare "2.9 x 0.15 x 560" "2.9 x 0.18 x 470" --bore 15.6 --arbor 5.2 --depth 3.1 --used 3.5
     """
-    from orderbook.verbs.barrels import barrel_from_texts
-    from orderbook.verbs.comparing import compare
-    from orderbook.verbs.springs_seen import spring_seen
+    from orderbook.barrel.barrel import barrel_from_texts
+    from orderbook.barrel.comparing import compare
+    from orderbook.barrel.springs_seen import spring_seen
 
     barrel, found = barrel_from_texts(barrel_texts)
     comparison = compare(barrel, [spring_seen(text, where=repr(text)) for text in springs], found)
     pictures: list[str] = []
     if not no_pictures:
-        from orderbook.desk.own_folder import fill
+        from orderbook.book.own_folder import fill
         from orderbook.reports.torque_figure import drive_and_load_png, fusee_png, torque_png
 
         drawn = {"torque.png": torque_png(comparison), "drive_and_load.png": drive_and_load_png(comparison)}

@@ -15,7 +15,7 @@ def command(into: Path | None) -> None:
 
     A folder that holds anything else is never written over.
     """
-    from orderbook.desk.demo import demo
+    from orderbook.book.demo import demo
     from orderbook.reports.demo_text import demo_text
 
     def report(step: str) -> None:

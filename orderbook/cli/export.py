@@ -15,7 +15,7 @@ from orderbook.cli import console
 @click.option("--json", "as_json", is_flag=True, help="Answer as JSON.")
 def command(book: Path, folder: Path, as_json: bool) -> int:
     """Write every table of BOOK as a CSV file into FOLDER; the folder can be used as a book in turn."""
-    from orderbook.desk.export import export
+    from orderbook.book.export import export
 
     where, rows = export(book, folder)
     if as_json:

@@ -36,7 +36,7 @@ def command(
 
     Give the barrel, the turns used between windings, and every spring that was tried in it with how it did.
     """
-    from orderbook.verbs.grading import grading_of
+    from orderbook.choosing.grading import grading_of
 
     grading = grading_of(considered(lists, barrel_texts, flags))
     if figure is not None:

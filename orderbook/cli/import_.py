@@ -23,7 +23,7 @@ def command(book: Path, file: Path, table: str, column_map: Path | None, sheet: 
     Columns are known by their header in the book, or by the column map. Rows that are there already are not added
     again; a row with a cell that cannot be read stays out and is named.
     """
-    from orderbook.desk.import_ import import_
+    from orderbook.book.import_ import import_
 
     done = import_(book, file, table, column_map=column_map, sheet=sheet)
     if as_json:

@@ -26,8 +26,8 @@ def command(book: Path, restoration: str, export: Path | None, as_json: bool, on
 
     Rows that cannot be added are listed below the total, each with its cell and its cure.
     """
-    from orderbook.desk.ledger import ledger
-    from orderbook.verbs.account import account_as_dict
+    from orderbook.book.ledger import ledger
+    from orderbook.records.account_rows import account_as_dict
 
     found = ledger(book, restoration.upper(), on=on, export=export)
     if as_json:

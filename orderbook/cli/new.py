@@ -21,7 +21,7 @@ def command(book: Path, live: bool, source: Path | None) -> int:
 
     BOOK is a name that ends in .xlsx, or in .xlsm for a live book for Excel. A file that exists is never overwritten.
     """
-    from orderbook.desk.new import new
+    from orderbook.book.new import new
 
     made = new(book, live=live, source=source)
     taken = f" It holds {made.rows} rows of {source}." if source else ""

@@ -33,7 +33,7 @@ def command(book: Path, restoration: str, as_json: bool, on: date) -> int:
 
     Of one RESTORATION (such as R-007), or of all that are not closed.
     """
-    from orderbook.desk.next_ import next_
+    from orderbook.book.next_ import next_
 
     steps = next_(book, restoration.upper(), on=on)
     if as_json:

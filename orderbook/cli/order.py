@@ -13,7 +13,7 @@ from orderbook.cli.day import on
 from orderbook.errors import error
 
 if TYPE_CHECKING:
-    from orderbook.desk.order import Ordered
+    from orderbook.book.order import Ordered
 
 STATES = ("ordered", "received", "fitted", "drawer", "returned", "cancelled")
 
@@ -44,8 +44,8 @@ def command(
     named are marked, and the ledger, the drawer and the later stages follow; without lines, `--mark ordered` means
     all that are due.
     """
-    from orderbook.desk import order as desk
-    from orderbook.desk.graded import graded_order
+    from orderbook.book import order as desk
+    from orderbook.book.graded import graded_order
 
     name = restoration.upper()
     if pieces is not None and not mark:

@@ -34,7 +34,7 @@ def command(
 
     Each spring stands by the cost of the best plan that begins with it, so the first is stage 1 of `orderbook grade`.
     """
-    from orderbook.verbs.ranking import ranking_of
+    from orderbook.choosing.ranking import ranking_of
 
     ranking = ranking_of(considered(lists, barrel_texts, flags, top))
     if as_json or explain:

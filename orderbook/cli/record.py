@@ -23,7 +23,7 @@ def command(book: Path, restoration: str, no_costs: bool, into: Path | None, as_
 
     One HTML file that needs nothing else, and a PDF of it where the optional part for it is installed.
     """
-    from orderbook.desk.record import record
+    from orderbook.book.record import record
 
     files, findings = record(book, restoration.upper(), on=on, costs=not no_costs, into=into)
     if as_json:

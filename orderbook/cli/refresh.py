@@ -10,7 +10,7 @@ import click
 from orderbook.cli import console
 
 if TYPE_CHECKING:
-    from orderbook.desk.refresh import Answer, Refreshed
+    from orderbook.book.refresh import Answer, Refreshed
 
 
 @click.command(name="refresh", short_help="Work out the answers of a book again.")
@@ -25,8 +25,8 @@ def command(book: Path, barrels: tuple[str, ...], everything: bool, watch: bool,
     Save and close the book first; with --watch it may stay open: the answers are shown here at each save and written
     as soon as the program lets go of the book.
     """
-    from orderbook.desk.refresh import refresh
-    from orderbook.desk.watch import watched
+    from orderbook.book.refresh import refresh
+    from orderbook.book.watch import watched
 
     if watch:
         for seen in watched(book, barrels):

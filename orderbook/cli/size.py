@@ -34,12 +34,12 @@ def command(
     orderbook size --bore "34.02; 34.00" --arbor 11.1 --depth 20.5 --hours "8 days" --wheels "80/12 72/9"
     """
     if asked(book, barrel, write, barrel_texts) and book and barrel:
-        from orderbook.desk.on_book import sizing_in
+        from orderbook.book.on_book import sizing_in
 
         sizing = sizing_in(book, barrel, write=write)
     else:
-        from orderbook.verbs.barrels import barrel_from_texts
-        from orderbook.verbs.sizing import size
+        from orderbook.barrel.barrel import barrel_from_texts
+        from orderbook.barrel.sizing import size
 
         said, found = barrel_from_texts(barrel_texts)
         sizing = size(said, found)

@@ -13,8 +13,8 @@ from orderbook.cli import console
 from orderbook.cli.day import on
 
 if TYPE_CHECKING:
-    from orderbook.desk.after_trial import AfterVerdict
-    from orderbook.desk.trial import Tried
+    from orderbook.book.after_trial import AfterVerdict
+    from orderbook.book.trial import Tried
 
 
 @click.command(name="trial")
@@ -39,8 +39,8 @@ def command(
     The stages that waited for this verdict become due, or are dropped. A verdict of too weak may be friction: look at
     what is printed before ordering the next.
     """
+    from orderbook.book.trial import trial
     from orderbook.cautions import caution
-    from orderbook.desk.trial import trial
     from orderbook.records.verdicts import side_of
     from orderbook.reports.changes import in_words
 

@@ -9,7 +9,7 @@ from datetime import date
 from decimal import Decimal
 
 from orderbook.errors import Finding, finding
-from orderbook.money import Money, minor_digits, rounded
+from orderbook.measures.money import Money, minor_digits, rounded
 from orderbook.records.books import Books
 from orderbook.records.conversion import DatedRates, dated_rates
 from orderbook.records.costs import currency_of

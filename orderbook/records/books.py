@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from orderbook.errors import Finding, error
-from orderbook.money import minor_digits
+from orderbook.measures.money import minor_digits
 from orderbook.records import tables as t
 from orderbook.records.rows import Change, Row, Tables, changed, is_blank, rows_from
 

@@ -9,7 +9,7 @@ from decimal import Decimal
 from typing import Any
 
 from orderbook.errors import Finding, OrderbookError, finding
-from orderbook.money import minor_digits
+from orderbook.measures.money import minor_digits
 from orderbook.records.identifiers import several, tidy
 from orderbook.records.rows import Row
 

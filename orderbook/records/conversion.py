@@ -9,7 +9,7 @@ from datetime import date
 from decimal import Decimal
 from fractions import Fraction
 
-from orderbook.money import Money, minor_digits, rounded
+from orderbook.measures.money import Money, minor_digits, rounded
 from orderbook.records.books import Books
 
 

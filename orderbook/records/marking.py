@@ -8,7 +8,7 @@ from datetime import date
 from decimal import Decimal
 
 from orderbook.errors import Finding, error, finding
-from orderbook.money import Money
+from orderbook.measures.money import Money
 from orderbook.records.bookkeeping import Step, choice_of, expected_on, rate_of, settled
 from orderbook.records.books import Books
 from orderbook.records.conversion import DatedRates, dated_rates

@@ -9,7 +9,7 @@ from orderbook.errors import error
 from orderbook.reports.palette import INK, PALE, PUMICE, RUST, STEEL
 
 if TYPE_CHECKING:
-    from orderbook.verbs.grading import Grading
+    from orderbook.choosing.grading import Grading
 
 FORMATS = (".png", ".svg", ".pdf")
 

@@ -8,12 +8,12 @@ from typing import Any
 
 from orderbook.cautions import caution
 from orderbook.choosing.chain import Stage
+from orderbook.choosing.grading import Grading
+from orderbook.choosing.ranking import Considered, Ranking, size_text
 from orderbook.choosing.table import charged, outlay
 from orderbook.errors import Finding
 from orderbook.measures import plainly
 from orderbook.reports.tables import WIDTH, Column, money_text, plus_minus, table, wrapped
-from orderbook.verbs.grading import Grading
-from orderbook.verbs.ranking import Considered, Ranking, size_text
 
 PARTS = {
     "price": "springs",

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
+from orderbook.barrel.comparing import Compared, Comparison
 from orderbook.cautions import caution
 from orderbook.measures import plainly
 from orderbook.reports.sizing_text import said_findings
 from orderbook.reports.tables import Column, table, with_plus_minus
-from orderbook.verbs.comparing import Compared, Comparison
 
 
 def comparison_text(comparison: Comparison) -> str:

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import Path
 
+from orderbook.barrel.sizing import Sizing
 from orderbook.cautions import caution
+from orderbook.choosing.grading import Grading
 from orderbook.reports.tables import Column, table, with_plus_minus, wrapped
-from orderbook.verbs.grading import Grading
-from orderbook.verbs.sizing import Sizing
 
 Piece = tuple[str, Sizing, Grading]
 HEADS = [

@@ -12,7 +12,7 @@ from io import StringIO
 
 from orderbook.cautions import cautions_for
 from orderbook.errors import Finding, finding
-from orderbook.money import Money
+from orderbook.measures.money import Money
 from orderbook.records.books import Books
 from orderbook.records.conversion import in_minor
 from orderbook.records.costs import currency_of, goods_cost, postage_rule, postage_shares, supplier_named

@@ -6,6 +6,7 @@ from datetime import date
 from decimal import Decimal
 from typing import Any
 
+from orderbook.answers.record_data import BarrelStory, Quantity, SpringTried, Story, steel_of
 from orderbook.errors import error
 from orderbook.records.accounts import Account, Sums
 from orderbook.records.tables import Need, OrderLine
@@ -13,7 +14,6 @@ from orderbook.records.verdicts import side_of
 from orderbook.reports.pages import filled
 from orderbook.reports.tables import plus_minus
 from orderbook.reports.torque_picture import curve, torque_svg
-from orderbook.verbs.story import BarrelStory, Quantity, SpringTried, Story, steel_of
 
 HEADS = ("estimate", "committed", "paid", "credits", "labour", "balance")
 

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from orderbook.barrel.sizing import EQUATIONS, SAID, Line, Sizing, in_words
 from orderbook.cautions import Caution
 from orderbook.errors import Finding
 from orderbook.measures import Propagated
 from orderbook.reports.tables import Column, plus_minus, table, with_plus_minus, wrapped
-from orderbook.verbs.sizing import EQUATIONS, SAID, Line, Sizing, in_words
 
 MARK = {"note": "Note", "warning": "Warning", "error": "Error"}
 SYMBOLS = (

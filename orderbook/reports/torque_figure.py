@@ -11,7 +11,7 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
-    from orderbook.verbs.comparing import Compared, Comparison
+    from orderbook.barrel.comparing import Compared, Comparison
 
 # told apart by dash and weight as well as by colour
 LINES: tuple[dict[str, Any], ...] = (

@@ -7,7 +7,7 @@ import pytest
 from click.testing import CliRunner
 
 from orderbook.cli import cli, console
-from tests.verbs.choice_lists import DEMO
+from tests.choosing.choice_lists import DEMO
 
 WATCH = ["--bore", "15.6", "--arbor", "5.2", "--depth", "3.1", "--used", "3.5"]
 NORTH = str(DEMO / "supplier_north_watch.csv")

@@ -8,15 +8,15 @@ from statistics import mean, stdev
 
 import pytest
 
+from orderbook.answers.record_data import steel_of, story
+from orderbook.barrel.barrel import barrel_from_texts
+from orderbook.barrel.modelling import model_of
 from orderbook.errors import OrderbookError
 from orderbook.mechanics.materials import material
 from orderbook.mechanics.torque import spring_torque
 from orderbook.records.books import Books
 from orderbook.reports.record import record_html, record_pdf
 from orderbook.reports.torque_picture import curve
-from orderbook.verbs.barrels import barrel_from_texts
-from orderbook.verbs.modelling import model_of
-from orderbook.verbs.story import steel_of, story
 
 ON = date(2026, 3, 27)
 

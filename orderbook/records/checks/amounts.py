@@ -7,7 +7,7 @@ from datetime import date
 from decimal import Decimal
 
 from orderbook.errors import Finding, finding
-from orderbook.money import minor_digits
+from orderbook.measures.money import minor_digits
 from orderbook.records.accounts import Sums, ledger_value, work_value
 from orderbook.records.bookkeeping import Step
 from orderbook.records.books import Books

@@ -1,0 +1,40 @@
+"""Look a whole book over; put right what is safe to put right, and only when asked."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+
+from orderbook.book.opened import opened
+from orderbook.errors import Finding
+from orderbook.records.bookkeeping import Step
+from orderbook.records.checks import checked
+
+MAX_ROUNDS = 4  # a cure may call for another: a rate filled in, then a stage dropped
+
+
+@dataclass(frozen=True, slots=True)
+class Look:
+    """What `check` found, and what it put right."""
+
+    findings: tuple[Finding, ...]
+    could_fix: tuple[Step, ...]
+    fixed: tuple[Step, ...]
+
+
+def check(book: Path, *, on: date, fix: bool = False) -> Look:
+    """Return every finding of a book; with `fix`, do the safe cures first and return what is left."""
+    at_hand = opened(book)
+    found = checked(at_hand.books, on=on)
+    if not fix or not found.fixes:
+        return Look((*at_hand.look(), *found.findings), found.fixes, ())
+    fixed: tuple[Step, ...] = ()
+    for _ in range(MAX_ROUNDS):
+        at_hand.save([step.change for step in found.fixes])
+        fixed += found.fixes
+        at_hand = opened(book)  # rows added have their places only now
+        found = checked(at_hand.books, on=on)
+        if not found.fixes:
+            break
+    return Look((*at_hand.look(), *found.findings), found.fixes, fixed)

@@ -1,0 +1,86 @@
+"""Make a new book: empty, or with the rows of another; plain, or live."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from orderbook.errors import Finding, finding
+from orderbook.sheets.blank_book import copy_template
+
+if TYPE_CHECKING:
+    from orderbook.xlsx.reading import OpenBook
+
+MACRO_BOOK = ".xlsm"
+
+
+@dataclass(frozen=True, slots=True)
+class Made:
+    """A new book, how many rows came from another, and what could not come along."""
+
+    path: Path
+    live: bool
+    rows: int = 0
+    findings: tuple[Finding, ...] = ()
+
+
+def new(book: Path, *, live: bool = False, source: Path | None = None) -> Made:
+    """Make a new book; one that exists is never overwritten.
+
+    A name that ends in .xlsm makes a live book for Excel, `live` with .xlsx one for Calc. `source` is a book, plain or
+    live, whose rows are taken over; it is not changed.
+    Raises: OrderbookError for a name that cannot be, or a source that cannot be read.
+    """
+    live = live or book.suffix.lower() == MACRO_BOOK
+    if source is None and not live:
+        copy_template(book)
+        return Made(book, live)
+    tables: dict[str, list[dict[str, Any]]] = {}
+    picked = {"barrel": "", "restoration": ""}
+    findings: tuple[Finding, ...] = ()
+    if source is not None:
+        tables, picked, findings = _taken_over(source)
+    _write(book, live, tables, picked)
+    return Made(book, live, sum(map(len, tables.values())), findings)
+
+
+def _write(book: Path, live: bool, tables: Mapping[str, list[dict[str, Any]]], picked: Mapping[str, str]) -> None:
+    if live:
+        from orderbook.addin.excel.new_live_book import write_live_book
+
+        write_live_book(book, tables, **picked)
+    else:
+        from orderbook.sheets.new_book import write_new_book
+
+        write_new_book(book, tables, **picked)
+
+
+def _taken_over(source: Path) -> tuple[dict[str, list[dict[str, Any]]], dict[str, str], tuple[Finding, ...]]:
+    """Read every row of a book that a hand or refresh filled; what the sheet works out by itself it does again."""
+    from orderbook.records.definition import book_definition
+    from orderbook.xlsx.reading import open_book
+    from orderbook.xlsx.record_rows import typed_rows
+
+    old = open_book(source)
+    tables = {
+        name: [dict(row.values) for row in rows] for name, rows in typed_rows(old, book_definition().tables).items()
+    }
+    picked = {"barrel": _cell(old, "Bench", (0, 3)), "restoration": _cell(old, "Account", (0, 2))}
+    return {name: rows for name, rows in tables.items() if rows}, picked, _left_behind(old)
+
+
+def _cell(old: OpenBook, sheet: str, place: tuple[int, int]) -> str:
+    cell = old.cells.get(sheet, {}).get(place)
+    return str(cell.value) if cell is not None and cell.value is not None else ""
+
+
+def _left_behind(old: OpenBook) -> tuple[Finding, ...]:
+    """Name the sheets that are not of the book's definition: they stay in the old book."""
+    from orderbook.records.definition import book_definition
+    from orderbook.sheets.live_book import CONFIGURATION, LIVE
+
+    known = {*book_definition().sheets, LIVE, CONFIGURATION}
+    own = [sheet for sheet in old.anatomy.sheets if sheet not in known]
+    return tuple(finding("sheet_left_behind", where=str(old.path), saw=f"sheet {sheet}") for sheet in own)

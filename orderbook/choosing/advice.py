@@ -1,0 +1,78 @@
+"""After a trial: what is believed now, and what to do next."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import Any, Literal
+
+from orderbook.barrel.barrel import Barrel
+from orderbook.catalogue import Catalogue, CatalogueReading
+from orderbook.choosing.belief import Belief
+from orderbook.choosing.bench import Bench, bench_of
+from orderbook.choosing.grading import HOLD_BACK, Grading, grading_of
+from orderbook.choosing.options import Owned, Wishes
+from orderbook.choosing.ranking import consider
+
+Action = Literal["keep", "fit", "order", "rod test", "look elsewhere", "nothing"]
+
+
+@dataclass(frozen=True, slots=True)
+class AfterTrial:
+    """What the last verdict changed: the need before and after it, the graded order now, and what to do."""
+
+    verdict: str
+    before: Belief
+    grading: Grading
+    action: Action
+    next_action: str
+
+    @property
+    def after(self) -> Belief:
+        """The belief with the last verdict."""
+        return self.grading.considered.weighed.belief
+
+    def as_dict(self) -> dict[str, Any]:
+        """The keys of `grade`, with the action and the need before the verdict."""
+        low, high = self.before.interval_index()
+        was = {"need_low": low, "need_high": high, "need_median": self.before.median_index}
+        told = {"verdict": self.verdict, "action": self.action, "next_action": self.next_action, "before": was}
+        return self.grading.as_dict() | told
+
+
+def after_trial(
+    barrel: Barrel | Bench,
+    springs: Catalogue | CatalogueReading,
+    wishes: Wishes | None = None,
+    *,
+    in_hand: tuple[Owned, ...] = (),
+) -> AfterTrial:
+    """Answer the last verdict of a barrel: keep, fit the next, order, make a rod test, or look elsewhere.
+
+    `in_hand` are springs of the order that have not been tried; they count as the drawer's. Without wishes another
+    order costs the wait, as where something has been sent for already (`Wishes.sent_before`).
+    Raises: ValueError if nothing was tried; OrderbookError as `grade`.
+    """
+    bench = barrel if isinstance(barrel, Bench) else bench_of(barrel)[0]
+    if not bench.tried:
+        raise ValueError("no spring was tried in this barrel")
+    wishes = wishes or Wishes(sent_before=True)
+    wishes = replace(wishes, drawer=(*wishes.drawer, *in_hand))
+    now = consider(barrel, springs, wishes)
+    before = consider(replace(bench, tried=bench.tried[:-1]), springs, wishes).weighed.belief
+    verdict = bench.tried[-1].verdict
+    grading = grading_of(now)
+    if verdict == "ran well" and not now.weighed.contradicts:
+        words = f"Keep {bench.tried[-1].said or 'it'}: the first that runs well is the one."
+        return AfterTrial(verdict, before, grading, "keep", words)
+    return AfterTrial(verdict, before, grading, _action(grading), grading.next_action)
+
+
+def _action(grading: Grading) -> Action:
+    c = grading.considered
+    if any(f.code in HOLD_BACK for f in grading.findings) and not c.wishes.even_so:
+        return "look elsewhere"
+    if not grading.stages:
+        return "nothing"
+    if grading.rod_test is not None and grading.rod_test.pays:
+        return "rod test"
+    return "fit" if c.offer.is_owned(grading.stages[0].row) else "order"

@@ -1,0 +1,204 @@
+"""The functions that answer with a block of rows: what a barrel asks for, ranked springs, the graded order."""
+
+from __future__ import annotations
+
+import hashlib
+import pickle
+from collections import OrderedDict
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+from typing import TYPE_CHECKING, Any
+
+from orderbook.barrel.barrel import Barrel, barrel_from_texts
+from orderbook.errors import Finding, error
+from orderbook.functions.table_questions import barrel_of, catalogue_of, was_sent, wishes_of
+from orderbook.functions.table_rows import Range
+
+if TYPE_CHECKING:
+    from orderbook.choosing.ranking import Considered
+
+Rows = list[list[Any]]
+SIZE_COLUMNS = ("what", "value", "unit", "±", "source")
+SPRING_COLUMNS = (
+    "supplier", "item", "width_mm", "strength_mm", "length_mm", "trim_to_mm", "drive_index", "drive_index_pm",
+    "load_index", "load_index_pm", "step_percent", "chance_percent", "turns_delivered", "fill", "price", "currency",
+    "why",
+)  # fmt: skip
+RANK_COLUMNS = ("rank", *SPRING_COLUMNS)
+STAGE_COLUMNS = ("stage", *SPRING_COLUMNS)
+USUAL_TOP, USUAL_COUNT = 10, 3
+SIZE_ROWS = 18  # a block keeps its shape, whatever is known of a barrel
+MOST_ROWS_SHOWN = 1000
+MOST_REJECTS = 3
+MOST_CELLS_KEPT = 1_000_000
+
+
+class Kept:
+    """What was worked out of ranges lately, by their contents, so that a second block does not read them again."""
+
+    def __init__(self, most_cells: int = MOST_CELLS_KEPT) -> None:
+        """Start empty."""
+        self.most_cells = most_cells
+        self.cells = 0
+        self.found: OrderedDict[bytes, tuple[int, Any]] = OrderedDict()
+
+    def get(self, make: Callable[..., Any], *given: Any) -> Any:
+        """Return `make(*given)`, from what is kept where the same was given before."""
+        key = hashlib.blake2b(pickle.dumps((make.__name__, given), protocol=5), digest_size=16).digest()
+        if key in self.found:
+            self.found.move_to_end(key)
+            return self.found[key][1]
+        made = make(*given)
+        size = sum(len(part) * len(part[0]) for part in given if isinstance(part, (list, tuple)) and part)
+        if size <= self.most_cells:
+            self.found[key] = (size, made)
+            self.cells += size
+        while self.cells > self.most_cells:
+            _, (gone, _) = self.found.popitem(last=False)
+            self.cells -= gone
+        return made
+
+
+KEPT = Kept()
+
+
+def spring_size(
+    bore_mm: float,
+    arbor_mm: float,
+    depth_mm: float,
+    turns: float | None = None,
+    used_turns: float | None = None,
+    strength_mm: float | None = None,
+) -> Rows:
+    """Size the spring of a barrel from single readings, each known to what a caliper can be wrong by.
+
+    >>> spring_size(15.6, 5.2, 3.1, used_turns=3.5)[0][:3]
+    ['width', 2.98, 'mm']
+    """
+    given = {"bore": bore_mm, "arbor": arbor_mm, "depth": depth_mm, "turns": turns, "used": used_turns,
+             "strength": strength_mm}  # fmt: skip
+    barrel, _ = barrel_from_texts({word: [repr(value)] for word, value in given.items() if value is not None})
+    return _size_rows(barrel)
+
+
+def barrel_size(barrel_id: str | float, barrels: Range, trials: Range | None = None) -> Rows:
+    """Size the spring of a barrel of the book's tables."""
+    return _size_rows(barrel_of(barrel_id, barrels, trials)[0])
+
+
+def _size_rows(barrel: Barrel) -> Rows:
+    from orderbook.barrel.sizing import size
+
+    lines = [[line.what, line.value, line.unit, 2 * line.u, line.source] for line in size(barrel).lines]
+    return lines + [[None] * len(SIZE_COLUMNS) for _ in range(SIZE_ROWS - len(lines))]
+
+
+def rank_springs(
+    barrel_id: str | float,
+    barrels: Range,
+    catalogue: Range,
+    trials: Range | None = None,
+    suppliers: Range | None = None,
+    rates: Range | None = None,
+    drawer: Range | None = None,
+    weights: Range | None = None,
+    top: float = USUAL_TOP,
+    currency: str | float = "",
+) -> Rows:
+    """Rank the springs of the book's catalogue for one barrel; always `top` rows, the surplus empty."""
+    from orderbook.choosing.ranking import ranking_of
+
+    rows = _whole(top, "top", MOST_ROWS_SHOWN)
+    tables = (barrels, catalogue, trials, suppliers, rates, drawer, weights)
+    c, rejects = KEPT.get(_considered, barrel_id, *tables, currency, None)
+    ranked = ranking_of(replace(c, wishes=replace(c.wishes, top=rows))).ranked
+    springs = [(one.rank, one.spring, one.account.stages[0].fits, one.why) for one in ranked]
+    return _padded(_lines(c, springs), rows, rejects, c.findings)
+
+
+def graded_order(
+    barrel_id: str | float,
+    barrels: Range,
+    catalogue: Range,
+    trials: Range | None = None,
+    suppliers: Range | None = None,
+    rates: Range | None = None,
+    drawer: Range | None = None,
+    weights: Range | None = None,
+    count: float | None = None,
+    currency: str | float = "",
+) -> Rows:
+    """Grade the order for one barrel, weakest first; `count` rows, or three with what pays where it is left out."""
+    from orderbook.choosing.grading import stages_of
+
+    asked = None if count is None else _whole(count, "count", 5)
+    tables = (barrels, catalogue, trials, suppliers, rates, drawer, weights)
+    c, rejects = KEPT.get(_considered, barrel_id, *tables, currency, asked)
+    grading = stages_of(c)
+    whys = [stage["why"] for stage in grading.stage_dicts()]
+    springs = [(n + 1, stage.row, stage.fits, whys[n]) for n, stage in enumerate(grading.stages)]
+    return _padded(_lines(c, springs), asked or USUAL_COUNT, rejects, grading.findings)
+
+
+def _considered(
+    barrel_id: str | float,
+    barrels: Range,
+    catalogue: Range,
+    trials: Range | None,
+    suppliers: Range | None,
+    rates: Range | None,
+    drawer: Range | None,
+    weights: Range | None,
+    currency: str | float,
+    count: int | None,
+) -> tuple[Considered, tuple[str, ...]]:
+    """Work out all that ranking and grading share."""
+    from orderbook.choosing.ranking import consider
+
+    barrel, findings = barrel_of(barrel_id, barrels, trials)
+    springs, rejects = KEPT.get(catalogue_of, catalogue)
+    sent = was_sent(barrel_id, trials)
+    wishes = wishes_of(suppliers, rates, drawer, weights, currency, count=count, top=MOST_ROWS_SHOWN, sent_before=sent)
+    return consider(barrel, springs, wishes, findings), rejects
+
+
+def _whole(value: float, where: str, most: int) -> int:
+    if value != int(value) or not 1 <= value <= most:
+        raise error(
+            "count_in_cell", where=where, saw=f"{value:g}", expected=f"Expected a whole number from 1 to {most}."
+        )
+    return int(value)
+
+
+def _lines(c: Considered, springs: Sequence[tuple[int, int, float, str]]) -> Rows:
+    """One line a spring: number, the spring, step over the line before, chance that it is the one, why."""
+    from orderbook.choosing.ranking import spring_dict
+
+    drive = c.offer.fits.drive_index
+    lines: Rows = []
+    before: float | None = None
+    for number, spring, chance, why in springs:
+        step = None if before is None else float(100 * (drive[spring] / before - 1))
+        before = drive[spring]
+        said = spring_dict(c, spring)
+        said |= {"step_percent": step, "chance_percent": 100 * chance, "why": why}
+        said |= {f"{key}_pm": 2 * said[f"{key}_u"] for key in ("drive_index", "load_index")}
+        said["price"] = float(said["price"]) if said["price"] else None
+        lines.append([number, *(said[key] for key in SPRING_COLUMNS)])
+    return lines
+
+
+def _padded(lines: Rows, rows: int, rejects: Sequence[str], findings: Sequence[Finding]) -> Rows:
+    """Fill up to `rows` lines; say why there are none, and how many rows of the list could not be used."""
+    if not lines:
+        first = next((f for f in findings if f.severity == "error"), None) or next(iter(findings), None)
+        lines = [[f"#{first}" if first else "#nothing goes in"]]
+    if rejects:
+        said = f"#{len(rejects)} rows of the catalogue could not be used: {'; '.join(rejects[:MOST_REJECTS])}"
+        if len(lines) < rows:
+            lines = [*lines, [said]]
+        else:
+            lines[-1] = [*lines[-1][:-1], f"{lines[-1][-1]}; {said[1:]}"]
+    width = len(RANK_COLUMNS)
+    filled = [line + [None] * (width - len(line)) for line in lines[:rows]]
+    return filled + [[None] * width for _ in range(rows - len(filled))]
