@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from orderbook.book.book import Book as Book
     from orderbook.catalogue import read_catalogue as read_catalogue
     from orderbook.choosing.grading import grade as grade
-    from orderbook.choosing.options import Wishes as Wishes
+    from orderbook.choosing.options import Options as Options
     from orderbook.choosing.ranking import rank as rank
     from orderbook.errors import Finding as Finding
     from orderbook.errors import OrderbookError as OrderbookError
@@ -52,7 +52,7 @@ ROOMS = {
     "Measured": "measures",
     "Money": "measures.money",
     "OrderbookError": "errors",
-    "Wishes": "verbs.wishes",
+    "Options": "verbs.options",
     "barrel_from_texts": "verbs.barrels",
     "barrel_size": "workbook.blocks",
     "drive_index": "mechanics",

@@ -7,28 +7,17 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
+from orderbook.answers.answer import asked_barrel
+from orderbook.answers.means import Quantity, means_of
+from orderbook.barrel.modelling import model_of
 from orderbook.cautions import cautions_for
 from orderbook.errors import Finding, OrderbookError
-from orderbook.measures import Measured, from_repeats, half_width_mm, length_mm, number
-from orderbook.measures.readings import CALIPER_MM
+from orderbook.mechanics.materials import Material, material
 from orderbook.records.accounts import Account, account
 from orderbook.records.books import Books
 from orderbook.records.index import index
-from orderbook.records.rows import Row
-from orderbook.records.tables import Barrel, DrawerSpring, Need, OrderLine, Reading, Restoration, Trial
+from orderbook.records.tables import BarrelRow, DrawerSpring, Need, OrderLine, Restoration, Trial
 from orderbook.records.verdicts import last_trial
-
-COUNTS = ("turns", "clicks", "g", "°", "")
-
-
-@dataclass(frozen=True, slots=True)
-class Quantity:
-    """One measured quantity of a barrel: mean and standard uncertainty in mm, or in the unit of a count."""
-
-    what: str
-    measured: Measured
-    unit: str
-    times: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,9 +37,10 @@ class SpringTried:
 class BarrelStory:
     """One barrel: its readings with ±, and the springs tried in it, in the order they were tried."""
 
-    barrel: Barrel
+    barrel: BarrelRow
     quantities: tuple[Quantity, ...]
     tried: tuple[SpringTried, ...]
+    steel: Material
 
     def mean(self, what: str) -> float | None:
         """Return the mean of a quantity; nothing where it was not read."""
@@ -93,72 +83,22 @@ def story(books: Books, restoration: str, *, on: date) -> Story:
     )
 
 
-def _barrel(books: Books, barrel: Barrel, findings: list[Finding]) -> BarrelStory:
-    readings = [r for r in books.readings if r.barrel == barrel.barrel and r.what]
-    quantities = []
-    for what in dict.fromkeys(r.what for r in readings):
-        quantities += _quantity(books, what, [r for r in readings if r.what == what], findings)
+def _barrel(books: Books, barrel: BarrelRow, findings: list[Finding]) -> BarrelStory:
+    means = means_of(books, barrel.barrel)
+    findings += [found for found in means.findings if found not in findings]
     trials = sorted(
         (t for t in books.trials if t.barrel == barrel.barrel), key=lambda t: (t.date or date.min, t.row.place.row)
     )
-    return BarrelStory(barrel, tuple(quantities), tuple(_tried(books, trial) for trial in trials))
+    tried = tuple(_tried(books, trial) for trial in trials)
+    return BarrelStory(barrel, means.quantities, tried, _steel_of(books, barrel.barrel))
 
 
-def _quantity(books: Books, what: str, readings: list[Reading], findings: list[Finding]) -> list[Quantity]:
-    """Return mean and ± of the repeats of one quantity; a reading that cannot be read is a finding."""
-    values, half_widths, is_count = [], [], readings[0].unit in COUNTS and bool(readings[0].unit)
-    for r in readings:
-        where = r.row.place.of("value")
-        try:
-            value = number(r.value, where=where) if is_count else length_mm(r.value, where=where, unit=r.unit or "mm")
-        except OrderbookError as problem:
-            findings.append(problem.finding)
-            continue
-        values.append(value)
-        half_widths.append(_half_width(books, r.instrument, is_count, findings))
-    if not values:
-        return []
-    times = f"{len(values)} readings" if len(values) > 1 else "1 reading"
-    source = f"{times}, {readings[0].instrument or 'caliper ± 0.03 mm assumed'}"
-    measured = from_repeats(values, half_width=max(half_widths), source=source)
-    return [Quantity(what, measured, readings[0].unit if is_count else "mm", len(values))]
-
-
-def _half_width(books: Books, instrument: str, is_count: bool, findings: list[Finding]) -> float:
-    for row in books.tables.get("Instruments", ()):
-        if (
-            str(row.get("instrument") or "").casefold() == instrument.casefold()
-            and row.get("half_width_mm") is not None
-        ):
-            try:
-                return _limit(row)
-            except OrderbookError as problem:
-                if problem.finding not in findings:
-                    findings.append(problem.finding)
-    return 0.0 if is_count else CALIPER_MM
-
-
-def _limit(row: Row) -> float:
-    said = row.get("half_width_mm")
-    return half_width_mm(float(said) if isinstance(said, Decimal) else said, where=row.place.of("half_width_mm"))
-
-
-SAID = {"turns_used": "used", "material": "material"}  # column of Barrels → reading of the same meaning
-
-
-def steel_of(told: BarrelStory) -> dict[str, float]:
-    """Return flow stress and modulus that a sizing takes for this barrel: of its material, stiffer where it is wide."""
-    from orderbook.barrel.barrel import barrel_from_texts
-    from orderbook.barrel.modelling import model_of
-    from orderbook.mechanics.materials import material
-
-    texts = {what: [repr(told.mean(what))] for what in ("bore", "arbor", "depth") if told.mean(what) is not None}
-    texts |= {word: [str(said)] for key, word in SAID.items() if (said := told.barrel.row.get(key)) not in (None, "")}
+def _steel_of(books: Books, barrel: str) -> Material:
+    """Return the steel that a sizing takes for this barrel: of its material, stiffer where the strip is wide."""
     try:
-        steel = model_of(barrel_from_texts(texts)[0]).material
+        return model_of(asked_barrel(books, barrel)).material
     except OrderbookError:
-        steel = material("carbon")
-    return {"flow_stress_mpa": steel.flow_stress_mpa, "modulus_mpa": steel.modulus_mpa}
+        return material("carbon")
 
 
 def _tried(books: Books, trial: Trial) -> SpringTried:

@@ -1,42 +1,59 @@
-"""A barrel as read on the bench: every reading, choice and tried spring of it in one record.
+"""A barrel as read on the bench: every reading and every spring tried in it, as values with their ±.
 
-The command line and a book give the same texts, keyed by the words of the readings, so both mean the same.
+`Barrel` takes what a person has: numbers in mm, repeats, text with a unit, quantities, or values that were read
+already. Text is read once, in `typed`, and nothing prints a number to read it again.
 """
 
 from __future__ import annotations
 
-import re
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
-from typing import Any, Literal, cast
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Any, Literal
 
-from orderbook.barrel.bench_tests import FreeShape, RodTest, free_shape, rod_test
-from orderbook.barrel.fusee_readings import FuseeReadings, fusee_readings
-from orderbook.barrel.springs_seen import SpringSeen, Tried, spring_seen, tried
+from orderbook.barrel import typed
+from orderbook.barrel.bench_tests import FreeShape, RodTest
+from orderbook.barrel.fusee_readings import FuseeReadings
+from orderbook.barrel.springs_seen import SpringSeen, Tried, spring_seen, verdict_from
+from orderbook.barrel.typed import mark
+from orderbook.barrel.words import DRIVES, MOVEMENTS, TRAINS
 from orderbook.errors import Finding, error, finding
-from orderbook.measures import Measured, from_repeats, number, plainly, read
+from orderbook.measures import Measured
 from orderbook.mechanics.barrel import most_turns
 from orderbook.mechanics.given import LARGEST_BORE_MM
 from orderbook.mechanics.materials import Material, material
-from orderbook.mechanics.train import Train, train
+from orderbook.mechanics.train import Train
 
-STRENGTH_HALF_WIDTH = "micrometer or list ±0.005 mm"  # what a strip's strength is known to unless told; common practice
-LENGTH_HALF_WIDTH = "tape ±2 mm"
-TURNS_HALF_WIDTH = 0.125  # turns counted to the nearest quarter
-HOURS_SHARE = 0.01
-TRAINS = ("going", "striking", "chiming", "musical", "alarm")
+LENGTHS = ("bore", "arbor", "depth", "clearance", "barrel_outside", "chain_height", "strength", "length")
 READINGS = (
     "bore", "arbor", "depth", "clearance", "instrument", "turns", "used", "hours", "strength", "length", "fill",
-    "drive", "stop_work", "train", "set_up", "reserve", "ratchet_teeth", "wheels", "fusee", "barrel_outside",
-    "chain_height", "rod", "free", "material", "flow_stress", "modulus", "original", "tried",
+    "drive", "stop_work", "train", "movement", "end", "set_up", "reserve", "ratchet_teeth", "wheels", "fusee",
+    "barrel_outside", "chain_height", "rod", "free", "material", "flow_stress", "modulus", "original", "tried",
 )  # fmt: skip
-
 THINNEST_MM = 0.03  # of a mainspring: common practice, no source
+_READERS: Mapping[str, Any] = {
+    "turns": typed.turns, "used": typed.turns, "hours": typed.hours, "fill": typed.fill,
+    "drive": typed.one_of(*DRIVES), "stop_work": typed.yes, "train": typed.one_of(*TRAINS),
+    "movement": typed.one_of(*MOVEMENTS), "end": typed.word, "set_up": typed.set_up, "reserve": typed.turns_kept,
+    "ratchet_teeth": typed.teeth, "wheels": typed.wheels, "fusee": typed.fusee, "free": typed.free,
+}  # fmt: skip
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, init=False)
 class Barrel:
-    """Everything the readings say about one barrel; a quantity that was not read is None. Lengths in mm."""
+    """Everything the readings say about one barrel; a quantity that was not read is None. Lengths in mm.
+
+    Parameters: lengths as numbers in mm, repeats, text with a unit, quantities of any pint registry, or `Measured`;
+    `used` and `turns` in barrel turns, `hours` in hours or `8 days`; `wheels` as `80/12 72/9`; `fusee` as
+    `small x large x turns`; `tried` springs as `2.9 x 0.15 x 560: too weak`; `original` as `2.9 x 0.15 x 560`.
+    `notes` says what should be known about the readings.
+    Raises: OrderbookError naming the reading that cannot be read or does not make sense.
+
+    >>> barrel = Barrel(bore=[15.60, 15.62], arbor="5.2 mm", depth=3.1, used=3.5)
+    >>> print(barrel.bore)
+    15.61 ± 0.051
+    >>> [one.verdict for one in barrel.tried("2.9 x 0.15 x 560", "too weak").trials]
+    ['too weak']
+    """
 
     bore: Measured | None = None
     arbor: Measured | None = None
@@ -51,6 +68,8 @@ class Barrel:
     drive: Literal["going", "fusee"] = "going"
     stop_work: bool = False
     train: str = "going"
+    movement: str = ""
+    end: str = ""
     set_up: Measured | None = None
     reserve: float | None = None
     ratchet_teeth: int | None = None
@@ -62,13 +81,101 @@ class Barrel:
     free: FreeShape | None = None
     material: Material = field(default_factory=material)
     originals: tuple[SpringSeen, ...] = ()
-    tried: tuple[Tried, ...] = ()
+    trials: tuple[Tried, ...] = ()
+    notes: tuple[Finding, ...] = field(default=(), compare=False)
+
+    def __init__(
+        self,
+        bore: Any = None,
+        arbor: Any = None,
+        depth: Any = None,
+        *,
+        clearance: Any = None,
+        instrument: str | None = None,
+        strength: Any = None,
+        length: Any = None,
+        turns: Any = None,
+        used: Any = None,
+        hours: Any = None,
+        fill: Any = None,
+        drive: Any = None,
+        stop_work: Any = None,
+        train: Any = None,
+        movement: Any = None,
+        end: Any = None,
+        set_up: Any = None,
+        reserve: Any = None,
+        ratchet_teeth: Any = None,
+        wheels: Any = None,
+        fusee: Any = None,
+        barrel_outside: Any = None,
+        chain_height: Any = None,
+        rod: Any = (),
+        free: Any = None,
+        material: Any = None,
+        flow_stress: Any = None,
+        modulus: Any = None,
+        original: Any = (),
+        tried: Any = (),
+        notes: Sequence[Finding] = (),
+    ) -> None:
+        """Read each value once, then look whether they make sense together."""
+        given = {name: value for name, value in locals().items() if name not in ("self", "notes")}
+        told = list(notes)
+        tool = typed.word("instrument", instrument)
+        values: dict[str, Any] = {name: typed.length(name, given[name], tool, told) for name in LENGTHS}
+        values |= {name: reader(name, given[name]) for name, reader in _READERS.items()}
+        values |= {
+            "rods": typed.rods("rod", rod),
+            "originals": typed.originals("original", original),
+            "trials": typed.trials("tried", tried),
+            "material": typed.steel(material, flow_stress, modulus),
+        }
+        for name in self.__slots__:
+            value = values.get(name)
+            object.__setattr__(self, name, _USUAL.get(name) if value is None else value)
+        _make_sense(self)
+        object.__setattr__(self, "notes", (*told, *_unusual(self)))
+
+    def tried(self, spring: str | SpringSeen, verdict: str = "", **more: Any) -> Barrel:
+        """Return the barrel with one more spring tried in it, such as `barrel.tried("2.9 x 0.15 x 560", "too weak")`.
+
+        Parameters: the spring as `width x strength x length`, `?` for a size not known; the verdict; more fields of
+        `Tried`, such as `set_up_turns`.
+        Raises: OrderbookError for a spring or verdict that cannot be read.
+        """
+        seen = spring if isinstance(spring, SpringSeen) else spring_seen(spring, where=mark("tried"))
+        said, turns_off, hours_off = verdict_from(verdict, mark("tried"))
+        text = f"{seen.text}: {verdict}"
+        known = {"after_turns": turns_off, "after_hours": hours_off, "text": text} | more
+        one = Tried(seen.width_mm, seen.strength_mm, seen.length_mm, said, **known)
+        return with_readings(self, trials=(*self.trials, one))
 
     def needs(self, *names: str) -> None:
-        """Raise flag_missing for the first of these readings that is not there."""
+        """Raise reading_missing for the first of these readings that is not there."""
         for name in names:
             if getattr(self, name) is None:
-                raise error("flag_missing", where=f"--{name.replace('_', '-')}", saw="not given", try_this=_HOW[name])
+                raise error("reading_missing", where=mark(name), saw="not given", try_this=_HOW[name])
+
+
+_USUAL: Mapping[str, Any] = {
+    "fill": 0.5, "drive": "going", "stop_work": False, "train": "going", "movement": "", "end": ""
+}  # fmt: skip
+
+
+def with_readings(barrel: Barrel, **values: Any) -> Barrel:
+    """Return the barrel with some of its values replaced, looked over again."""
+    changed = replace_values(barrel, values)
+    _make_sense(changed)
+    return changed
+
+
+def replace_values(barrel: Barrel, values: Mapping[str, Any]) -> Barrel:
+    """Return a copy with some values replaced and nothing looked over."""
+    copy = object.__new__(Barrel)
+    for name in Barrel.__slots__:
+        object.__setattr__(copy, name, values.get(name, getattr(barrel, name)))
+    return copy
 
 
 def barrel_from_texts(texts: Mapping[str, Sequence[str]]) -> tuple[Barrel, tuple[Finding, ...]]:
@@ -81,21 +188,9 @@ def barrel_from_texts(texts: Mapping[str, Sequence[str]]) -> tuple[Barrel, tuple
     >>> barrel.bore.value, barrel.used.value, [f.code for f in findings]
     (15.6, 3.5, [])
     """
-    given = {_known(word): list(said) for word, said in texts.items() if said}
-    found: list[Finding] = []
-    instrument = _single(given, "instrument")
-    values: dict[str, Any] = {
-        name: _length(given[name], name, instrument, found)
-        for name in ("bore", "arbor", "depth", "clearance", "barrel_outside", "chain_height", "strength", "length")
-        if name in given
-    }
-    for name, reader in _READERS.items():
-        if name in given:
-            values[name] = reader(given[name], f"--{name.replace('_', '-')}")
-    values.update(_seen(given))
-    barrel = Barrel(**values, material=_material(given))
-    _make_sense(barrel)
-    return barrel, (*found, *_unusual(barrel))
+    given: dict[str, Any] = {_known(word): list(said) for word, said in texts.items() if said}
+    barrel = Barrel(**given)
+    return barrel, barrel.notes
 
 
 def _known(word: str) -> str:
@@ -112,153 +207,22 @@ def _did_you_mean(near: list[str]) -> str | None:
     return f"Did you mean {near[0].replace('_', ' ')!r}?" if near else None
 
 
-def _single(given: Mapping[str, list[str]], name: str) -> str | None:
-    said = given.get(name, [])
-    if len(set(said)) > 1:
-        raise error("given_twice", where=f"--{name.replace('_', '-')}", saw=" and ".join(map(repr, said)))
-    return said[0] if said else None
-
-
-def _length(said: list[str], name: str, instrument: str | None, found: list[Finding]) -> Measured:
-    where = f"--{name.replace('_', '-')}"
-    tool = {"strength": STRENGTH_HALF_WIDTH, "length": LENGTH_HALF_WIDTH}.get(name, instrument)
-    if name == "clearance":
-        reading = read(said, where=where, instrument="as chosen ±0.000001 mm")
-        return replace(reading.measured, u=0.0, source="as given")
-    reading = read(said, where=where, instrument=tool)
-    found.extend(reading.findings)
-    return reading.measured
-
-
-def _counted(share: float, half_width: float) -> Callable[[list[str], str], Measured]:
-    def counted(said: list[str], where: str) -> Measured:
-        values = [_above_zero(piece, where) for text in said for piece in text.split(";") if piece.strip()]
-        if not values:
-            raise error("number_not_read", where=where, saw=repr("; ".join(said)))
-        mean = sum(values) / len(values)
-        half = max(share * mean, half_width)
-        many = f", {len(values)} times" if len(values) > 1 else ""
-        return from_repeats(values, half_width=half, source=f"as given{many}, ±{plainly(half, 2)}")
-
-    return counted
-
-
-def _in_hours(said: list[str], where: str) -> list[str]:
-    """Take `8 days` or `8 d` for 192 hours; a bare number is hours."""
-    return [_hours(piece.strip(), where) for text in said for piece in text.split(";") if piece.strip()]
-
-
-def _hours(text: str, where: str) -> str:
-    told = re.fullmatch(r"(.+?)\s*(d|days?|h|hours?)", text, re.IGNORECASE)
-    if told is None:
-        return text
-    return repr(24 * number(told[1], where=where)) if told[2].casefold().startswith("d") else str(told[1])
-
-
-def _above_zero(text: str, where: str) -> float:
-    if (value := number(text, where=where)) <= 0:
-        raise error("number_not_sensible", where=where, saw=f"{text}")
-    return value
-
-
-def _one_of(*choices: str) -> Callable[[list[str], str], str]:
-    def one_of(said: list[str], where: str) -> str:
-        folded = said[-1].strip().casefold()
-        if len({s.strip().casefold() for s in said}) > 1:
-            raise error("given_twice", where=where, saw=" and ".join(map(repr, said)))
-        if folded not in choices:
-            raise error("choice_not_known", where=where, saw=repr(said[-1]), expected=f"Expected {', '.join(choices)}.")
-        return folded
-
-    return one_of
-
-
-def _yes(said: list[str], where: str) -> bool:
-    return _one_of("yes", "true", "1", "no", "false", "0", "")(said, where) in ("yes", "true", "1", "")
-
-
-def _fill(said: list[str], where: str) -> float:
-    fill = number(said[-1].strip().removesuffix("%"), where=where)
-    fill = fill / 100 if said[-1].strip().endswith("%") else fill
-    if not 0 < fill < 1:
-        raise error("fill_not_sensible", where=where, saw=said[-1])
-    return fill
-
-
-def _turns_kept(said: list[str], where: str) -> float:
-    if (value := number(said[-1], where=where)) < 0:
-        raise error("number_not_sensible", where=where, saw=said[-1], expected="Expected zero or more turns.")
-    return value
-
-
-def _set_up(said: list[str], where: str) -> Measured:
-    return Measured(_turns_kept(said, where), 0.0, "as given")
-
-
-def _teeth(said: list[str], where: str) -> int:
-    teeth = number(said[-1], where=where)
-    if teeth != int(teeth) or not 4 <= teeth <= 400:
-        raise error("number_not_sensible", where=where, saw=said[-1], expected="Expected a count of teeth, from 4.")
-    return int(teeth)
-
-
-_READERS: dict[str, Callable[[list[str], str], Any]] = {
-    "turns": _counted(0.0, TURNS_HALF_WIDTH),
-    "used": _counted(0.0, TURNS_HALF_WIDTH),
-    "hours": lambda said, where: _counted(HOURS_SHARE, 0.0)(_in_hours(said, where), where),
-    "fill": _fill,
-    "drive": _one_of("going", "fusee"),
-    "stop_work": _yes,
-    "train": _one_of(*TRAINS),
-    "set_up": _set_up,
-    "reserve": _turns_kept,
-    "ratchet_teeth": _teeth,
-    "wheels": lambda said, where: train(" ".join(said), where=where),
-    "fusee": lambda said, where: fusee_readings(said[-1], where=where),
-    "free": lambda said, where: free_shape(said[-1], where=where),
-}
-
-
-def _seen(given: Mapping[str, list[str]]) -> dict[str, Any]:
-    return {
-        "rods": tuple(rod_test(text) for text in given.get("rod", [])),
-        "originals": tuple(spring_seen(text, where="--original") for text in given.get("original", [])),
-        "tried": tuple(tried(text) for text in given.get("tried", [])),
-    }
-
-
-def _material(given: Mapping[str, list[str]]) -> Material:
-    steel = material(_single(given, "material") or "carbon", where="--material")
-    for name, least, most in (("flow_stress", 200.0, 5000.0), ("modulus", 10_000.0, 500_000.0)):
-        if text := _single(given, name):
-            value = number(text, where=f"--{name.replace('_', '-')}")
-            if not least <= value <= most:
-                raise error(
-                    "number_not_sensible",
-                    where=f"--{name.replace('_', '-')}",
-                    saw=f"{text} MPa",
-                    expected=f"Expected MPa between {least:g} and {most:g}.",
-                )
-            steel = replace(steel, source="as given", **cast("dict[str, Any]", {f"{name}_mpa": value}))
-    return steel
-
-
 def _make_sense(barrel: Barrel) -> None:
     for name in ("bore", "arbor", "depth", "barrel_outside"):
         reading = getattr(barrel, name)
-        if reading is not None and reading.value > LARGEST_BORE_MM:
+        if reading is not None and not 0 < reading.value <= LARGEST_BORE_MM:
             saw, expected = f"{reading.value:g} mm", f"Expected at most {LARGEST_BORE_MM:g} mm."
-            raise error("length_not_sensible", where=f"--{name.replace('_', '-')}", saw=saw, expected=expected)
+            raise error("length_not_sensible", where=mark(name), saw=saw, expected=expected)
     if barrel.bore and barrel.arbor and barrel.arbor.value >= barrel.bore.value:
         size = "is as large as" if barrel.arbor.value == barrel.bore.value else "is larger than"
         saw = f"{barrel.arbor.value:g} mm {size} the bore ({barrel.bore.value:g} mm)"
-        raise error("arbor_not_below_bore", where="--arbor", saw=saw)
+        raise error("arbor_not_below_bore", where=mark("arbor"), saw=saw)
     if barrel.barrel_outside and barrel.bore and barrel.barrel_outside.value <= barrel.bore.value:
         saw = f"{barrel.barrel_outside.value:g} mm outside, {barrel.bore.value:g} mm inside"
-        raise error("outside_not_above_bore", where="--barrel-outside", saw=saw)
+        raise error("outside_not_above_bore", where=mark("barrel_outside"), saw=saw)
     if barrel.fusee and barrel.barrel_outside and barrel.fusee.radius_mm[-1] > barrel.barrel_outside.value:
         saw = f"a groove radius of {barrel.fusee.radius_mm[-1]:g} mm beside a barrel {barrel.barrel_outside.value:g} mm"
-        raise error("groove_above_barrel", where="--fusee", saw=f"{saw} outside")
+        raise error("groove_above_barrel", where=mark("fusee"), saw=f"{saw} outside")
     _turns_are_possible(barrel)
 
 
@@ -271,21 +235,21 @@ def _turns_are_possible(barrel: Barrel) -> None:
     most = most_turns(barrel.bore.value, barrel.arbor.value, thinnest)
     if barrel.turns.value > most * 1.02:
         saw = f"{barrel.turns.value:g} turns; a strip {strip}, gives {most:.1f} at most in this barrel"
-        raise error("turns_not_possible", where="--turns", saw=saw)
+        raise error("turns_not_possible", where=mark("turns"), saw=saw)
 
 
 def _unusual(barrel: Barrel) -> tuple[Finding, ...]:
     if barrel.bore and barrel.arbor and not 0.2 <= barrel.arbor.value / barrel.bore.value <= 0.5:
         share = 100 * barrel.arbor.value / barrel.bore.value
-        return (finding("arbor_unusual", where="--arbor", saw=f"{share:.0f} % of the bore"),)
+        return (finding("arbor_unusual", where=mark("arbor"), saw=f"{share:.0f} % of the bore"),)
     return ()
 
 
 _HOW = {
-    "bore": "Measure the inside diameter of the barrel, three times, turning it: --bore 34.02.",
-    "arbor": "Measure the arbor where the spring wraps: --arbor 11.1.",
-    "depth": "Measure from the floor to the underside of the cover: --depth 20.5.",
-    "barrel_outside": "Measure the barrel where the chain winds: --barrel-outside 40.",
-    "chain_height": "Measure how far the chain stands up from the barrel: --chain-height 1.2.",
-    "used": "Say how many turns the barrel makes between windings, --used 3.5, or --hours with --wheels.",
+    "bore": "Measure the inside diameter of the barrel, three times, turning it: ⟨bore 34.02⟩.",
+    "arbor": "Measure the arbor where the spring wraps: ⟨arbor 11.1⟩.",
+    "depth": "Measure from the floor to the underside of the cover: ⟨depth 20.5⟩.",
+    "barrel_outside": "Measure the barrel where the chain winds: ⟨barrel_outside 40⟩.",
+    "chain_height": "Measure how far the chain stands up from the barrel: ⟨chain_height 1.2⟩.",
+    "used": "Say how many turns the barrel makes between windings, ⟨used 3.5⟩, or ⟨hours⟩ with ⟨wheels⟩.",
 }

@@ -34,7 +34,7 @@ class FreeShape:
     outer_mm: float
 
 
-def rod_test(text: str, *, where: str = "--rod") -> RodTest:
+def rod_test(text: str, *, where: str = "⟨rod⟩") -> RodTest:
     """Read `50 g x 120 mm: gives, falling` or `30 x 120: just drives`; `at 2 turns` counts back from fully wound.
 
     Raises: OrderbookError(rod_test_not_read).
@@ -61,7 +61,7 @@ def rod_test(text: str, *, where: str = "--rod") -> RodTest:
     return RodTest(measured, kind, direction, number(turns[0][1], where=where) if turns else 0.0, text.strip())
 
 
-def free_shape(text: str, *, where: str = "--free") -> FreeShape:
+def free_shape(text: str, *, where: str = "⟨free⟩") -> FreeShape:
     """Read `7.5 x 48 mm`: coils of the spring lying free, and its outer diameter.
 
     Raises: OrderbookError(free_shape_not_read).

@@ -97,7 +97,7 @@ class Comparison:
         }
 
 
-def compare(barrel: Barrel, springs: Sequence[SpringSeen], readings_said: tuple[Finding, ...] = ()) -> Comparison:
+def compare(barrel: Barrel, springs: Sequence[SpringSeen]) -> Comparison:
     """Put springs side by side in one barrel, over one run.
 
     Parameters: the readings; springs of which a width or length not known is taken as fitting (half fill).
@@ -118,7 +118,7 @@ def compare(barrel: Barrel, springs: Sequence[SpringSeen], readings_said: tuple[
     order = sorted(range(len(made)), key=lambda i: made[i].drive_nmm if made[i].drive_nmm >= 0 else -1.0)
     ranked = tuple(made[i] for i in order)
     about = (
-        *readings_said,
+        *barrel.notes,
         *model.findings,
         *_too_wide(barrel, model, ranked),
         *_steps(ranked, spread, order, model),

@@ -29,7 +29,7 @@ class FuseeReadings:
         return len(self.turns) == 2
 
 
-def fusee_readings(text: str, *, where: str = "--fusee") -> FuseeReadings:
+def fusee_readings(text: str, *, where: str = "⟨fusee⟩") -> FuseeReadings:
     """Read `small x large x turns` (groove radii), or a CSV of turn and radius, with a scale where it is not in mm.
 
     Raises: OrderbookError(fusee_not_read | cone_does_not_grow).

@@ -81,7 +81,7 @@ def about_set_up(barrel: Barrel, model: Model, here: Fitted) -> tuple[Finding, .
     found: list[Finding] = []
     reserve, teeth = model.run.reserve, barrel.ratchet_teeth or TEETH_ASSUMED
     if barrel.fusee is None:
-        found.append(finding("cone_assumed", where="--fusee", saw="not given: a usual cone was taken"))
+        found.append(finding("cone_assumed", where="⟨fusee⟩", saw="not given: a usual cone was taken"))
     short = float((LEAST_SET_UP_TURNS + here.used + reserve - here.delivered)[0])
     if short > 0:
         saw = f"{here.delivered[0]:.2f} turns delivered, {here.used[0]:.2f} used, {reserve:g} of reserve"
@@ -96,7 +96,7 @@ def about_set_up(barrel: Barrel, model: Model, here: Fitted) -> tuple[Finding, .
     with_reserve, without = here.evenness(best)[0], here.evenness(free)[0]
     if with_reserve > without * 1.005:
         saw = f"evenness {with_reserve:.3f} with {reserve:g} turn kept back, {without:.3f} with none"
-        found.append(finding("reserve_costs", where="--reserve", saw=saw))
+        found.append(finding("reserve_costs", where="⟨reserve⟩", saw=saw))
     if barrel.fusee is not None and barrel.fusee.two_ends:
         found.extend(_other_law(barrel, here, float(best[0])))
     return tuple(found)
@@ -132,7 +132,7 @@ def _other_law(barrel: Barrel, here: Fitted, set_up: float) -> tuple[Finding, ..
     if abs(other / straight - 1) < 0.02:
         return ()
     saw = f"evenness {straight:.3f} if straight between the two ends, {other:.3f} if hollow"
-    return (finding("two_radii_only", where="--fusee", saw=saw),)
+    return (finding("two_radii_only", where="⟨fusee⟩", saw=saw),)
 
 
 def _profiles(barrel: Barrel, x: Mapping[str, Any], springs: int) -> Profile:

@@ -80,10 +80,10 @@ def width_of(barrel: Barrel) -> tuple[Measured | None, tuple[Finding, ...]]:
         width = spring_width(barrel.depth.value, clearance)
         tight = clearance <= 0.02
         return Measured(width, barrel.depth.u, said), _binds(clearance) if tight else ()
-    widths = [spring.width_mm for spring in barrel.originals] + [spring.width_mm for spring in barrel.tried]
+    widths = [spring.width_mm for spring in barrel.originals] + [spring.width_mm for spring in barrel.trials]
     if seen := next((width for width in widths if width), None):
         return Measured(seen, 0.02, "width of a spring seen; no depth read"), ()
-    return None, (finding("depth_missing", where="--depth", saw="not given: width and torque are left out"),)
+    return None, (finding("depth_missing", where="⟨depth⟩", saw="not given: width and torque are left out"),)
 
 
 def wider_than_barrel(barrel: Barrel, width_mm: float | None) -> bool:
@@ -92,7 +92,7 @@ def wider_than_barrel(barrel: Barrel, width_mm: float | None) -> bool:
 
 
 def _springs_too_wide(barrel: Barrel) -> tuple[Finding, ...]:
-    flags = [("--original", spring) for spring in barrel.originals] + [("--tried", spring) for spring in barrel.tried]
+    flags = [("⟨original⟩", spring) for spring in barrel.originals] + [("⟨tried⟩", spring) for spring in barrel.trials]
     return tuple(
         finding(
             "seen_wider_than_barrel",
@@ -124,7 +124,7 @@ def used_turns(barrel: Barrel) -> tuple[Measured, bool, tuple[Finding, ...]]:
     return (
         Measured(used, 0.5, f"assumed, {why} less {TURNS_NOT_USED:g}"),
         True,
-        (*about, finding("used_assumed", where="--used", saw=saw)),
+        (*about, finding("used_assumed", where="⟨used⟩", saw=saw)),
     )
 
 
@@ -177,7 +177,7 @@ def _reference(dimensions: tuple[Any, ...], steel: Material, near_mm: float | No
 
 
 def _binds(clearance: float) -> tuple[Finding, ...]:
-    return (finding("width_binds", where="--clearance", saw=f"{clearance:g} mm"),)
+    return (finding("width_binds", where="⟨clearance⟩", saw=f"{clearance:g} mm"),)
 
 
 def _cone_agrees(barrel: Barrel, counted: float) -> tuple[Finding, ...]:
@@ -185,7 +185,7 @@ def _cone_agrees(barrel: Barrel, counted: float) -> tuple[Finding, ...]:
     if measured is None or abs(measured.barrel_turns / counted - 1) <= 0.03:
         return ()
     saw = f"{counted:.3g} barrel turns counted, {measured.barrel_turns:.3g} from the radii and the chain"
-    return (finding("chain_disagrees", where="--fusee", saw=saw),)
+    return (finding("chain_disagrees", where="⟨fusee⟩", saw=saw),)
 
 
 def _hours_agree(barrel: Barrel, counted: float) -> tuple[Finding, ...]:
@@ -196,17 +196,17 @@ def _hours_agree(barrel: Barrel, counted: float) -> tuple[Finding, ...]:
         told, _, _ = _from_hours(barrel, cone_of(barrel))
     except OrderbookError as problem:
         short = problem.finding.code == "groove_too_short"
-        return (finding("hours_disagree", where="--hours", saw=problem.finding.saw),) if short else ()
+        return (finding("hours_disagree", where="⟨hours⟩", saw=problem.finding.saw),) if short else ()
     if abs(told.value / counted - 1) <= HOURS_DIFFER:
         return ()
     saw = f"{counted:.3g} barrel turns given, {told.value:.3g} by {told.source}"
-    return (finding("hours_disagree", where="--hours", saw=saw),)
+    return (finding("hours_disagree", where="⟨hours⟩", saw=saw),)
 
 
 def _hours_alone(barrel: Barrel) -> tuple[Finding, ...]:
     if barrel.hours is None or barrel.wheels:
         return ()
-    return (finding("hours_without_wheels", where="--hours", saw=f"{barrel.hours.value:g} hours, and no wheels"),)
+    return (finding("hours_without_wheels", where="⟨hours⟩", saw=f"{barrel.hours.value:g} hours, and no wheels"),)
 
 
 def _from_hours(barrel: Barrel, measured: Cone | None) -> tuple[Measured, bool, tuple[Finding, ...]]:
@@ -218,10 +218,10 @@ def _from_hours(barrel: Barrel, measured: Cone | None) -> tuple[Measured, bool, 
         return Measured(turns, share * turns, said), False, ()
     if measured is None:
         barrel.needs("barrel_outside", "chain_height")
-        raise error("flag_missing", where="--fusee", saw="not given: it turns fusee turns into barrel turns")
+        raise error("reading_missing", where="⟨fusee⟩", saw="not given: it turns fusee turns into barrel turns")
     if turns > measured.turns[-1] * 1.03:
         saw = f"{turns:.3g} fusee turns for {barrel.hours.value:g} hours, but the groove has {measured.turns[-1]:g}"
-        raise error("groove_too_short", where="--fusee", saw=saw)
+        raise error("groove_too_short", where="⟨fusee⟩", saw=saw)
     used = measured.until(turns).barrel_turns
     about = _ends_on_cone(turns, measured)
     return Measured(used, share * used, f"{said} of the fusee"), False, about
@@ -234,7 +234,7 @@ def _ends_on_cone(turns: float, measured: Cone) -> tuple[Finding, ...]:
     saw = (
         f"{turns:.3g} of {measured.turns[-1]:g} fusee turns used; {left:.2f} barrel turns of chain are left on it then"
     )
-    return (finding("run_ends_on_cone", where="--hours", saw=saw),)
+    return (finding("run_ends_on_cone", where="⟨hours⟩", saw=saw),)
 
 
 def _first_wheel_turns(barrel: Barrel) -> tuple[float, str]:
@@ -249,8 +249,8 @@ def _first_wheel_turns(barrel: Barrel) -> tuple[float, str]:
         turns = turns_for_blows(blows, barrel.wheels, barrel.wheels.pins)
         return turns, f"{blows} blows of an hour strike in {hours:g} hours"
     saw = f"{barrel.train} train: its wheels alone do not say how far it runs in {hours:g} hours"
-    hint = "Count the turns between windings: --used 6. A striking train of hours may end in its pins: 84/8 8 pins."
-    raise error("train_not_read", where="--wheels", saw=saw, try_this=hint)
+    hint = "Count the turns between windings: ⟨used 6⟩. A striking train of hours may end in its pins: 84/8 8 pins."
+    raise error("train_not_read", where="⟨wheels⟩", saw=saw, try_this=hint)
 
 
 def _geometric(barrel: Barrel) -> tuple[Measured, str]:
@@ -263,7 +263,7 @@ def _geometric(barrel: Barrel) -> tuple[Measured, str]:
     length = barrel.length.value if barrel.length else None
     seen = [(barrel.strength.value, length, "fitted spring")] if barrel.strength else []
     seen += [(spring.strength_mm, spring.length_mm, "original") for spring in barrel.originals]
-    seen += [(spring.strength_mm, spring.length_mm, "spring tried") for spring in barrel.tried]
+    seen += [(spring.strength_mm, spring.length_mm, "spring tried") for spring in barrel.trials]
     strength, length, whose = (*seen, (strength_by_arbor(arbor), None, "rule of thumb"))[0]
     turns = spring_turns(bore, arbor, strength, length or spring_length(bore, arbor, strength, barrel.fill))
     return Measured(turns, 0.0, whose), f"{turns:.2f} turns of the {whose}"

@@ -26,9 +26,9 @@ def needed_drive(barrel: Barrel, model: Model) -> tuple[Measured, tuple[Finding,
     whole = sum(weight for _, weight in logs)
     value, share = math.exp(sum(log * weight for log, weight in logs) / whole), whole**-0.5
     saw = f"{tested.value:.0f} ± {2 * tested.u:.0f} % of the strongest useful spring's drive, by {tested.source}"
-    found = [finding("rod_test_says", where="--rod", saw=saw)]
+    found = [finding("rod_test_says", where="⟨rod⟩", saw=saw)]
     if tested.value - 2 * tested.u > 100:
-        found.append(finding("need_above_strongest", where="--rod", saw=saw))
+        found.append(finding("need_above_strongest", where="⟨rod⟩", saw=saw))
     return Measured(value, share * value, f"rod tests and the usual margin ({tested.source})"), tuple(found)
 
 

@@ -66,7 +66,7 @@ def spring_in(barrel: Barrel, model: Model) -> InBarrel | None:
     assert barrel.bore
     assert barrel.arbor
     assert model.width
-    seen_here: list[Tried | SpringSeen] = [*barrel.tried[::-1], *barrel.originals]
+    seen_here: list[Tried | SpringSeen] = [*barrel.trials[::-1], *barrel.originals]
     went_in = [s for s in seen_here if not wider_than_barrel(barrel, s.width_mm)]
     seen = went_in[0] if went_in else None
     if barrel.strength:

@@ -193,10 +193,10 @@ EQUATIONS = {
 }
 
 
-def size(barrel: Barrel, readings_said: tuple[Finding, ...] = ()) -> Sizing:
+def size(barrel: Barrel) -> Sizing:
     """Work out the spring of a barrel, and what it gives.
 
-    Parameters: the readings, bore and arbor at least; what was already found about them.
+    Parameters: the readings, bore and arbor at least.
     Returns: the sizing; its findings say what was assumed and what does not agree.
     Raises: OrderbookError where a reading is missing or no spring can do what is asked.
     Source: the functions of `orderbook.mechanics`; uncertainty to first order, JCGM 100:2008.
@@ -220,7 +220,7 @@ def size(barrel: Barrel, readings_said: tuple[Finding, ...] = ()) -> Sizing:
         found = about_set_up(barrel, model, fitted(barrel, model, nominal, *spring))
         found = (*found, *best_for_cone(barrel, model, nominal))
     found = (
-        *readings_said,
+        *barrel.notes,
         *model.findings,
         *about_need,
         *contradictions(sources),
@@ -416,8 +416,8 @@ def _unusual(barrel: Barrel, model: Model, quantities: Mapping[str, Propagated])
         found.append(finding("fill_unusual", where="fill", saw=f"{100 * quantities['fill'].value:.0f} %"))
     found.extend(_above_the_strongest(quantities))
     found.extend(_unusual_run(barrel, model))
-    if barrel.tried:
-        found.append(finding("tried_not_weighed", where="--tried", saw=f"{len(barrel.tried)} given"))
+    if barrel.trials:
+        found.append(finding("tried_not_weighed", where="⟨tried⟩", saw=f"{len(barrel.trials)} given"))
     found.extend(_trimming(barrel, model, quantities))
     found.extend(_lying_free(barrel, model, quantities))
     found.extend(_chain(barrel, model, quantities["turns_delivered"].value))
@@ -447,12 +447,12 @@ def _unusual_run(barrel: Barrel, model: Model) -> tuple[Finding, ...]:
     found = []
     if model.used.value > MOST_USED_TURNS:
         saw = f"{plainly(model.used.value)} turns of one barrel between windings are unusual"
-        found.append(finding("turns_unusual", where="--used" if barrel.used else "--wheels", saw=saw))
+        found.append(finding("turns_unusual", where="⟨used⟩" if barrel.used else "⟨wheels⟩", saw=saw))
     if barrel.hours and barrel.wheels and not barrel.used and barrel.train == "going":
         turn = float(hours_per_turn(barrel.wheels))
         if barrel.hours.value < FEWEST_HOURS and turn > SLOW_TURN_HOURS:
             saw = f"{plainly(barrel.hours.value)} hours between windings, with {plainly(turn)} hours a turn"
-            found.append(finding("hours_or_days", where="--hours", saw=saw))
+            found.append(finding("hours_or_days", where="⟨hours⟩", saw=saw))
     return tuple(found)
 
 
@@ -466,7 +466,7 @@ def _chain(barrel: Barrel, model: Model, delivered: float) -> tuple[Finding, ...
     if chain + wound <= delivered:
         return ()
     saw = f"{chain:.2f} barrel turns of chain and {wound:g} of set-up, but {delivered:.2f} turns delivered"
-    return (finding("chain_too_long", where="--fusee" if cone else "--used", saw=saw),)
+    return (finding("chain_too_long", where="⟨fusee⟩" if cone else "⟨used⟩", saw=saw),)
 
 
 def _trimming(barrel: Barrel, model: Model, quantities: Mapping[str, Propagated]) -> tuple[Finding, ...]:
@@ -485,7 +485,7 @@ def _trimming(barrel: Barrel, model: Model, quantities: Mapping[str, Propagated]
         f"{here.delivered_turns[1]:.2f}, drive {_percent(drive[0])} to {_percent(drive[1])}, "
         f"load {_percent(load[0])} to {_percent(load[1])}"
     )
-    return (finding("trimming", where="--length", saw=saw),)
+    return (finding("trimming", where="⟨length⟩", saw=saw),)
 
 
 def _percent(value: float) -> str:
@@ -507,8 +507,8 @@ def _lying_free(barrel: Barrel, model: Model, quantities: Mapping[str, Propagate
         f"{plainly(float(curve.torque_nmm[-1]))} N·mm fully wound; "
         f"by springback {quantities['slack_turns'].value:.2f} and {plainly(quantities['torque_full_nmm'].value)}"
     )
-    found = finding("free_shape_says", where="--free", saw=saw)
+    found = finding("free_shape_says", where="⟨free⟩", saw=saw)
     if sizes[0] / 2 <= TOUCHING_FROM * strength:
         return (found,)
     slim = f"the barrel's radius is {sizes[0] / 2 / strength:.0f} times the strength"
-    return found, finding("free_shape_coils_touch", where="--free", saw=slim)
+    return found, finding("free_shape_coils_touch", where="⟨free⟩", saw=slim)

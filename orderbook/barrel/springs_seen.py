@@ -4,13 +4,12 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
-from typing import Literal, cast
+from typing import cast
 
+from orderbook.barrel.verdicts import VERDICTS
 from orderbook.errors import error
 from orderbook.measures import length_mm, number
 
-Verdict = Literal["too weak", "never ran", "stopped", "ran well", "too strong"]
-VERDICTS: tuple[Verdict, ...] = ("too weak", "never ran", "stopped", "ran well", "too strong")
 OLD_FLOW_STRESS = 0.06  # standard uncertainty of an old or unknown strip's flow stress, as a part (± 12 %)
 STRENGTH_U_MM = 0.005 / 3**0.5  # of a strip's strength as written down: common practice, no source
 _TIMES = re.compile(r"\s*[x×*]\s*", re.IGNORECASE)
@@ -32,23 +31,29 @@ class SpringSeen:
 
 @dataclass(frozen=True, slots=True)
 class Tried:
-    """A spring that was fitted and how it did; stopped after so many turns or hours from fully wound."""
+    """A spring that was fitted and how it did; stopped after so many turns or hours from fully wound.
+
+    `length_mm` is the length that was fitted; `set_up_turns` the set-up given with it, None where it was not noted.
+    `label` is its number in a book, `text` how it was put.
+    """
 
     width_mm: float | None
     strength_mm: float
     length_mm: float | None
-    verdict: Verdict
+    verdict: str
     after_turns: float | None = None
     after_hours: float | None = None
     text: str = ""
+    set_up_turns: float | None = None
+    label: str = ""
 
 
-def spring_seen(text: str, *, where: str) -> SpringSeen:
+def spring_seen(text: str, *, where: str = "⟨original⟩") -> SpringSeen:
     """Read `2.9 x 0.15 x 560`; a `?` stands for a width or length that is not known.
 
     Raises: OrderbookError(spring_not_read | width_and_strength_swapped), or of the length in it that cannot be read.
 
-    >>> spring_seen("2,9 x 0,15 x 560 mm", where="--original").length_mm
+    >>> spring_seen("2,9 x 0,15 x 560 mm", where="⟨original⟩").length_mm
     560.0
     """
     pieces = _TIMES.split(text.strip())
@@ -70,7 +75,7 @@ def _not_swapped(width: float | None, strength: float, where: str) -> None:
     raise error("width_and_strength_swapped", where=where, saw=saw)
 
 
-def tried(text: str, *, where: str = "--tried") -> Tried:
+def tried(text: str, *, where: str = "⟨tried⟩") -> Tried:
     """Read `2.9 x 0.15 x 560: too weak`; a note after a comma, such as an amplitude, is kept in the text.
 
     Raises: OrderbookError(spring_not_read | verdict_not_known).
@@ -84,19 +89,27 @@ def tried(text: str, *, where: str = "--tried") -> Tried:
     if not colon:
         raise error("verdict_not_known", where=where, saw=f"{text!r} without a verdict", try_this=_SUCH_AS)
     spring = spring_seen(spring_text, where=where)
-    verdict, turns, hours = _verdict(_NOTE.split(verdict_text, maxsplit=1)[0], where)
+    verdict, turns, hours = verdict_from(_NOTE.split(verdict_text, maxsplit=1)[0], where)
     return Tried(spring.width_mm, spring.strength_mm, spring.length_mm, verdict, turns, hours, text.strip())
 
 
-def _verdict(text: str, where: str) -> tuple[Verdict, float | None, float | None]:
+def verdict_from(text: str, where: str) -> tuple[str, float | None, float | None]:
+    """Read a verdict, and after how many turns or hours, where it says so.
+
+    Raises: OrderbookError(verdict_not_known).
+
+    >>> verdict_from("Stopped after 2.1 turns", "trial")
+    ('stopped', 2.1, None)
+    """
     folded = " ".join(text.casefold().replace("-", " ").replace("_", " ").split()).rstrip(".")
     if match := _STOPPED.fullmatch(folded):
         after = number(match["number"], where=where)
         if after < 0:
             raise error("verdict_not_known", where=where, saw=repr(text.strip()), try_this=_SUCH_AS)
         return ("stopped", after, None) if match["unit"].startswith("turn") else ("stopped", None, after)
-    if folded in VERDICTS and folded != "stopped":
-        return cast("Verdict", folded), None, None
+    known = VERDICTS.get(folded)
+    if known is not None and not known.takes_after:
+        return known.word, None, None
     import difflib  # only wanted after a slip of the pen
 
     near = difflib.get_close_matches(folded, VERDICTS, n=1)

@@ -10,10 +10,9 @@ from typing import Any
 
 import numpy as np
 
-from orderbook.barrel.sizing import Sizing
+from orderbook.answers.answer import Answer
 from orderbook.cautions import caution
-from orderbook.choosing.grading import Grading
-from orderbook.choosing.ranking import Ranking, size_text
+from orderbook.choosing.ranking import size_text
 from orderbook.errors import Finding
 from orderbook.mechanics import drive_and_load, spring_torque, spring_turns
 
@@ -34,17 +33,7 @@ class Strip:
     length_mm: float
 
 
-@dataclass(frozen=True, slots=True)
-class Answered:
-    """All that was worked out for one barrel."""
-
-    barrel: str
-    sizing: Sizing
-    ranking: Ranking
-    grading: Grading
-
-
-def answer_rows(answered: Answered, made_on: dt.date) -> dict[str, Rows]:
+def answer_rows(answered: Answer, made_on: dt.date) -> dict[str, Rows]:
     """Return the rows of every answer table for one barrel; ± are twice the standard uncertainty."""
     graded, ranked = answered.grading.as_dict(), answered.ranking.as_dict()
     later = [row for row in ranked["springs"] if row["item"] not in {stage["item"] for stage in graded["stages"]}]
@@ -60,7 +49,7 @@ def answer_rows(answered: Answered, made_on: dt.date) -> dict[str, Rows]:
     return {table: [{"barrel": answered.barrel} | row for row in found] for table, found in rows.items()}
 
 
-def strips(answered: Answered) -> list[Strip]:
+def strips(answered: Answer) -> list[Strip]:
     """Return the strips to draw: the reference, the stages as they would be fitted, the spring tried last."""
     best = answered.grading.considered.reference
     drawn = [Strip("reference", float(best.width_mm), float(best.strength_mm), float(best.length_mm))]
@@ -72,7 +61,7 @@ def strips(answered: Answered) -> list[Strip]:
     return drawn
 
 
-def torque_rows(answered: Answered) -> Rows:
+def torque_rows(answered: Answer) -> Rows:
     """Return torque at the barrel against turns up, one row a point, a column a strip, empty beyond fully wound."""
     bench = answered.grading.considered.bench
     drawn = strips(answered)
@@ -90,7 +79,7 @@ def torque_rows(answered: Answered) -> Rows:
     ]
 
 
-def window(answered: Answered) -> tuple[float, float]:
+def window(answered: Answer) -> tuple[float, float]:
     """Return the working window of the reference in turns up from run down."""
     bench, best = answered.grading.considered.bench, answered.grading.considered.reference
     sizes = (bench.bore_mm, bench.arbor_mm, best.width_mm, best.strength_mm, best.length_mm)
@@ -100,7 +89,7 @@ def window(answered: Answered) -> tuple[float, float]:
     return begin, begin + float(bench.run.used_turns)
 
 
-def _head(answered: Answered, graded: Mapping[str, Any], made_on: dt.date) -> dict[str, Any]:
+def _head(answered: Answer, graded: Mapping[str, Any], made_on: dt.date) -> dict[str, Any]:
     known = answered.sizing.quantities
     best = graded["reference"]
     begin, end = window(answered)
@@ -139,7 +128,7 @@ def _unfit(number: int, row: Mapping[str, Any]) -> dict[str, Any]:
     return named | {"number": number, "spring": size_text(dict(row)), "by": row["says"]}
 
 
-def _findings(answered: Answered) -> Rows:
+def _findings(answered: Answer) -> Rows:
     both = dict.fromkeys((*answered.sizing.findings, *answered.grading.findings))
     found: Sequence[Finding] = [f for f in both if f.code not in ONLY_OF_A_SIZING]
     gravest = sorted(found, key=lambda f: ("error", "warning", "note").index(f.severity))
@@ -153,7 +142,7 @@ def _findings(answered: Answered) -> Rows:
     return [{"number": n} | row for n, row in enumerate(rows, 1)]
 
 
-def _belief(answered: Answered) -> Rows:
+def _belief(answered: Answer) -> Rows:
     """Belief per point of drive index, on whole indices where it is not negligible."""
     belief = answered.grading.considered.weighed.belief
     above = [belief.chance_above(index) for index in range(30, 201)]

@@ -17,7 +17,8 @@ if TYPE_CHECKING:
     from orderbook.choosing.grading import Grading
     from orderbook.choosing.ranking import Ranking
     from orderbook.records.definition import Table
-    from orderbook.xlsx.reading import OpenBook, Row
+    from orderbook.records.rows import Row
+    from orderbook.xlsx.reading import OpenBook
     from orderbook.xlsx.saving import Stamp
 
 
@@ -72,9 +73,9 @@ class Book:
 
     def barrel(self, barrel: str) -> Barrel:
         """Return what the book says of one barrel: readings with their ±, fitted and tried springs, drive and turns."""
-        from orderbook.book.questions import barrel_in
+        from orderbook.answers.answer import asked_barrel
 
-        return barrel_in(self._read(), barrel)[0]
+        return asked_barrel(self._read().records(), barrel)
 
     def append(self, table: str, *rows: Mapping[str, Any]) -> None:
         """Add rows to a table, each a mapping of column key to value, and save."""
@@ -111,19 +112,19 @@ class Book:
 
         return sizing_in(self.path, barrel)
 
-    def rank(self, barrel: str, **wishes: Any) -> Ranking:
+    def rank(self, barrel: str, **options: Any) -> Ranking:
         """Return the book's springs for a barrel, nearest to the task first."""
         from orderbook.book.on_book import considered_in
         from orderbook.choosing.ranking import ranking_of
 
-        return ranking_of(considered_in(self.path, barrel, **wishes))
+        return ranking_of(considered_in(self.path, barrel, **options))
 
-    def grade(self, barrel: str, **wishes: Any) -> Grading:
+    def grade(self, barrel: str, **options: Any) -> Grading:
         """Return the graded order for a barrel, weakest first."""
         from orderbook.book.on_book import considered_in
         from orderbook.choosing.grading import grading_of
 
-        return grading_of(considered_in(self.path, barrel, **wishes))
+        return grading_of(considered_in(self.path, barrel, **options))
 
     def _read(self) -> OpenBook:
         from orderbook.xlsx.saving import stamp

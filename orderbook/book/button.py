@@ -9,14 +9,17 @@ import datetime as dt
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from orderbook.book.answer_rows import Answered, answer_rows
-from orderbook.errors import OrderbookError, error
+from orderbook.answers.answer import answer_about
+from orderbook.book.answer_rows import answer_rows
+from orderbook.errors import OrderbookError, error, speaking
 from orderbook.functions.call import one_line
-from orderbook.functions.table_questions import barrel_of, catalogue_of, wishes_of
-from orderbook.functions.table_rows import rows_in, text
+from orderbook.functions.ranges import rows_in
+from orderbook.records.books import books_from
 from orderbook.records.definition import book_definition
+from orderbook.records.identifiers import tidy
+from orderbook.records.index import index
+from orderbook.records.spelling import in_cells
 
-TERMS = ("Suppliers", "Rates", "Drawer", "Weights")
 PICKED, LISTS_NOW = ("Bench", "D1"), ("Plots", "B3")
 
 
@@ -30,16 +33,20 @@ def refresh_open_book() -> None:
 
 def refreshed(book: Any, today: dt.date) -> str:
     """Work out the picked barrel of an open book (an xlwings Book), write its answers, and say so in one line."""
-    barrel = text({"": book.sheets[PICKED[0]][PICKED[1]].value}, "")
+    barrel = tidy(str(book.sheets[PICKED[0]][PICKED[1]].value or ""))
     try:
-        tables = {name: _read(book, name) for name in ("Barrels", "Catalogue", "Trials", "Settings", *TERMS)}
-        rows = answer_rows(_answered(barrel, tables), today)
+        tables = {
+            name: rows_in(name, _read(book, name), name) for name in book_definition().tables if name != "Choices"
+        }
+        books = books_from(tables)
+        with speaking(in_cells):
+            rows = answer_rows(answer_about(books, barrel), today)
     except OrderbookError as problem:
         return one_line(problem)
     stage = rows["Stages"][0]["stage"] if rows["Stages"] else None
-    own = next(row for row in rows_in("Barrels", tables["Barrels"], "Barrels") if text(row, "barrel") == barrel)
+    own = index(books).barrels[barrel]
     lists = book.sheets[LISTS_NOW[0]][LISTS_NOW[1]].value
-    kept = {"kept_inputs": own.get("inputs_now"), "kept_lists": lists, "next_stage": stage}
+    kept = {"kept_inputs": own.inputs_now, "kept_lists": lists, "next_stage": stage}
     rows["Answers"] = [row | kept for row in rows["Answers"]]
     try:
         for name, found in rows.items():
@@ -47,21 +54,6 @@ def refreshed(book: Any, today: dt.date) -> str:
     except OrderbookError as problem:
         return one_line(problem)
     return f"orderbook: {barrel} is worked out anew"
-
-
-def _answered(barrel_id: str, tables: Mapping[str, Any]) -> Answered:
-    from orderbook.barrel.sizing import size
-    from orderbook.choosing.grading import grading_of
-    from orderbook.choosing.ranking import consider, ranking_of
-
-    barrel, found = barrel_of(barrel_id, tables["Barrels"], tables["Trials"])
-    springs, _ = catalogue_of(tables["Catalogue"])
-    settings = {row["setting"]: row.get("value") for row in rows_in("Settings", tables["Settings"], "Settings")}
-    currency = str(settings.get("book currency") or "")
-    suppliers, rates, drawer, weights = (tables[name] for name in TERMS)
-    wishes = wishes_of(suppliers, rates, drawer, weights, currency)
-    considered = consider(barrel, springs, wishes, found)
-    return Answered(barrel_id, size(barrel, found), ranking_of(considered), grading_of(considered))
 
 
 def _table(book: Any, name: str) -> Any:

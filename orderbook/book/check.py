@@ -6,9 +6,11 @@ from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
+from orderbook.answers.means import means_of
 from orderbook.book.opened import opened
 from orderbook.errors import Finding
 from orderbook.records.bookkeeping import Step
+from orderbook.records.books import Books
 from orderbook.records.checks import checked
 
 MAX_ROUNDS = 4  # a cure may call for another: a rate filled in, then a stage dropped
@@ -23,12 +25,18 @@ class Look:
     fixed: tuple[Step, ...]
 
 
+def _read_on_the_bench(books: Books) -> tuple[Finding, ...]:
+    """Return readings that no mean takes in, and readings too far apart to be one length."""
+    found = (said for barrel in books.barrels if barrel.barrel for said in means_of(books, barrel.barrel).findings)
+    return tuple(dict.fromkeys(found))
+
+
 def check(book: Path, *, on: date, fix: bool = False) -> Look:
     """Return every finding of a book; with `fix`, do the safe cures first and return what is left."""
     at_hand = opened(book)
     found = checked(at_hand.books, on=on)
     if not fix or not found.fixes:
-        return Look((*at_hand.look(), *found.findings), found.fixes, ())
+        return Look((*at_hand.look(), *_read_on_the_bench(at_hand.books), *found.findings), found.fixes, ())
     fixed: tuple[Step, ...] = ()
     for _ in range(MAX_ROUNDS):
         at_hand.save([step.change for step in found.fixes])
@@ -37,4 +45,4 @@ def check(book: Path, *, on: date, fix: bool = False) -> Look:
         found = checked(at_hand.books, on=on)
         if not found.fixes:
             break
-    return Look((*at_hand.look(), *found.findings), found.fixes, fixed)
+    return Look((*at_hand.look(), *_read_on_the_bench(at_hand.books), *found.findings), found.fixes, fixed)

@@ -10,17 +10,19 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from orderbook.answers.answer import Answer
+from orderbook.answers.terms import options_of
 from orderbook.barrel.barrel import barrel_from_texts
 from orderbook.barrel.sizing import size
-from orderbook.book.answer_rows import Answered, strips, torque_rows, window
+from orderbook.book.answer_rows import strips, torque_rows, window
 from orderbook.book.demo_book import write_demo_book
 from orderbook.book.own_folder import fill
 from orderbook.book.refresh import refresh
 from orderbook.choosing.grading import grading_of
-from orderbook.choosing.options import Wishes, suppliers_from_rows
+from orderbook.choosing.options import Options
 from orderbook.choosing.ranking import consider, ranking_of
 from orderbook.locate import data_folder
-from orderbook.measures.exchange import Rates
+from orderbook.records.books import books_from
 from orderbook.reports.stages_figure import stages_png
 
 FOLDER, BOOK = "orderbook-demo", "book.xlsx"
@@ -33,7 +35,7 @@ class Shown:
     """What the demo worked out, and the folder it filled."""
 
     folder: Path
-    pieces: tuple[tuple[str, Answered], ...]
+    pieces: tuple[tuple[str, Answer], ...]
 
 
 def demo(folder: Path | None = None, report: Report = lambda _: None) -> Shown:
@@ -44,29 +46,28 @@ def demo(folder: Path | None = None, report: Report = lambda _: None) -> Shown:
     """
     source = data_folder("demo_catalog")
     barrels = tomllib.loads((source / "barrels.toml").read_text(encoding="utf-8"))
-    wishes = _wishes(source)
+    options = _options(source)
     pieces = []
     for name, told in barrels.items():
         report(f"{name}: reading {len(told['lists'])} lists, sizing, ranking, choosing")
-        pieces.append((told["piece"], _answered(name, told, source, wishes)))
+        pieces.append((told["piece"], _answered(name, told, source, options)))
     report("writing the book and the pictures")
     files = _lists(source) | _pictures(pieces) | {BOOK: _book()}
     filled = fill(folder or Path(FOLDER), files, may_step_aside=folder is None)
     return Shown(filled, tuple(pieces))
 
 
-def _answered(name: str, told: dict[str, Any], source: Path, wishes: Wishes) -> Answered:
+def _answered(name: str, told: dict[str, Any], source: Path, options: Options) -> Answer:
     from orderbook.catalogue import read_catalogue
 
-    barrel, said = barrel_from_texts(told["readings"])
-    considered = consider(barrel, read_catalogue([source / name for name in told["lists"]]), wishes, said)
-    return Answered(name, size(barrel, said), ranking_of(considered), grading_of(considered))
+    barrel, _ = barrel_from_texts(told["readings"])
+    considered = consider(barrel, read_catalogue([source / name for name in told["lists"]]), options)
+    return Answer(name, size(barrel), ranking_of(considered), grading_of(considered))
 
 
-def _wishes(source: Path) -> Wishes:
-    rates = Rates.from_rows(CURRENCY, _rows(source / "rates.csv"), where="rates.csv")
-    suppliers = suppliers_from_rows(_rows(source / "suppliers.csv"), where="suppliers.csv")
-    return Wishes(currency=CURRENCY, rates=rates, suppliers=suppliers, top=13)
+def _options(source: Path) -> Options:
+    tables = {name: _rows(source / f"{name.lower()}.csv") for name in ("Rates", "Suppliers")}
+    return options_of(books_from(tables, currency=CURRENCY), top=13)
 
 
 def _rows(path: Path) -> list[dict[str, str]]:
@@ -79,11 +80,11 @@ def _lists(source: Path) -> dict[str, bytes]:
     return {f"lists/{name}": (source / name).read_bytes() for name in names}
 
 
-def _pictures(pieces: list[tuple[str, Answered]]) -> dict[str, bytes]:
+def _pictures(pieces: list[tuple[str, Answer]]) -> dict[str, bytes]:
     return {f"torque-{answered.barrel}.png": torque_picture(piece, answered) for piece, answered in pieces}
 
 
-def torque_picture(piece: str, answered: Answered) -> bytes:
+def torque_picture(piece: str, answered: Answer) -> bytes:
     """Draw the torque of one barrel's stages as a PNG."""
     rows = torque_rows(answered)
     drawn = strips(answered)

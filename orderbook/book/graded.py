@@ -19,7 +19,7 @@ def graded_order(path: Path, barrel: str) -> tuple[str, list[Stage]]:
     Raises: OrderbookError(barrel_missing | stage_not_read).
     """
     if not barrel:
-        raise error("barrel_missing", where="--barrel", saw="no barrel for the graded order")
+        raise error("barrel_missing", where="⟨barrel⟩", saw="no barrel for the graded order")
     try:
         answer = json.loads(path.read_text(encoding="utf-8"), parse_float=Decimal)
         stages = answer["stages"]

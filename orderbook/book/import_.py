@@ -16,11 +16,13 @@ from orderbook.book.outside_lists import OutsideList, outside_list
 from orderbook.errors import Finding, error, finding
 from orderbook.records import cells
 from orderbook.records import tables as t
-from orderbook.records.books import Books
+from orderbook.records.books import STORED, Books, record_of
 from orderbook.records.cells import day_of
 from orderbook.records.definition import Kind, book_definition
-from orderbook.records.identifiers import next_identifiers
+from orderbook.records.identifiers import IDENTIFIED, next_identifiers
 from orderbook.records.rows import Append, Place, Row, Value
+
+TABLES = tuple(name for name in t.RECORDS if name not in STORED)  # those a hand or a list fills
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,16 +88,14 @@ def read_map(path: Path) -> ColumnMap:
 
 
 def _table_named(table: str) -> str:
-    for name in t.RECORDS:
+    for name in TABLES:
         if name.casefold() == table.strip().casefold():
             return name
-    raise error(
-        "table_not_known", where="--table", saw=f"“{table}”", expected=f"Expected one of {', '.join(t.RECORDS)}."
-    )
+    raise error("table_not_known", where="⟨table⟩", saw=f"“{table}”", expected=f"Expected one of {', '.join(TABLES)}.")
 
 
 def _columns(table: str, source: OutsideList, chosen: ColumnMap) -> dict[str, str]:
-    known = {key for key, _ in t.readers(t.RECORDS[table])} | set(_only_in_the_book(table))
+    known = set(t.READERS[t.RECORDS[table]]) | set(_only_in_the_book(table))
     wrong = [key for key in (*chosen.columns.values(), *chosen.fixed, *chosen.words) if key not in known]
     if wrong:
         expected = f"Expected columns of {table}: {', '.join(sorted(known))}."
@@ -117,7 +117,7 @@ def _columns(table: str, source: OutsideList, chosen: ColumnMap) -> dict[str, st
 
 def _only_in_the_book(table: str) -> tuple[str, ...]:
     """The columns a hand fills that no rule of the books reads, such as the wheels of a barrel: kept as they are."""
-    known = {key for key, _ in t.readers(t.RECORDS[table])}
+    known = set(t.READERS[t.RECORDS[table]])
     return tuple(key for key in _filled_by(table, "input", "brought") if key not in known)
 
 
@@ -140,11 +140,11 @@ def _rows(
         if not any(key in values for key in columns.values()):
             continue
         told: list[Finding] = []
-        record = t.record_of(cls, Row(values, place), told)
+        record = record_of(cls, Row(values, place), told)
         if told:
             findings += [finding("row_not_brought_in", where=f.where, saw=f.saw, try_this=f.expected) for f in told]
             continue
-        read = {key: _plain(getattr(record, key)) for key, _ in t.readers(cls)}
+        read = {key: _plain(getattr(record, key)) for key in t.READERS[cls]}
         kept = {key: _as_typed(values.get(key)) for key in others}
         yield {key: value for key, value in (read | kept).items() if value not in (None, "", ())}
 
@@ -170,14 +170,14 @@ def _plain(value: Any) -> Value:
 
 def _without_known(books: Books, table: str, rows: Sequence[dict[str, Value]]) -> list[dict[str, Value]]:
     """Leave out what is in the book: by its identifier, or, where it has none, by every other cell, each row once."""
-    cls, identifier = t.RECORDS[table], t.IDENTIFIED.get(table)
-    records = getattr(books, table.lower())
+    cls, identifier = t.RECORDS[table], IDENTIFIED.get(table)
+    records = books.records(table)
     names = {getattr(record, identifier) for record in records} if identifier else set()
     there = Counter(_as_key(record, cls, identifier) for record in records)
     new = []
     for values in rows:
         name = values.get(identifier) if identifier else None
-        key = _as_key(t.record_of(cls, Row(values, Place(table, 0)), []), cls, identifier)
+        key = _as_key(record_of(cls, Row(values, Place(table, 0)), []), cls, identifier)
         if name in names if name else there[key]:
             there[key] -= not name
         else:
@@ -186,7 +186,7 @@ def _without_known(books: Books, table: str, rows: Sequence[dict[str, Value]]) -
 
 
 def _as_key(record: Any, cls: Any, without: str | None) -> tuple[Any, ...]:
-    return tuple(getattr(record, key) for key, _ in t.readers(cls) if key != without)
+    return tuple(getattr(record, key) for key in t.READERS[cls] if key != without)
 
 
 def _numbered(
@@ -199,7 +199,7 @@ def _numbered(
             if not values.get(key):
                 findings.append(finding("row_not_brought_in", where=table, saw=f"a row without {key}: {_said(values)}"))
         return [values for values in rows if values.get(key)]
-    taken = [getattr(record, key) for record in getattr(books, table.lower())]
+    taken = [getattr(record, key) for record in books.records(table)]
     taken += [str(values[key]) for values in rows if values.get(key)]
     unnamed = [values for values in rows if not values.get(key)]
     free = iter(next_identifiers(letter, taken, len(unnamed)))

@@ -7,8 +7,9 @@ from typing import Any
 
 from orderbook.book.tables import catalogue_rows
 from orderbook.catalogue import Catalogue
+from orderbook.records.rows import Row
 from orderbook.xlsx.changes import Changes, commit, replace_rows
-from orderbook.xlsx.reading import Row, open_book
+from orderbook.xlsx.reading import open_book
 
 OWN = ("leave_out", "note")
 

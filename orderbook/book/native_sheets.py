@@ -12,10 +12,11 @@ from orderbook.records.accounts import Account, Sums, account
 from orderbook.records.books import Books
 from orderbook.records.definition import book_definition
 from orderbook.records.index import index
+from orderbook.records.rows import Row
 from orderbook.records.stages import standing
 from orderbook.sheets.account_page import FIRST_CATEGORY
 from orderbook.xlsx.page import address, letters
-from orderbook.xlsx.reading import OpenBook, Row, columns_of
+from orderbook.xlsx.reading import OpenBook, columns_of
 from orderbook.xlsx.sheet_reading import SheetCell
 
 HEADS = ("estimate", "committed", "paid", "credits", "balance")

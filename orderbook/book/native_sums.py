@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
 from decimal import Decimal
 from typing import Any
 
 from orderbook.errors import Finding, finding
+from orderbook.measures.exchange import Rates
 from orderbook.measures.money import Money
 from orderbook.records.accounts import ledger_value, to_come_cost, work_value
 from orderbook.records.books import Books
@@ -29,7 +29,7 @@ def native_differences(book: OpenBook, books: Books) -> Iterator[Finding]:
         if found is None or key not in columns:
             continue
         cells, place = book.cells[found.sheet], columns[key]
-        for row in book.tables[table]:
+        for row in book.counting(table):
             cell = cells.get((row.number, place))
             where = f"{found.sheet}!{letters(place)}{row.number + 1} ({key.replace('_', ' ')})"
             if cell is None or cell.formula is None:
@@ -46,7 +46,7 @@ def _ours(books: Books) -> dict[tuple[str, str], dict[int, str | None]]:
     def text(value: int | Finding | None) -> str:
         return Money(value, books.currency).text if isinstance(value, int) else ""
 
-    own = replace(rates, days={}, rates={})  # the sheet knows only the rate of the row
+    own = Rates(books.currency)  # the sheet knows only the rate of the row
     return {
         ("Ledger", "in_book"): {r.row.place.row: text(ledger_value(r, books.currency, rates)) for r in books.ledger},
         ("Work", "amount"): {w.row.place.row: text(work_value(w, books.currency)) for w in books.work},

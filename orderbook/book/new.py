@@ -8,6 +8,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from orderbook.errors import Finding, finding
+from orderbook.records.definition import book_definition
+from orderbook.records.rows import Row
 from orderbook.sheets.blank_book import copy_template
 
 if TYPE_CHECKING:
@@ -59,16 +61,18 @@ def _write(book: Path, live: bool, tables: Mapping[str, list[dict[str, Any]]], p
 
 def _taken_over(source: Path) -> tuple[dict[str, list[dict[str, Any]]], dict[str, str], tuple[Finding, ...]]:
     """Read every row of a book that a hand or refresh filled; what the sheet works out by itself it does again."""
-    from orderbook.records.definition import book_definition
     from orderbook.xlsx.reading import open_book
-    from orderbook.xlsx.record_rows import typed_rows
 
     old = open_book(source)
-    tables = {
-        name: [dict(row.values) for row in rows] for name, rows in typed_rows(old, book_definition().tables).items()
-    }
+    tables = {name: [_typed(name, row) for row in old.tables.get(name, ())] for name in book_definition().tables}
     picked = {"barrel": _cell(old, "Bench", (0, 3)), "restoration": _cell(old, "Account", (0, 2))}
     return {name: rows for name, rows in tables.items() if rows}, picked, _left_behind(old)
+
+
+def _typed(name: str, row: Row) -> dict[str, Any]:
+    """Return what is not worked out by the sheet itself."""
+    worked = {c.key for c in book_definition().tables[name].columns if c.kind == "worked"}
+    return {key: value for key, value in row.values.items() if key not in worked}
 
 
 def _cell(old: OpenBook, sheet: str, place: tuple[int, int]) -> str:
@@ -78,7 +82,6 @@ def _cell(old: OpenBook, sheet: str, place: tuple[int, int]) -> str:
 
 def _left_behind(old: OpenBook) -> tuple[Finding, ...]:
     """Name the sheets that are not of the book's definition: they stay in the old book."""
-    from orderbook.records.definition import book_definition
     from orderbook.sheets.live_book import CONFIGURATION, LIVE
 
     known = {*book_definition().sheets, LIVE, CONFIGURATION}

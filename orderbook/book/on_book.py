@@ -5,9 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from orderbook.book.questions import barrel_in, springs_in, wishes_in
-from orderbook.errors import error
-from orderbook.xlsx.reading import open_book
+from orderbook.book.opened import opened
 
 if TYPE_CHECKING:
     from orderbook.barrel.sizing import Sizing
@@ -19,33 +17,23 @@ def sizing_in(path: Path, barrel: str, *, write: bool = False) -> Sizing:
 
     Raises: OrderbookError if there is no such barrel, or the book cannot be read (or, with `write`, written).
     """
-    from orderbook.barrel.sizing import size
+    from orderbook.answers.answer import sized
 
-    asked, found = barrel_in(open_book(path), barrel)
-    sizing = size(asked, found)
+    sizing = sized(opened(path).books, barrel)
     _stored(path, barrel, write)
     return sizing
 
 
-def considered_in(path: Path, barrel: str, *, write: bool = False, **wishes: Any) -> Considered:
-    """Return all that ranking and grading of a barrel of a book share; `wishes` outweigh the book's own tables.
+def considered_in(path: Path, barrel: str, *, write: bool = False, **options: Any) -> Considered:
+    """Return all that ranking and grading of a barrel of a book share; `options` outweigh the book's own tables.
 
-    Raises: OrderbookError as `sizing_in`, and if the book's Catalogue holds no spring.
+    Raises: OrderbookError as `sizing_in`, and if the book holds no spring that can be had.
     """
-    from orderbook.answers.at_hand import wishes_for
-    from orderbook.choosing.ranking import consider
-    from orderbook.records.books import books_from
-    from orderbook.xlsx.record_rows import typed_rows
+    from orderbook.answers.answer import considered
 
-    book = open_book(path)
-    asked, found = barrel_in(book, barrel)
-    springs, said = springs_in(book)
-    if not len(springs) and not book.rows("Drawer"):
-        raise error("book_without_springs", where=f"{path}, table Catalogue", saw="no row")
-    mine = wishes_for(books_from(typed_rows(book)), wishes_in(book, **wishes), barrel)
-    considered = consider(asked, springs, mine, (*said, *found))
+    found = considered(opened(path).books, barrel, **options)
     _stored(path, barrel, write)
-    return considered
+    return found
 
 
 def _stored(path: Path, barrel: str, write: bool) -> None:

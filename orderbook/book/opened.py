@@ -2,29 +2,62 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from orderbook.errors import Finding, error, finding
+from orderbook.answers.staleness import stale_answers
+from orderbook.errors import Finding, error
 from orderbook.records.books import Books, books_from
-from orderbook.records.rows import Change, Place, Row
+from orderbook.records.rows import Change
 
 if TYPE_CHECKING:
+    import datetime as dt
+
+    from orderbook.answers.answer import Answer
     from orderbook.xlsx.reading import OpenBook
-    from orderbook.xlsx.reading import Row as AnswerRow
 
 
 @dataclass(frozen=True, slots=True)
 class Opened:
-    """A book and the way back into its file or folder."""
+    """A book and the way back into its file or folder; `file` is the workbook, None for a folder of CSV files."""
 
     path: Path
     books: Books
-    save: Callable[[Sequence[Change]], None]
-    look: Callable[[], tuple[Finding, ...]] = tuple  # what only the file can show: its own sums, stale answers
+    file: OpenBook | None = None
+
+    def save(
+        self,
+        records: Sequence[Change],
+        answers: Mapping[str, Answer] | None = None,
+        *,
+        made_on: dt.date | None = None,
+    ) -> None:
+        """Put changes of rows back, and with them the answers that were worked out anew: one save, all or nothing."""
+        if self.file is None:
+            from orderbook.book import csv_folder
+
+            csv_folder.save(self.path, self.books.tables, records)
+            return
+        from orderbook.book.refresh import with_answers
+        from orderbook.xlsx.changes import Changes, commit, with_record_changes
+
+        changes = Changes()
+        with_record_changes(changes, self.file, records)
+        if answers:
+            with_answers(changes, self.file, answers, made_on)
+        commit(self.file, changes)
+
+    def look(self) -> tuple[Finding, ...]:
+        """Return what only the file can show: its own sums, and answers that are not up to date."""
+        if self.file is None:
+            return ()
+        from orderbook.book.native_sheets import sheet_differences
+        from orderbook.book.native_sums import native_differences
+
+        native = (*native_differences(self.file, self.books), *sheet_differences(self.file, self.books))
+        return (*stale_answers(self.books).values(), *native)
 
 
 def opened(path: Path) -> Opened:
@@ -37,45 +70,8 @@ def opened(path: Path) -> Opened:
     if path.is_dir():
         from orderbook.book import csv_folder
 
-        tables = csv_folder.tables_in(path)
-        return Opened(path, books_from(tables), partial(csv_folder.save, path, tables))
-    return _workbook(path)
-
-
-def _workbook(path: Path) -> Opened:
-    from orderbook.xlsx.changes import Changes, commit
+        return Opened(path, books_from(csv_folder.tables_in(path)))
     from orderbook.xlsx.reading import open_book
-    from orderbook.xlsx.record_rows import typed_rows, with_record_changes
 
-    book = open_book(path)
-
-    def save(records: Sequence[Change]) -> None:
-        changes = Changes()
-        with_record_changes(changes, book, records)
-        commit(book, changes)
-
-    stale = _stale(book)
-    stages = tuple(_answer("Stages", row) for row in book.tables.get("Stages", ()) if str(row["barrel"]) not in stale)
-    books = books_from(typed_rows(book) | {"Stages": stages})
-
-    def look() -> tuple[Finding, ...]:
-        from orderbook.book.native_sheets import sheet_differences
-        from orderbook.book.native_sums import native_differences
-
-        return (*(stale.values()), *native_differences(book, books), *sheet_differences(book, books))
-
-    return Opened(path, books, save, look)
-
-
-def _answer(table: str, row: AnswerRow) -> Row:
-    return Row(row.values, Place(table, row.number + 1))
-
-
-def _stale(book: OpenBook) -> dict[str, Finding]:
-    """Return the barrels whose stored answers were made from other readings than the book holds now."""
-    now = {str(row["barrel"]): row["inputs_now"] for row in book.tables.get("Barrels", ())}
-    return {
-        name: finding("answers_stale", where=f"Answers row {row.number + 1}", saw=f"{name}: readings changed since")
-        for row in book.tables.get("Answers", ())
-        if (name := str(row["barrel"])) and row["kept_inputs"] and now.get(name) != row["kept_inputs"]
-    }
+    file = open_book(path)
+    return Opened(path, file.records(), file)

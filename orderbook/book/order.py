@@ -81,7 +81,7 @@ def mark(
 def _meant(books: Books, restoration: str, state: str) -> Sequence[OrderLine]:
     if state == "ordered":
         return due_lines(books, restoration)
-    raise error("order_lines_missing", where="--mark", saw=f"{state}, but no order lines")
+    raise error("order_lines_missing", where="⟨mark⟩", saw=f"{state}, but no order lines")
 
 
 def _of_this_restoration(books: Books, restoration: str, names: Sequence[str]) -> None:

@@ -6,9 +6,9 @@ from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
-from orderbook.book.after_trial import AfterVerdict, after_verdict
+from orderbook.answers.after_trial import AfterVerdict, after_verdict
 from orderbook.book.opened import opened
-from orderbook.errors import Finding, OrderbookError, finding
+from orderbook.errors import Finding
 from orderbook.records.books import Books
 from orderbook.records.identifiers import restoration_of
 from orderbook.records.marking import tried
@@ -17,7 +17,7 @@ from orderbook.records.rows import Append, Change, Value
 
 
 @dataclass(frozen=True, slots=True)
-class Tried:
+class TrialNoted:
     """What `trial` did: the book after it, what to do next for that barrel, and findings."""
 
     books: Books
@@ -29,30 +29,19 @@ class Tried:
     refreshed: bool = False
 
 
-def trial(book: Path, spring: str, verdict: str, *, on: date, barrel: str = "", **seen: Value) -> Tried:
+def trial(book: Path, spring: str, verdict: str, *, on: date, barrel: str = "", **seen: Value) -> TrialNoted:
     """Add a row to Trials, fire or cancel the stages that waited for it, and keep the book.
 
-    Then the need and the next action are worked out from the book, and the answers it keeps of the barrel anew. What
-    stands in the way of that is a finding; the verdict is in the book.
+    With it the need, the next action and the answers the book keeps of the barrel are worked out, from the list once,
+    and saved in the same step. What stands in the way of an answer is a finding; the verdict is in the book.
     """
     at_hand = opened(book)
     done = tried(at_hand.books, spring, verdict, on=on, barrel=barrel, **seen)
-    at_hand.save(done.changes)
     first = done.changes[0]
     assert isinstance(first, Append)
     where = str(first.values["barrel"])
-    answer, more = after_verdict(book, done.books, str(first.values["order"]), where)
-    refreshed, said = _refreshed(book, where) if answer else (False, ())
+    answer, more = after_verdict(done.books, str(first.values["order"]), where)
+    refreshed = answer is not None and at_hand.file is not None
+    at_hand.save(done.changes, {where: answer.answer} if answer and refreshed else None, made_on=on)
     steps = next_steps(done.books, on=on, restoration=restoration_of(where))
-    return Tried(done.books, done.changes, where, answer, steps, (*done.findings, *more, *said), refreshed)
-
-
-def _refreshed(book: Path, barrel: str) -> tuple[bool, tuple[Finding, ...]]:
-    """Work the answers that the book keeps of a barrel out anew: they were made before this verdict."""
-    from orderbook.book.refresh import refresh
-
-    try:
-        refresh(book, [barrel])
-    except OrderbookError as problem:
-        return False, (finding("answers_not_refreshed", where=barrel, saw=str(problem)),)
-    return True, ()
+    return TrialNoted(done.books, done.changes, where, answer, steps, (*done.findings, *more), refreshed)

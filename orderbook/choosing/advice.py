@@ -8,10 +8,12 @@ from typing import Any, Literal
 from orderbook.barrel.barrel import Barrel
 from orderbook.catalogue import Catalogue, CatalogueReading
 from orderbook.choosing.belief import Belief
-from orderbook.choosing.bench import Bench, bench_of
+from orderbook.choosing.bench import Bench
+from orderbook.choosing.evidence import weigh
 from orderbook.choosing.grading import HOLD_BACK, Grading, grading_of
-from orderbook.choosing.options import Owned, Wishes
-from orderbook.choosing.ranking import consider
+from orderbook.choosing.options import Options, SpringAtHand
+from orderbook.choosing.ranking import Considered, consider
+from orderbook.choosing.trial_evidence import evidence_of, start_of
 
 Action = Literal["keep", "fit", "order", "rod test", "look elsewhere", "nothing"]
 
@@ -42,34 +44,41 @@ class AfterTrial:
 def after_trial(
     barrel: Barrel | Bench,
     springs: Catalogue | CatalogueReading,
-    wishes: Wishes | None = None,
+    options: Options | None = None,
     *,
-    in_hand: tuple[Owned, ...] = (),
+    in_hand: tuple[SpringAtHand, ...] = (),
 ) -> AfterTrial:
     """Answer the last verdict of a barrel: keep, fit the next, order, make a rod test, or look elsewhere.
 
-    `in_hand` are springs of the order that have not been tried; they count as the drawer's. Without wishes another
-    order costs the wait, as where something has been sent for already (`Wishes.sent_before`).
+    `in_hand` are springs of the order that have not been tried; they count as the drawer's. Without options another
+    order costs the wait, as where something has been sent for already (`Options.sent_before`).
     Raises: ValueError if nothing was tried; OrderbookError as `grade`.
     """
-    bench = barrel if isinstance(barrel, Bench) else bench_of(barrel)[0]
-    if not bench.tried:
+    options = options or Options(sent_before=True)
+    options = replace(options, drawer=(*options.drawer, *in_hand))
+    return advice_on(consider(barrel, springs, options))
+
+
+def advice_on(c: Considered) -> AfterTrial:
+    """Answer the last verdict of a barrel from what is considered of it now; the list is gone through once.
+
+    Raises: ValueError if nothing was tried.
+    """
+    if not c.bench.tried:
         raise ValueError("no spring was tried in this barrel")
-    wishes = wishes or Wishes(sent_before=True)
-    wishes = replace(wishes, drawer=(*wishes.drawer, *in_hand))
-    now = consider(barrel, springs, wishes)
-    before = consider(replace(bench, tried=bench.tried[:-1]), springs, wishes).weighed.belief
-    verdict = bench.tried[-1].verdict
-    grading = grading_of(now)
-    if verdict == "ran well" and not now.weighed.contradicts:
-        words = f"Keep {bench.tried[-1].said or 'it'}: the first that runs well is the one."
-        return AfterTrial(verdict, before, grading, "keep", words)
-    return AfterTrial(verdict, before, grading, _action(grading), grading.next_action)
+    last = c.bench.tried[-1]
+    seen, _ = evidence_of(replace(c.bench, tried=c.bench.tried[:-1]), c.yardstick)
+    before = weigh(start_of(c.bench, c.options.spread)[0], seen).belief
+    grading = grading_of(c)
+    if last.verdict == "ran well" and not c.weighed.contradicts:
+        words = f"Keep {last.said or 'it'}: the first that runs well is the one."
+        return AfterTrial(last.verdict, before, grading, "keep", words)
+    return AfterTrial(last.verdict, before, grading, _action(grading), grading.next_action)
 
 
 def _action(grading: Grading) -> Action:
     c = grading.considered
-    if any(f.code in HOLD_BACK for f in grading.findings) and not c.wishes.even_so:
+    if any(f.code in HOLD_BACK for f in grading.findings) and not c.options.even_so:
         return "look elsewhere"
     if not grading.stages:
         return "nothing"

@@ -59,7 +59,7 @@ class Bench:
 def bench_of(barrel: Barrel) -> tuple[Bench, tuple[Finding, ...]]:
     """Take from a barrel's readings what the choice needs.
 
-    Raises: OrderbookError(flag_missing) where bore, arbor, the turns or the depth are not there.
+    Raises: OrderbookError(reading_missing) where bore, arbor, the turns or the depth are not there.
     """
     model = model_of(barrel)
     if model.width is None or barrel.bore is None or barrel.arbor is None:
@@ -75,8 +75,8 @@ def bench_of(barrel: Barrel) -> tuple[Bench, tuple[Finding, ...]]:
         steel.modulus_mpa,
         steel.flow_stress_u / steel.flow_stress_mpa,
         barrel.fill,
-        run_known=not model.used_assumed or bool(barrel.originals or barrel.tried),
-        tried=tuple(_tried(barrel, model, one) for one in barrel.tried),
+        run_known=not model.used_assumed or bool(barrel.originals or barrel.trials),
+        tried=tuple(_tried(barrel, model, one) for one in barrel.trials),
     )
     told = rod_need(barrel, model)
     return replace(bench, rods=(told,) if told else ()), (*model.findings, *_not_placed(barrel))
@@ -116,7 +116,7 @@ def _stopped_after(barrel: Barrel, model: Model, one: springs_seen.Tried | sprin
 
 def _not_placed(barrel: Barrel) -> tuple[Finding, ...]:
     return tuple(
-        finding("stopped_hours_not_placed", where=f"--tried {one.text}", saw="no --hours to place it by")
-        for one in barrel.tried
+        finding("stopped_hours_not_placed", where=f"⟨tried {one.text}⟩", saw="no ⟨hours⟩ to place it by")
+        for one in barrel.trials
         if one.after_hours is not None and barrel.hours is None
     )

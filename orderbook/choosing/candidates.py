@@ -13,7 +13,7 @@ from orderbook.catalogue import Catalogue
 from orderbook.choosing.bench import NEW_FLOW_STRESS, OLD_FLOW_STRESS, Bench
 from orderbook.choosing.evidence import Evidence
 from orderbook.choosing.fitting import Fits, Strips, Unfit, Yardstick, fit, strips_of
-from orderbook.choosing.options import Wishes
+from orderbook.choosing.options import Options
 from orderbook.choosing.postage import DRAWER, Terms
 from orderbook.choosing.springs import Springs, springs
 from orderbook.choosing.supplier_terms import counted_as, in_suppliers_money, terms_of
@@ -57,76 +57,76 @@ class Offer:
 
 
 def offer_of(
-    bench: Bench, catalogue: Catalogue, wishes: Wishes, yardstick: Yardstick, failed: Evidence | None = None
+    bench: Bench, catalogue: Catalogue, options: Options, yardstick: Yardstick, failed: Evidence | None = None
 ) -> Offer:
     """Sort the list into what goes in and what does not, and price what does.
 
     `failed` is the strongest spring that was too weak: none that drives no more is offered, unless it is asked for.
     Raises: OrderbookError(code="never_from_all" | "currency_not_known" | …).
     """
-    whole, owned = _with_drawer(catalogue, wishes)
-    fits, unfit = fit(bench, _strips(whole, wishes, owned), yardstick)
-    currency, findings = _currency(whole.take(fits.row), wishes)
-    rates = wishes.rates or Rates(currency)
+    whole, owned = _with_drawer(catalogue, options)
+    fits, unfit = fit(bench, _strips(whole, options, owned), yardstick)
+    currency, findings = _currency(whole.take(fits.row), options)
+    rates = options.rates or Rates(currency)
     rates = Rates(currency, rates.rates)
-    prices, no_rate = _prices(whole, fits.row, currency, rates, wishes)
-    can_be_had, reasons = _can_be_had(whole, fits.row, owned, no_rate, wishes, rates)
-    if failed is not None and not wishes.even_so:
-        weaker = _no_stronger(whole, fits, failed, wishes) & can_be_had
+    prices, no_rate = _prices(whole, fits.row, currency, rates, options)
+    can_be_had, reasons = _can_be_had(whole, fits.row, owned, no_rate, options, rates)
+    if failed is not None and not options.even_so:
+        weaker = _no_stronger(whole, fits, failed, options) & can_be_had
         verdict = "never ran" if failed.kind == "never ran" else "was too weak"
         says = f"drives no more than {spring_said(failed.what)}, which {verdict}"
         reasons += [Unfit(row, TRIED, 0.0, "", says, float("inf")) for row in fits.row[weaker].tolist()]
         can_be_had &= ~weaker
     unfit = tuple(sorted([*unfit, *reasons], key=lambda u: (u.far, u.row)))
-    findings += _never_from_nobody(whole, wishes)
+    findings += _never_from_nobody(whole, options)
     if no_rate.any():
         findings += (_without_rate(whole, fits.row[no_rate], currency, everything=not can_be_had.any()),)
     fits = _taken(fits, can_be_had)
     had = tuple(price for price, kept in zip(prices, can_be_had, strict=True) if kept)
-    return _priced(whole, owned, fits, unfit, had, currency, rates, wishes, findings)
+    return _priced(whole, owned, fits, unfit, had, currency, rates, options, findings)
 
 
-def weights_of(offer: Offer, wishes: Wishes) -> Weights:
+def weights_of(offer: Offer, options: Options) -> Weights:
     """The weights in money: the usual multiples of the median price, or what the user says."""
-    given = {("overpower" if name == "lambda" else name): value for name, value in wishes.weights.items()}
-    if not wishes.weights_currency:
+    given = {("overpower" if name == "lambda" else name): value for name, value in options.weights.items()}
+    if not options.weights_currency:
         return default_weights(offer.median_price, **given)
     usual = default_weights(offer.median_price)
-    rates = Rates(offer.currency, wishes.rates.rates if wishes.rates else ())
+    rates = Rates(offer.currency, options.rates.rates if options.rates else ())
     money = {
-        name: value if name == "kept" else float(_converted(value, wishes.weights_currency, rates))
+        name: value if name == "kept" else float(_converted(value, options.weights_currency, rates))
         for name, value in given.items()
     }
     return Weights(**({name: getattr(usual, name) for name in Weights.__slots__} | money))
 
 
-def limit_of(offer: Offer, wishes: Wishes) -> float:
+def limit_of(offer: Offer, options: Options) -> float:
     """Most this order may cost, in minor units; infinite if nothing was said."""
-    if not wishes.at_most:
+    if not options.at_most:
         return float("inf")
     if not offer.currency:
-        raise error("at_most_without_prices", where="--at-most", saw=wishes.at_most)
-    amount, _, currency = wishes.at_most.strip().partition(" ")
-    money = Money.parse(amount, currency.strip() or offer.currency, where="--at-most")
-    rates = Rates(offer.currency, wishes.rates.rates if wishes.rates else ())
-    return float(rates.convert(money, where="--at-most").minor)
+        raise error("at_most_without_prices", where="⟨at_most⟩", saw=options.at_most)
+    amount, _, currency = options.at_most.strip().partition(" ")
+    money = Money.parse(amount, currency.strip() or offer.currency, where="⟨at_most⟩")
+    rates = Rates(offer.currency, options.rates.rates if options.rates else ())
+    return float(rates.convert(money, where="⟨at_most⟩").minor)
 
 
-def must_of(offer: Offer, wishes: Wishes) -> tuple[int, ...]:
+def must_of(offer: Offer, options: Options) -> tuple[int, ...]:
     """Candidates that must be in the order, by item, or by supplier and item where several sell one of that name.
 
     An item alone is the one in the drawer, else the cheapest.
 
     Raises: OrderbookError(code="must_not_there") where one is not among the springs that go in.
     """
-    if not wishes.must:
+    if not options.must:
         return ()
     rows = [offer.row(i) for i in range(len(offer.fits))]
     found = []
-    for wanted in wishes.must:
+    for wanted in options.must:
         meant = [i for i, row in enumerate(rows) if is_meant(wanted, str(row["supplier"]), str(row["item"]))]
         if not meant:
-            raise error("must_not_there", where=f"--must {wanted}", saw=_where_it_is(offer, wanted))
+            raise error("must_not_there", where=f"⟨must {wanted}⟩", saw=_where_it_is(offer, wanted))
         found.append(min(meant, key=lambda i: (not offer.is_owned(i), float(offer.springs.price[i]))))
     return tuple(dict.fromkeys(found))
 
@@ -154,8 +154,8 @@ def _converted(value: float, currency: str, rates: Rates) -> int:
     return rates.convert(Money.parse(f"{value:.6f}".rstrip("0").rstrip("."), currency), where="weights").minor
 
 
-def _with_drawer(catalogue: Catalogue, wishes: Wishes) -> tuple[Catalogue, NDArray[np.bool_]]:
-    drawer = [own for own in wishes.drawer if own.state not in ("fitted", "returned", "gone")]
+def _with_drawer(catalogue: Catalogue, options: Options) -> tuple[Catalogue, NDArray[np.bool_]]:
+    drawer = options.drawer
     own = Catalogue.of(
         supplier=[DRAWER_NAME] * len(drawer),
         item=[d.label for d in drawer],
@@ -164,39 +164,39 @@ def _with_drawer(catalogue: Catalogue, wishes: Wishes) -> tuple[Catalogue, NDArr
         length_mm=[d.length_mm for d in drawer],
         price_minor=[d.price.minor if d.price else -1 for d in drawer],
         currency=[d.price.currency if d.price else "" for d in drawer],
-        note=[d.state for d in drawer],
     )
     owned = np.concatenate([np.zeros(len(catalogue), bool), np.ones(len(own), bool)])
     return Catalogue.concat([catalogue, own]), owned
 
 
-def _strips(whole: Catalogue, wishes: Wishes, owned: NDArray[np.bool_]) -> Strips:
+def _strips(whole: Catalogue, options: Options, owned: NDArray[np.bool_]) -> Strips:
     strips = strips_of(whole)
-    old = owned & np.array([note != "new" for note in whole.note], dtype=bool)
+    old = np.zeros(len(whole), dtype=bool)
+    old[owned] = [not one.is_new for one in options.drawer]
     strips.flow_stress_u[:] = np.where(old, OLD_FLOW_STRESS, NEW_FLOW_STRESS)
     return strips
 
 
-def _currency(fitting: Catalogue, wishes: Wishes) -> tuple[str, tuple[Finding, ...]]:
+def _currency(fitting: Catalogue, options: Options) -> tuple[str, tuple[Finding, ...]]:
     """The book's currency: as given, else the commonest among the springs that go in."""
-    if wishes.currency:
-        return wishes.currency.upper(), ()
+    if options.currency:
+        return options.currency.upper(), ()
     priced = [c for c, p in zip(fitting.currency, fitting.price_minor.tolist(), strict=True) if c and p >= 0]
     kinds = sorted(set(priced), key=lambda c: (-priced.count(c), c))
     if len(kinds) < 2:
         return (kinds[0] if kinds else ""), ()
-    return kinds[0], (finding("currency_assumed", where="--currency", saw=f"prices in {', '.join(kinds)}"),)
+    return kinds[0], (finding("currency_assumed", where="⟨currency⟩", saw=f"prices in {', '.join(kinds)}"),)
 
 
 def _prices(
-    whole: Catalogue, rows: NDArray[np.intp], currency: str, rates: Rates, wishes: Wishes
+    whole: Catalogue, rows: NDArray[np.intp], currency: str, rates: Rates, options: Options
 ) -> tuple[list[Money | None], NDArray[np.bool_]]:
     """Price of each row in the book's currency, None if missing; and which have a price but no rate."""
     prices: list[Money | None] = []
     no_rate = np.zeros(len(rows), bool)
     known: dict[tuple[int, str], Money | None] = {}
     for place, row in enumerate(rows.tolist()):
-        minor, terms = int(whole.price_minor[row]), wishes.supplier(str(whole.supplier[row]))
+        minor, terms = int(whole.price_minor[row]), options.supplier(str(whole.supplier[row]))
         own = str(whole.currency[row]) or (terms.currency if terms else currency)
         if minor < 0 or not own:
             prices.append(None)
@@ -222,12 +222,12 @@ def _can_be_had(
     rows: NDArray[np.intp],
     owned: NDArray[np.bool_],
     no_rate: NDArray[np.bool_],
-    wishes: Wishes,
+    options: Options,
     rates: Rates,
 ) -> tuple[NDArray[np.bool_], list[Unfit]]:
-    never = {name.strip().casefold() for name in wishes.never_from}
+    never = {name.strip().casefold() for name in options.never_from}
     keep, reasons = np.ones(len(rows), bool), []
-    too_small = _least_order_out_of_reach(whole, rows, wishes, rates)
+    too_small = _least_order_out_of_reach(whole, rows, options, rates)
     for place, row in enumerate(rows.tolist()):
         supplier = str(whole.supplier[row])
         if supplier.casefold() in never and not owned[row]:
@@ -238,7 +238,7 @@ def _can_be_had(
             reasons.append(Unfit(row, "stock", 1.0, "", "goes in, but none in stock", 0.0))
         elif (name := supplier.casefold()) in too_small:
             keep[place] = False
-            says = f"goes in, but {wishes.most} springs stay below the least order of {too_small[name]}"
+            says = f"goes in, but {options.most} springs stay below the least order of {too_small[name]}"
             reasons.append(Unfit(row, "least order", 1.0, "", says, 0.0))
         elif no_rate[place]:
             keep[place] = False
@@ -246,24 +246,24 @@ def _can_be_had(
     return keep, reasons
 
 
-def _no_stronger(whole: Catalogue, fits: Fits, failed: Evidence, wishes: Wishes) -> NDArray[np.bool_]:
+def _no_stronger(whole: Catalogue, fits: Fits, failed: Evidence, options: Options) -> NDArray[np.bool_]:
     """Which springs drive no more than the one that failed, and were not asked for by name."""
-    names = [(str(whole.supplier[row]), str(whole.item[row])) for row in fits.row.tolist()] if wishes.must else []
+    names = [(str(whole.supplier[row]), str(whole.item[row])) for row in fits.row.tolist()] if options.must else []
     named = np.zeros(len(fits.row), dtype=bool)
-    named[: len(names)] = [any(is_meant(one, *name) for one in wishes.must) for name in names]
+    named[: len(names)] = [any(is_meant(one, *name) for one in options.must) for name in names]
     return np.asarray((np.log(fits.drive_index / 100) <= failed.at + SAME_DRIVE) & ~named)
 
 
 def _least_order_out_of_reach(
-    whole: Catalogue, rows: NDArray[np.intp], wishes: Wishes, rates: Rates
+    whole: Catalogue, rows: NDArray[np.intp], options: Options, rates: Rates
 ) -> dict[str, Money]:
     """Suppliers whose least order even the dearest springs that go in do not make up."""
     found: dict[str, Money] = {}
-    listed = in_suppliers_money(whole, rows, wishes, rates)
+    listed = in_suppliers_money(whole, rows, options, rates)
     for name in dict.fromkeys(str(s) for s in whole.supplier[rows]):
-        terms = wishes.supplier(name)
+        terms = options.supplier(name)
         least = terms.postage.minimum_order if terms else None
-        prices = np.sort(listed[whole.supplier[rows] == name])[-wishes.most :]
+        prices = np.sort(listed[whole.supplier[rows] == name])[-options.most :]
         if least is not None and not np.isnan(prices).any() and prices.sum() < least.minor:
             found[name.casefold()] = least
     return found
@@ -273,18 +273,18 @@ def _without_rate(whole: Catalogue, rows: NDArray[np.intp], currency: str, *, ev
     who = sorted({f"{whole.supplier[r]} ({whole.currency[r]})" for r in rows.tolist()})
     code = "no_rate_for_any" if everything else "no_rate_for_supplier"
     saw = f"{len(rows)} springs of {', '.join(who)} go in but have no price in {currency}"
-    return finding(code, where="--rates", saw=saw)
+    return finding(code, where="⟨rates⟩", saw=saw)
 
 
-def _never_from_nobody(whole: Catalogue, wishes: Wishes) -> tuple[Finding, ...]:
+def _never_from_nobody(whole: Catalogue, options: Options) -> tuple[Finding, ...]:
     """Suppliers to leave out whom no list and no terms name: most likely misspelt."""
     there = sorted({str(name) for name in whole.supplier} - {"", DRAWER_NAME})
-    known = {name.casefold() for name in there} | set(wishes.suppliers)
+    known = {name.casefold() for name in there} | set(options.suppliers)
     return tuple(
         finding(
-            "never_from_not_there", where=f"--never-from {name}", saw=f"the lists are of {', '.join(there) or 'nobody'}"
+            "never_from_not_there", where=f"⟨never_from {name}⟩", saw=f"the lists are of {', '.join(there) or 'nobody'}"
         )
-        for name in wishes.never_from
+        for name in options.never_from
         if name.strip().casefold() not in known
     )
 
@@ -301,7 +301,7 @@ def _priced(
     prices: tuple[Money | None, ...],
     currency: str,
     rates: Rates,
-    wishes: Wishes,
+    options: Options,
     findings: tuple[Finding, ...],
 ) -> Offer:
     mine = owned[fits.row]
@@ -311,10 +311,10 @@ def _priced(
         prices = (None,) * len(prices)
     paid = np.array([median if p is None else float(p.minor) for p in prices])
     names = tuple(dict.fromkeys(str(s) for s in whole.supplier[fits.row][~mine]))
-    terms, lead, about_terms = terms_of(names, rates, wishes, known_prices=len(known) > 0)
+    terms, lead, about_terms = terms_of(names, rates, options, known_prices=len(known) > 0)
     numbers = {name: i for i, name in enumerate(names)}
     supplier = [len(names) if o else numbers[str(s)] for s, o in zip(whole.supplier[fits.row], mine, strict=True)]
-    listed = _listed(whole, fits.row, paid, currency, wishes, rates)
+    listed = _listed(whole, fits.row, paid, currency, options, rates)
     if assumed := sum(p is None for p in prices):
         findings += (finding("price_assumed", where="price", saw=f"{assumed} of {len(fits)} springs have no price"),)
     made = springs(
@@ -326,7 +326,7 @@ def _priced(
         pieces=whole.pack[fits.row],
         owned=mine,
     )
-    reachable = (_reachable(one, made.listed[made.supplier == i], wishes.most) for i, one in enumerate(terms))
+    reachable = (_reachable(one, made.listed[made.supplier == i], options.most) for i, one in enumerate(terms))
     return Offer(
         whole,
         fits,
@@ -343,12 +343,12 @@ def _priced(
 
 
 def _listed(
-    whole: Catalogue, rows: NDArray[np.intp], paid: NDArray[np.float64], currency: str, wishes: Wishes, rates: Rates
+    whole: Catalogue, rows: NDArray[np.intp], paid: NDArray[np.float64], currency: str, options: Options, rates: Rates
 ) -> NDArray[np.float64]:
     """What each spring counts towards a supplier's thresholds; one without a price counts as what is assumed for it."""
-    listed = in_suppliers_money(whole, rows, wishes, rates)
+    listed = in_suppliers_money(whole, rows, options, rates)
     for place in np.flatnonzero(np.isnan(listed)).tolist():
-        terms = wishes.supplier(str(whole.supplier[rows[place]]))
+        terms = options.supplier(str(whole.supplier[rows[place]]))
         listed[place] = paid[place]
         if currency and terms:
             listed[place] = counted_as(terms.currency, Money(round(paid[place]), currency), rates)

@@ -19,7 +19,7 @@ from orderbook.choosing.bench import Bench
 from orderbook.choosing.chain import Account, Stage, account, chain
 from orderbook.choosing.evidence import weigh
 from orderbook.choosing.explaining import explained
-from orderbook.choosing.options import Wishes
+from orderbook.choosing.options import Options
 from orderbook.choosing.policies import Policy, policies
 from orderbook.choosing.ranking import (
     Considered,
@@ -45,8 +45,7 @@ HOLD_BACK = {
     "nearly_strongest_too_weak": "Order nothing yet: a spring nearly as strong as this barrel can use was too weak.",
     "nothing_stronger": "Order nothing from these lists: none of their springs drives more than one that was too weak.",
 }
-GRADE_AGAIN = "Then grade again with --rod."  # a book, which keeps the test in Barrels, says otherwise
-ROD_FIRST = f"Do a rod test first: it saves more than it takes. {GRADE_AGAIN} Else:"
+ROD_FIRST = "Do a rod test first: it saves more than it takes. Note it (⟨rod⟩) and ask again. Else:"
 ROD_FROM_MM = 25.0  # least bore of a movement with a square a rod can be put on: common practice, no source
 RATIO_U = 0.07  # of a rod test that compares what the spring gives with what just drives the train
 PLACES_TO_LOOK = (  # the usual list: common practice, no source
@@ -160,17 +159,17 @@ class Grading:
         }
 
 
-def grade(barrel: Barrel | Bench, springs: Catalogue | CatalogueReading, wishes: Wishes | None = None) -> Grading:
+def grade(barrel: Barrel | Bench, springs: Catalogue | CatalogueReading, options: Options | None = None) -> Grading:
     """Springs to order now, weakest first; weights, belief and what would come after are part of the answer.
 
     Raises: OrderbookError as `consider`.
     """
-    return grading_of(consider(barrel, springs, wishes))
+    return grading_of(consider(barrel, springs, options))
 
 
 def stages_of(c: Considered) -> Grading:
     """Graded order alone, for a cell that must answer at once: no rivals, no alternatives, no sensitivity."""
-    held_back = () if c.wishes.even_so else held_back_by(c.findings)
+    held_back = () if c.options.even_so else held_back_by(c.findings)
     order = () if held_back else _order(c)
     told = account(c.choice, chain(c.plan, order), c.offer.lead_days, sent_before=c.plan.sent)
     findings = c.findings + _about_the_order(c, order, bool(held_back))
@@ -238,7 +237,7 @@ def _about_a_rival(c: Considered, rival: Rival) -> Finding:
 def _order(c: Considered) -> tuple[int, ...]:
     """The order to show: the best plan's, or, where the user insists, the best order although giving up costs less."""
     cost = c.plan.cost_by_first
-    if c.plan.order or not (c.wishes.must or c.wishes.even_so) or not np.isfinite(cost).any():
+    if c.plan.order or not (c.options.must or c.options.even_so) or not np.isfinite(cost).any():
         return c.plan.order
     return c.plan.order_of(int(cost.argmin()))
 
@@ -294,7 +293,7 @@ def _why(grading: Grading, number: int) -> str:
     over = 100 * stage.mean_overpower / stage.fits if stage.fits > 0 else 0.0
     if c.offer.fits.load_index[stage.row] > 100:
         words += "; loads more than the strongest useful spring: fit it only after a rod test"
-    return "; ".join([words, f"if it is the one, loads {over:.0f} % above the need on average", *remarks(c, stage.row)])
+    return "; ".join([words, f"if it is the one, loads {over:.0f} % above the need", *remarks(c, stage.row)])
 
 
 def _policy_dict(c: Considered, one: Policy) -> dict[str, Any]:

@@ -20,7 +20,7 @@ from orderbook.choosing.evidence import Evidence, Weighed, weigh
 from orderbook.choosing.explaining import explained
 from orderbook.choosing.fitting import Unfit, Yardstick, yardstick_of
 from orderbook.choosing.long_lists import Candidates
-from orderbook.choosing.options import Wishes
+from orderbook.choosing.options import Options
 from orderbook.choosing.rounds import Plan, Rule, best_plan
 from orderbook.choosing.table import Choice
 from orderbook.choosing.trial_evidence import evidence_of, start_of, tried_index
@@ -39,8 +39,8 @@ class Considered:
     """Everything worked out on the way to a choice, shared by ranking and grading."""
 
     bench: Bench
-    wishes: Wishes
-    reference: Reference
+    options: Options
+    yardstick: Yardstick
     spread: float
     seen: tuple[Evidence, ...]
     weighed: Weighed
@@ -51,6 +51,11 @@ class Considered:
     row_counts: dict[str, int]
     findings: tuple[Finding, ...]
     left_out: int = 0
+
+    @property
+    def reference(self) -> Reference:
+        """The strongest useful spring of the barrel."""
+        return self.yardstick.reference
 
     @property
     def do_not_go_in(self) -> int:
@@ -72,37 +77,40 @@ class Considered:
 def consider(
     barrel: Barrel | Bench,
     springs: Catalogue | CatalogueReading | Candidates,
-    wishes: Wishes | None = None,
+    options: Options | None = None,
     findings: tuple[Finding, ...] = (),
 ) -> Considered:
     """From a barrel and a list to the plan: fit, prices, belief, weights, optimum.
 
-    `findings` of the readings are passed on.
+    `findings` about the list are passed on, with what is to be known of the readings.
     Raises: OrderbookError for what cannot be used: a run no spring gives, weights, items that are not there.
     """
-    wishes = wishes or Wishes()
+    options = options or Options()
     bench, about_bench = (barrel, ()) if isinstance(barrel, Bench) else bench_of(barrel)
+    about_bench = about_bench if isinstance(barrel, Bench) else (*barrel.notes, *about_bench)
     left_out = springs.left_out if isinstance(springs, Candidates) else 0
     springs = springs.reading if isinstance(springs, Candidates) else springs
     reading = springs if isinstance(springs, CatalogueReading) else None
     catalogue = springs.catalogue if isinstance(springs, CatalogueReading) else springs
     yardstick = yardstick_of(bench)
-    start, spread = start_of(bench, wishes.spread)
+    start, spread = start_of(bench, options.spread)
     seen, about_seen = evidence_of(bench, yardstick)
     weighed = weigh(start, seen)
     failed = strongest_too_weak(seen)
-    offer = offer_of(bench, catalogue, wishes, yardstick, failed)
-    weights = weights_of(offer, wishes)
-    choice = Choice(weighed.belief, offer.springs, offer.terms, weights, wishes.most)
-    rule = Rule(_counts(offer, wishes), must_of(offer, wishes), limit=limit_of(offer, wishes), sent=wishes.sent_before)
+    offer = offer_of(bench, catalogue, options, yardstick, failed)
+    weights = weights_of(offer, options)
+    choice = Choice(weighed.belief, offer.springs, offer.terms, weights, options.most)
+    rule = Rule(
+        _counts(offer, options), must_of(offer, options), limit=limit_of(offer, options), sent=options.sent_before
+    )
     plan = best_plan(choice, rule)
     about_lists = (*reading.findings, *about_rejects(reading)) if reading else ()
     told = (*findings, *about_lists, *about_bench, *about_seen, *offer.findings)
-    told += _about_the_need(weighed, offer) + _about_the_plan(plan, offer, wishes)
+    told += _about_the_need(weighed, offer) + _about_the_plan(plan, offer, options)
     told += _about_the_last(bench) or _about_what_failed(failed, _stiffest_too_weak(bench, yardstick), plan, offer)
     counts = reading.counts() if reading else {}
     return Considered(
-        bench, wishes, yardstick.reference, spread, seen, weighed, offer, weights, rule, plan, counts, told, left_out
+        bench, options, yardstick, spread, seen, weighed, offer, weights, rule, plan, counts, told, left_out
     )
 
 
@@ -126,11 +134,11 @@ def about_rejects(reading: CatalogueReading) -> tuple[Finding, ...]:
     )
 
 
-def _counts(offer: Offer, wishes: Wishes) -> range | None:
-    if wishes.count is None:
+def _counts(offer: Offer, options: Options) -> range | None:
+    if options.count is None:
         return None
     steps = len(np.unique(offer.springs.edge))
-    return range(min(wishes.count, max(steps, 1)), wishes.count + 1)
+    return range(min(options.count, max(steps, 1)), options.count + 1)
 
 
 def _about_the_need(weighed: Weighed, offer: Offer) -> tuple[Finding, ...]:
@@ -155,13 +163,13 @@ def _about_the_need(weighed: Weighed, offer: Offer) -> tuple[Finding, ...]:
     return tuple(findings)
 
 
-def _about_the_plan(plan: Plan, offer: Offer, wishes: Wishes) -> tuple[Finding, ...]:
+def _about_the_plan(plan: Plan, offer: Offer, options: Options) -> tuple[Finding, ...]:
     if not len(offer.fits) and any(one.measure == TRIED for one in offer.unfit):
         return ()
     if not len(offer.fits):
         return (finding("nothing_goes_in", where="list", saw=_nearest(offer)),)
-    if wishes.count and plan.order and len(plan.order) < wishes.count:
-        return (finding("fewer_than_asked", where="--count", saw=f"{len(plan.order)} of {wishes.count}"),)
+    if options.count and plan.order and len(plan.order) < options.count:
+        return (finding("fewer_than_asked", where="⟨count⟩", saw=f"{len(plan.order)} of {options.count}"),)
     if plan.gap > 0.01 * plan.cost:
         saw = f"with {len(offer.fits)} springs and postage by value, a better order could be up to "
         return (
@@ -169,7 +177,7 @@ def _about_the_plan(plan: Plan, offer: Offer, wishes: Wishes) -> tuple[Finding, 
         )
     if np.isfinite(plan.cost_by_first).any():
         return ()
-    where = "--at-most" if wishes.at_most else "--must" if wishes.must else "order"
+    where = "⟨at_most⟩" if options.at_most else "⟨must⟩" if options.must else "order"
     return (finding("no_order_possible", where=where, saw="no order meets all that is asked"),)
 
 
@@ -276,7 +284,7 @@ class Ranking:
 
 
 def rank(
-    barrel: Barrel | Bench, springs: Catalogue | CatalogueReading | Candidates, wishes: Wishes | None = None
+    barrel: Barrel | Bench, springs: Catalogue | CatalogueReading | Candidates, options: Options | None = None
 ) -> Ranking:
     """Each spring that goes in, by the cost of the best plan whose first spring to be fitted it is.
 
@@ -284,14 +292,14 @@ def rank(
 
     Raises: OrderbookError as `consider`.
     """
-    return ranking_of(consider(barrel, springs, wishes))
+    return ranking_of(consider(barrel, springs, options))
 
 
 def ranking_of(c: Considered) -> Ranking:
     """Ranking from what was already considered."""
     cost = c.plan.cost_by_first
     by_cost = [i for i in np.argsort(cost, kind="stable").tolist() if np.isfinite(cost[i])]
-    ranked = tuple(_ranked(c, place, i) for place, i in enumerate(by_cost[: c.wishes.top], 1))
+    ranked = tuple(_ranked(c, place, i) for place, i in enumerate(by_cost[: c.options.top], 1))
     return Ranking(c, ranked, counts_of(c))
 
 

@@ -6,14 +6,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from orderbook.catalogue import Catalogue
-from orderbook.choosing.options import Supplier, Wishes
+from orderbook.choosing.options import Options, Supplier
 from orderbook.choosing.postage import Terms
 from orderbook.errors import Finding, OrderbookError, finding
 from orderbook.measures.exchange import Rates
 from orderbook.measures.money import Money
 
 
-def in_suppliers_money(whole: Catalogue, rows: NDArray[np.intp], wishes: Wishes, rates: Rates) -> NDArray[np.float64]:
+def in_suppliers_money(whole: Catalogue, rows: NDArray[np.intp], options: Options, rates: Rates) -> NDArray[np.float64]:
     """What each row counts towards its supplier's free postage, tiers and least order.
 
     A list may print prices in another money than the one the supplier's terms are in: those are converted.
@@ -24,7 +24,7 @@ def in_suppliers_money(whole: Catalogue, rows: NDArray[np.intp], wishes: Wishes,
     listed = np.full(len(rows), np.nan)
     known: dict[tuple[int, str, str], float] = {}
     for place, row in enumerate(rows.tolist()):
-        terms = wishes.supplier(str(whole.supplier[row]))
+        terms = options.supplier(str(whole.supplier[row]))
         minor, theirs = int(whole.price_minor[row]), terms.currency if terms else ""
         own = str(whole.currency[row]) or theirs or rates.book_currency
         if minor < 0 or not own:
@@ -43,20 +43,20 @@ def counted_as(currency: str, money: Money, rates: Rates) -> float:
 
 
 def terms_of(
-    names: tuple[str, ...], rates: Rates, wishes: Wishes, *, known_prices: bool
+    names: tuple[str, ...], rates: Rates, options: Options, *, known_prices: bool
 ) -> tuple[list[Terms], list[float | None], tuple[Finding, ...]]:
     """Terms and lead days of each supplier; what is not known of them, or in money without a rate, is a finding."""
-    found = [wishes.supplier(name) for name in names]
+    found = [options.supplier(name) for name in names]
     missing = [name for name, one in zip(names, found, strict=True) if one is None]
     no_rate = [one for one in found if one is not None and known_prices and not _has_rate(one.currency, rates)]
     terms = [Terms() if one is None or one in no_rate or not known_prices else _terms(one, rates) for one in found]
     findings: list[Finding] = []
     if missing:
-        findings.append(finding("postage_not_known", where="--suppliers", saw=f"no terms for {', '.join(missing)}"))
+        findings.append(finding("postage_not_known", where="⟨suppliers⟩", saw=f"no terms for {', '.join(missing)}"))
     if no_rate:
         who = ", ".join(f"{one.name} ({one.currency})" for one in no_rate)
         saw = f"no rate to {rates.book_currency} for the terms of {who}"
-        findings.append(finding("postage_without_rate", where="--rates", saw=saw))
+        findings.append(finding("postage_without_rate", where="⟨rates⟩", saw=saw))
     return terms, [one.lead_days if one else None for one in found], tuple(findings)
 
 

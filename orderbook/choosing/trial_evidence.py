@@ -29,7 +29,7 @@ def evidence_of(bench: Bench, yardstick: Yardstick) -> tuple[tuple[Evidence, ...
             continue
         one = _of_spring(bench, spring, yardstick)
         if one is None:
-            where = f"--tried {spring.said}" if spring.said else "tried spring"
+            where = f"⟨tried {spring.said}⟩" if spring.said else "tried spring"
             code = "stopped_beyond_run" if _beyond_run(bench, spring) else "tried_not_comparable"
             findings.append(finding(code, where=where, saw=_why_not(bench, spring)))
         else:

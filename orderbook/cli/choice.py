@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from orderbook.barrel.barrel import Barrel
     from orderbook.catalogue import CatalogueReading
     from orderbook.choosing.long_lists import Candidates
-    from orderbook.choosing.options import Wishes
+    from orderbook.choosing.options import Options
     from orderbook.choosing.ranking import Considered
 
 FILE = click.Path(path_type=Path)
@@ -51,33 +51,38 @@ def choice(command: Callable[..., Any]) -> Callable[..., Any]:
     return command
 
 
-def wishes_from(flags: dict[str, Any], top: int = 10) -> Wishes:
+def options_from(flags: dict[str, Any], top: int = 10) -> Options:
     """Read the flags and the files they name.
 
     Raises: OrderbookError naming the flag, file and row; OSError for a file that cannot be opened.
     """
-    from orderbook.choosing.options import Wishes, count_from, drawer_from_rows, suppliers_from_rows, weights_from_table
-    from orderbook.measures.exchange import Rates
+    from orderbook.answers.terms import labelled, options_of, readable
+    from orderbook.choosing.options import (
+        count_from,
+        weights_from_table,
+    )
     from orderbook.measures.money import minor_digits
+    from orderbook.records.books import books_from
+    from orderbook.records.rows import rows_from
 
     currency = (flags["currency"] or "").strip().upper()
     if currency:
-        minor_digits(currency, where="--currency")
-    rates, suppliers, drawer = (
-        (str(flags[name]), _rows(flags[name], *needed)) if flags[name] else None for name, needed in TABLES.items()
-    )
+        minor_digits(currency, where="⟨currency⟩")
+    tables = {}
+    for name, needed in TABLES.items():
+        if flags[name]:
+            rows = _rows(flags[name], *needed)
+            given = labelled(rows) if name == "drawer" else rows
+            tables[name.capitalize()] = rows_from(name.capitalize(), given, sheet=str(flags[name]))
     weights = flags["weights"]
     weights, weighed_in = weights_from_table(_toml(weights), where=str(weights)) if weights else ({}, "")
-    return Wishes(
+    return options_of(
+        readable(books_from(tables, currency=currency)),
         count=count_from(flags["count"]),
         top=top,
         spread=flags["spread"],
         weights=weights,
         weights_currency=weighed_in,
-        currency=currency,
-        rates=Rates.from_rows(currency, rates[1], where=rates[0]) if rates else None,
-        suppliers=suppliers_from_rows(suppliers[1], where=suppliers[0]) if suppliers else {},
-        drawer=drawer_from_rows(drawer[1], where=drawer[0]) if drawer else (),
         must=tuple(flags["must"]),
         never_from=tuple(flags["never_from"]),
         at_most=flags["at_most"] or "",
@@ -101,13 +106,13 @@ def considered(
     from orderbook.barrel.barrel import barrel_from_texts
     from orderbook.choosing.ranking import consider
 
-    wishes = wishes_from(flags, top)
-    barrel, findings = barrel_from_texts(barrel_texts)
-    return consider(barrel, _springs(lists, barrel, wishes, reading_flags), wishes, findings)
+    options = options_from(flags, top)
+    barrel, _ = barrel_from_texts(barrel_texts)
+    return consider(barrel, _springs(lists, barrel, options, reading_flags), options)
 
 
 def _springs(
-    lists: tuple[Path, ...], barrel: Barrel, wishes: Wishes, reading_flags: dict[str, Any]
+    lists: tuple[Path, ...], barrel: Barrel, options: Options, reading_flags: dict[str, Any]
 ) -> CatalogueReading | Candidates:
     """Read the lists: whole where they are short, else what of each piece can matter to the barrel."""
     from orderbook.catalogue import fit_in_one_go, read_catalogue, read_catalogue_chunks
@@ -118,10 +123,10 @@ def _springs(
     with shown_reading(lists) as progress:
         if fit_in_one_go(lists):
             reading = read_catalogue(lists, **reading_flags)
-            return reading if len(reading.catalogue) <= SHORT else candidates(barrel, reading, wishes.must)
+            return reading if len(reading.catalogue) <= SHORT else candidates(barrel, reading, options.must)
         bench = bench_of(barrel)[0]
         pieces = read_catalogue_chunks(lists, progress=progress, **reading_flags)
-        return merged(candidates(bench, piece, wishes.must) for piece in pieces)
+        return merged(candidates(bench, piece, options.must) for piece in pieces)
 
 
 def _of_a_book(book: Path, barrel: str, write: bool, flags: dict[str, Any], top: int) -> Considered:

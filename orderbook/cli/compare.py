@@ -34,8 +34,8 @@ def command(
     from orderbook.barrel.comparing import compare
     from orderbook.barrel.springs_seen import spring_seen
 
-    barrel, found = barrel_from_texts(barrel_texts)
-    comparison = compare(barrel, [spring_seen(text, where=repr(text)) for text in springs], found)
+    barrel, _ = barrel_from_texts(barrel_texts)
+    comparison = compare(barrel, [spring_seen(text, where=repr(text)) for text in springs])
     pictures: list[str] = []
     if not no_pictures:
         from orderbook.book.own_folder import fill

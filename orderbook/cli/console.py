@@ -12,7 +12,8 @@ from typing import Any
 
 import click
 
-from orderbook.errors import Finding, OrderbookError
+from orderbook.cli.spelling import in_flags
+from orderbook.errors import Finding, OrderbookError, speaking
 
 PLAIN = {
     "±": "+/-", "×": "x", "·": ".", "–": "-", "—": "-", "−": "-", "…": "...", "’": "'", "“": '"', "”": '"', "′": "'",
@@ -57,6 +58,11 @@ def _plain(problem: UnicodeError) -> tuple[str, int]:
 
 def run(command: click.Command, arguments: list[str] | None) -> int:
     """Run a click command and return its exit status; the user's mistakes become one line on stderr."""
+    with speaking(in_flags):
+        return _run(command, arguments)
+
+
+def _run(command: click.Command, arguments: list[str] | None) -> int:
     try:
         status = command.main(args=arguments, prog_name="orderbook", standalone_mode=False)
     except OrderbookError as problem:

@@ -10,7 +10,7 @@ import click
 from orderbook.cli import console
 
 if TYPE_CHECKING:
-    from orderbook.book.refresh import Answer, Refreshed
+    from orderbook.book.refresh import Found, Refreshed
 
 
 @click.command(name="refresh", short_help="Work out the answers of a book again.")
@@ -37,7 +37,7 @@ def command(book: Path, barrels: tuple[str, ...], everything: bool, watch: bool,
         console.say_json(_as_dict(done))
     else:
         click.echo(_told(done))
-    return int(any(answer.answered is None for answer in done.answers))
+    return int(any(answer.answer is None for answer in done.answers))
 
 
 def console_progress() -> Any:
@@ -59,10 +59,10 @@ def _told(done: Refreshed) -> str:
     return "\n".join(lines)
 
 
-def _line(answer: Answer) -> str:
-    if answer.answered is None:
+def _line(answer: Found) -> str:
+    if answer.answer is None:
         return f"{answer.barrel}: {answer.problem}"
-    graded = answer.answered.grading.as_dict()
+    graded = answer.answer.grading.as_dict()
     stages = "; ".join(f"stage {s['stage']}: {s['supplier']} {s['item']}, {_size(s)}" for s in graded["stages"])
     return f"{answer.barrel}: {graded['next_action']}" + (f"\n  {stages}" if stages else "")
 
@@ -76,8 +76,8 @@ def _as_dict(done: Refreshed) -> dict[str, Any]:
         "barrels": [
             {
                 "barrel": answer.barrel,
-                "size": answer.answered.sizing.as_dict() if answer.answered else None,
-                "grade": answer.answered.grading.as_dict() if answer.answered else None,
+                "size": answer.answer.sizing.as_dict() if answer.answer else None,
+                "grade": answer.answer.grading.as_dict() if answer.answer else None,
                 "problem": answer.problem.as_dict() if answer.problem else None,
             }
             for answer in done.answers

@@ -41,8 +41,7 @@ def command(
         from orderbook.barrel.barrel import barrel_from_texts
         from orderbook.barrel.sizing import size
 
-        said, found = barrel_from_texts(barrel_texts)
-        sizing = size(said, found)
+        sizing = size(barrel_from_texts(barrel_texts)[0])
     if as_json:
         console.say_json(sizing.as_dict(explain=explain))
     else:

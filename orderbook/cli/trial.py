@@ -13,8 +13,8 @@ from orderbook.cli import console
 from orderbook.cli.day import on
 
 if TYPE_CHECKING:
-    from orderbook.book.after_trial import AfterVerdict
-    from orderbook.book.trial import Tried
+    from orderbook.answers.after_trial import AfterVerdict
+    from orderbook.book.trial import TrialNoted
 
 
 @click.command(name="trial")
@@ -91,7 +91,7 @@ def _as_dict(answer: AfterVerdict) -> dict[str, Any]:
     }
 
 
-def _say(done: Tried) -> None:
+def _say(done: TrialNoted) -> None:
     from orderbook.reports.tables import wrapped
 
     assert done.answer

@@ -9,10 +9,12 @@ from collections.abc import Callable, Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
-from orderbook.barrel.barrel import Barrel, barrel_from_texts
+from orderbook.answers.answer import asked_barrel, considered
+from orderbook.answers.asked import springs_of
+from orderbook.barrel.barrel import Barrel
 from orderbook.errors import Finding, error
-from orderbook.functions.table_questions import barrel_of, catalogue_of, was_sent, wishes_of
-from orderbook.functions.table_rows import Range
+from orderbook.functions.ranges import Range, books_in
+from orderbook.records.books import Books
 
 if TYPE_CHECKING:
     from orderbook.choosing.ranking import Considered
@@ -75,15 +77,12 @@ def spring_size(
     >>> spring_size(15.6, 5.2, 3.1, used_turns=3.5)[0][:3]
     ['width', 2.98, 'mm']
     """
-    given = {"bore": bore_mm, "arbor": arbor_mm, "depth": depth_mm, "turns": turns, "used": used_turns,
-             "strength": strength_mm}  # fmt: skip
-    barrel, _ = barrel_from_texts({word: [repr(value)] for word, value in given.items() if value is not None})
-    return _size_rows(barrel)
+    return _size_rows(Barrel(bore_mm, arbor_mm, depth_mm, turns=turns, used=used_turns, strength=strength_mm))
 
 
 def barrel_size(barrel_id: str | float, barrels: Range, trials: Range | None = None) -> Rows:
     """Size the spring of a barrel of the book's tables."""
-    return _size_rows(barrel_of(barrel_id, barrels, trials)[0])
+    return _size_rows(asked_barrel(books_in(barrels=barrels, trials=trials), _text(barrel_id)))
 
 
 def _size_rows(barrel: Barrel) -> Rows:
@@ -109,9 +108,10 @@ def rank_springs(
     from orderbook.choosing.ranking import ranking_of
 
     rows = _whole(top, "top", MOST_ROWS_SHOWN)
-    tables = (barrels, catalogue, trials, suppliers, rates, drawer, weights)
-    c, rejects = KEPT.get(_considered, barrel_id, *tables, currency, None)
-    ranked = ranking_of(replace(c, wishes=replace(c.wishes, top=rows))).ranked
+    tables = {"barrels": barrels, "trials": trials, "suppliers": suppliers, "rates": rates, "drawer": drawer,
+              "weights": weights}  # fmt: skip
+    c, rejects = KEPT.get(_considered, catalogue, currency, barrel_id, None, tables)
+    ranked = ranking_of(replace(c, options=replace(c.options, top=rows))).ranked
     springs = [(one.rank, one.spring, one.account.stages[0].fits, one.why) for one in ranked]
     return _padded(_lines(c, springs), rows, rejects, c.findings)
 
@@ -132,34 +132,38 @@ def graded_order(
     from orderbook.choosing.grading import stages_of
 
     asked = None if count is None else _whole(count, "count", 5)
-    tables = (barrels, catalogue, trials, suppliers, rates, drawer, weights)
-    c, rejects = KEPT.get(_considered, barrel_id, *tables, currency, asked)
+    tables = {"barrels": barrels, "trials": trials, "suppliers": suppliers, "rates": rates, "drawer": drawer,
+              "weights": weights}  # fmt: skip
+    c, rejects = KEPT.get(_considered, catalogue, currency, barrel_id, asked, tables)
     grading = stages_of(c)
     whys = [stage["why"] for stage in grading.stage_dicts()]
     springs = [(n + 1, stage.row, stage.fits, whys[n]) for n, stage in enumerate(grading.stages)]
     return _padded(_lines(c, springs), asked or USUAL_COUNT, rejects, grading.findings)
 
 
+def _books(catalogue: Range, currency: str | float, **tables: Range | None) -> Books:
+    """Read the tables; a list that was read for another block, or before another table changed, is not read again."""
+    others = books_in(_text(currency).upper(), **tables)
+    listed: Books = KEPT.get(_listed, catalogue)
+    return listed.joined(others)
+
+
+def _listed(catalogue: Range) -> Books:
+    return books_in(catalogue=catalogue)
+
+
 def _considered(
-    barrel_id: str | float,
-    barrels: Range,
-    catalogue: Range,
-    trials: Range | None,
-    suppliers: Range | None,
-    rates: Range | None,
-    drawer: Range | None,
-    weights: Range | None,
-    currency: str | float,
-    count: int | None,
+    catalogue: Range, currency: str | float, barrel_id: str | float, count: int | None, tables: dict[str, Range | None]
 ) -> tuple[Considered, tuple[str, ...]]:
     """Work out all that ranking and grading share."""
-    from orderbook.choosing.ranking import consider
+    books = _books(catalogue, currency, **tables)
+    rejects = tuple(said.saw for said in springs_of(books)[1])
+    return considered(books, _text(barrel_id), count=count, top=MOST_ROWS_SHOWN), rejects
 
-    barrel, findings = barrel_of(barrel_id, barrels, trials)
-    springs, rejects = KEPT.get(catalogue_of, catalogue)
-    sent = was_sent(barrel_id, trials)
-    wishes = wishes_of(suppliers, rates, drawer, weights, currency, count=count, top=MOST_ROWS_SHOWN, sent_before=sent)
-    return consider(barrel, springs, wishes, findings), rejects
+
+def _text(value: Any) -> str:
+    """Take a number a person typed for a name as its digits."""
+    return str(int(value)) if isinstance(value, float) and value.is_integer() else str(value or "").strip()
 
 
 def _whole(value: float, where: str, most: int) -> int:

@@ -14,8 +14,9 @@ from decimal import Decimal
 from functools import cache, partial
 from typing import Any
 
-from orderbook.errors import OrderbookError, error
+from orderbook.errors import OrderbookError, error, speaking
 from orderbook.functions.table import FUNCTIONS, Argument, Function, verb_of
+from orderbook.records.spelling import in_cells
 from orderbook.measures import length_mm, number
 
 Cell = float | str | bool | None
@@ -35,7 +36,7 @@ def answer(name: str, values: Sequence[Any]) -> Answer:
     import numpy
 
     try:
-        with numpy.errstate(all="ignore"):  # what is not finite is said in words
+        with numpy.errstate(all="ignore"), speaking(in_cells):  # what is not finite is said in words
             return _found(name, values)
     except OrderbookError as problem:
         return one_line(problem)
@@ -105,9 +106,10 @@ def _from_engine(value: Any) -> Any:
 
 def one_line(problem: OrderbookError) -> str:
     """Say an error in one line that begins with `#`; a line that came in from another cell stays as it is."""
-    if problem.code == "cell_holds_error" and problem.saw.startswith("#"):
-        return trimmed(problem.saw)
-    return trimmed(f"#{problem.where}: {problem.saw.rstrip('.')}. {problem.try_this}")
+    with speaking(in_cells):
+        if problem.code == "cell_holds_error" and problem.saw.startswith("#"):
+            return trimmed(problem.saw)
+        return trimmed(f"#{problem.where}: {problem.saw.rstrip('.')}. {problem.try_this}")
 
 
 def out_of_bounds(name: str) -> str:

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from bisect import bisect_right
+from collections.abc import Iterable
+from dataclasses import dataclass, field
 from datetime import date
-from decimal import Decimal, InvalidOperation
+from decimal import Decimal
 from fractions import Fraction
 
 from orderbook.errors import error
@@ -19,38 +20,49 @@ class Rate:
     day: date
     currency: str
     rate: Decimal
-    source: str
+    source: str = ""
 
 
 @dataclass(frozen=True, slots=True)
 class Rates:
-    """The book's currency and the rates into it."""
+    """The book's currency and the rates into it, looked up by currency and day."""
 
     book_currency: str
     rates: tuple[Rate, ...] = ()
+    _by_currency: dict[str, list[Rate]] = field(init=False, repr=False, compare=False)
 
-    @classmethod
-    def from_rows(cls, book_currency: str, rows: Iterable[Mapping[str, str]], *, where: str = "rates") -> Rates:
-        """Make rates from rows with date, currency, rate and source (all text).
+    def __post_init__(self) -> None:
+        """Sort the rates of each currency by day."""
+        found: dict[str, list[Rate]] = {}
+        for one in self.rates:
+            found.setdefault(one.currency, []).append(one)
+        for days in found.values():
+            days.sort(key=lambda one: one.day)
+        object.__setattr__(self, "_by_currency", found)
 
-        Raises: OrderbookError(rate_not_read | rate_twice | currency_not_known) naming the row.
+    def on(self, currency: str, day: date | None = None) -> Decimal | None:
+        """Return the latest rate not after a day, the latest of all where no day is given; None where there is none.
+
+        >>> rates = Rates("GBP", (Rate(date(2026, 11, 2), "EUR", Decimal("0.87")),))
+        >>> rates.on("EUR"), rates.on("EUR", date(2026, 1, 1)), rates.on("GBP")
+        (Decimal('0.87'), None, Decimal('1'))
         """
-        rates = tuple(_rate(row, f"{where}, row {n}") for n, row in enumerate(rows, 1))
-        _one_a_day(rates, where)
-        return cls(book_currency, rates)
+        if currency == self.book_currency:
+            return Decimal(1)
+        known = self._by_currency.get(currency, [])
+        place = bisect_right(known, day, key=lambda one: one.day) if day else len(known)
+        return known[place - 1].rate if place else None
 
     def of(self, currency: str, *, on: date | None = None, where: str = "price") -> Fraction:
-        """Return what one unit of a currency costs: the latest rate, or the latest not after `on`.
+        """Return what one unit of a currency costs, as `on`.
 
         Raises: OrderbookError(rate_missing).
         """
-        if currency == self.book_currency:
-            return Fraction(1)
-        known = [r for r in self.rates if r.currency == currency and (on is None or r.day <= on)]
-        if not known:
+        rate = self.on(currency, on)
+        if rate is None:
             when = f" on or before {on.isoformat()}" if on else ""
             raise error("rate_missing", where=where, saw=f"no rate from {currency} to {self.book_currency}{when}")
-        return Fraction(max(known, key=lambda r: r.day).rate)
+        return Fraction(rate)
 
     def convert(self, money: Money, *, on: date | None = None, where: str = "price") -> Money:
         """Convert to the book's currency, rounded half away from zero at its minor unit.
@@ -79,24 +91,17 @@ class Rates:
         return Money(rounded(money.minor * ratio * Fraction(10) ** digits), currency)
 
 
-def _one_a_day(rates: tuple[Rate, ...], where: str) -> None:
-    """Refuse two different rates of one currency and day: which of them holds cannot be known."""
-    rows: dict[tuple[str, date], int] = {}
-    for n, one in enumerate(rates, 1):
-        first = rows.setdefault((one.currency, one.day), n)
-        if rates[first - 1].rate != one.rate:
-            saw = f"{one.currency} on {one.day} is {rates[first - 1].rate} in row {first} and {one.rate} in row {n}"
-            raise error("rate_twice", where=f"{where}, row {n}", saw=saw)
+def one_rate_a_day(rates: Iterable[tuple[str, Rate]]) -> tuple[Rate, ...]:
+    """Return rates, each given with its place; two different ones of one currency and day are an error.
 
-
-def _rate(row: Mapping[str, str], where: str) -> Rate:
-    currency = row.get("currency", "").strip().upper()
-    minor_digits(currency, where=where)
-    try:
-        rate = Decimal(row.get("rate", "").strip().replace(",", "."))
-        if not (rate.is_finite() and rate > 0):
-            raise InvalidOperation
-        return Rate(date.fromisoformat(row.get("date", "").strip()), currency, rate, row.get("source", "").strip())
-    except (InvalidOperation, ValueError):
-        saw = f"date {row.get('date', '')!r}, rate {row.get('rate', '')!r}"
-        raise error("rate_not_read", where=where, saw=saw) from None
+    Raises: OrderbookError(rate_twice) naming both places.
+    """
+    first: dict[tuple[str, date], tuple[str, Rate]] = {}
+    kept = []
+    for where, one in rates:
+        there, other = first.setdefault((one.currency, one.day), (where, one))
+        if other.rate != one.rate:
+            saw = f"{one.currency} on {one.day} is {other.rate} in {there} and {one.rate} in {where}"
+            raise error("rate_twice", where=where, saw=saw)
+        kept.append(one)
+    return tuple(kept)

@@ -12,8 +12,8 @@ from orderbook.measures.postage import PostageRule
 from orderbook.records.books import Books
 from orderbook.records.conversion import in_minor
 from orderbook.records.index import index
-from orderbook.records.packs import packs_bought
-from orderbook.records.tables import OrderLine, Supplier
+from orderbook.records.packs import in_a_pack, packs_bought
+from orderbook.records.tables import OrderLine, SupplierRow
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,7 +32,7 @@ def currency_of(books: Books, line: OrderLine) -> str:
     return (supplier.currency if supplier else "") or books.currency
 
 
-def supplier_named(books: Books, name: str) -> Supplier | None:
+def supplier_named(books: Books, name: str) -> SupplierRow | None:
     """Return a supplier by name; capitals do not matter."""
     return index(books).suppliers.get(name.casefold())
 
@@ -40,6 +40,11 @@ def supplier_named(books: Books, name: str) -> Supplier | None:
 def goods_cost(line: OrderLine, currency: str) -> Money:
     """Return price × packs of a line, exactly in minor units; nothing where no price is known."""
     return in_minor((line.price or Decimal(0)) * packs_bought(line), currency)
+
+
+def price_of_one(books: Books, line: OrderLine) -> Money | None:
+    """Return what one piece of a line cost: the price of a pack shared over its pieces, to the nearest minor unit."""
+    return None if line.price is None else in_minor(line.price / in_a_pack(line), currency_of(books, line))
 
 
 def costs_of(books: Books, line: OrderLine) -> tuple[Cost, ...]:
@@ -60,7 +65,7 @@ def category_of(books: Books, line: OrderLine) -> str:
     return "spring" if line.strength_mm is not None or "spring" in called else "part"
 
 
-def postage_rule(supplier: Supplier, currency: str) -> PostageRule:
+def postage_rule(supplier: SupplierRow, currency: str) -> PostageRule:
     """Return the postage rule of a supplier in its currency; see `PostageRule.read`.
 
     Raises: OrderbookError(postage_not_read).

@@ -9,21 +9,31 @@ from functools import cache
 from types import MappingProxyType
 from typing import Any, Literal
 
+from orderbook.barrel.verdicts import VERDICTS
+from orderbook.barrel.words import DRIVES, MOVEMENTS, TRAINS
 from orderbook.locate import data_folder
 
+# words that the readings of a barrel and the book share: they stand with the barrel
+OF_A_BARREL = {"train": TRAINS, "drive": DRIVES, "movement": MOVEMENTS, "verdict": tuple(VERDICTS)}
 Kind = Literal["input", "brought", "worked", "answer"]
 """Who fills a column: a hand, a supplier's list, a native formula, or `refresh`."""
 
 
 @dataclass(frozen=True, slots=True)
 class Column:
-    """One column of a table, as the template defines it."""
+    """One column of a table, as the template defines it.
+
+    `reads` names the reader of its cells where the format does not tell (`tables.py` is made from it); `read` says that
+    a worked column is read like a typed one.
+    """
 
     key: str
     header: str
     kind: Kind
     width: int
     help: str
+    reads: str = ""
+    read: bool = False
     unit: str = ""
     format: str = ""
     align: str = ""
@@ -46,6 +56,7 @@ class Table:
     columns: tuple[Column, ...]
     blank_rows: int = 200
     rows: tuple[Mapping[str, Any], ...] = ()
+    record: str = ""
 
     def column(self, key: str) -> Column:
         """Return the column of a key; KeyError if there is none."""
@@ -88,6 +99,7 @@ def book_definition() -> BookDefinition:
         lists |= {key: tuple(words) for key, words in raw.pop("lists", {}).items()}
         table = _table(raw, homes)
         tables[table.name] = table
+    lists |= {name: lists.get(name, ()) or words for name, words in OF_A_BARREL.items()}
     if "Choices" in tables:
         tables["Choices"] = _with_words(tables["Choices"], lists)
     return BookDefinition(

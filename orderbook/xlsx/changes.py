@@ -10,6 +10,7 @@ from typing import IO, Any
 
 from orderbook.errors import error
 from orderbook.records.definition import book_definition
+from orderbook.records.rows import Append, Change, Clear, Put
 from orderbook.xlsx.anatomy import BookTable, anatomy
 from orderbook.xlsx.cells import Computed, SheetEdit, edit_sheet
 from orderbook.xlsx.formulas import expand
@@ -69,7 +70,7 @@ def append_rows(changes: Changes, book: OpenBook, name: str, rows: Sequence[Mapp
             _column(book, table, columns, key)
     _refuse_twice(book, name, definition.counts_when, rows)
     by_column = [{columns[key]: value for key, value in row.items()} for row in rows]
-    counted = [row.number for row in book.tables[name]]
+    counted = [row.number for row in book.counting(name)]
     first = changes.free.get(name, max(counted, default=table.top) + 1)
     return _append(changes, book, table, by_column, first)
 
@@ -92,10 +93,28 @@ def replace_rows(changes: Changes, book: OpenBook, name: str, rows: Sequence[Map
     table = table_in(book, name)
     columns = columns_of(table, definition)
     filled = [key for key in columns if definition.column(key).kind != "worked"]
-    last = max((row.number for row in book.tables[name]), default=table.top)
+    last = max((row.number for row in book.counting(name)), default=table.top)
     blanks = max(last - table.top - len(rows), 0)
     whole = [{columns[key]: row.get(key) for key in filled} for row in [*rows, *({} for _ in range(blanks))]]
     _append(changes, book, table, whole, table.top + 1)
+
+
+def with_record_changes(changes: Changes, book: OpenBook, records: Iterable[Change]) -> None:
+    """Add changes of the rules of the books to the changes of a book."""
+    added: dict[str, list[Mapping[str, Any]]] = {}
+    for change in records:
+        match change:
+            case Append(table, values):
+                added.setdefault(table, []).append(values)
+            case Put(table, row, values):
+                update_row(changes, book, table, row - 1, values)
+            case Clear(table, row):
+                definition = book_definition().tables[table]
+                there = columns_of(table_in(book, table), definition)
+                keys = [c.key for c in definition.columns if c.kind != "worked" and c.key in there]
+                update_row(changes, book, table, row - 1, dict.fromkeys(keys))
+    for table, rows in added.items():
+        append_rows(changes, book, table, rows)
 
 
 @many_cells()
@@ -165,7 +184,7 @@ def _refuse_twice(
 ) -> None:
     if name not in IDENTIFIED:
         return
-    others = (row for row in book.tables[name] if row.number != apart_from)
+    others = (row for row in book.counting(name) if row.number != apart_from)
     there = {str(row[key]).strip().casefold(): f"row {row.number + 1}" for row in others}
     for row in rows:
         word = str(row.get(key) or "").strip()

@@ -1,7 +1,7 @@
-"""Reads a book: tables found by name, columns by header, rows as plain records keyed as the definition keys them.
+"""Reads a book: tables found by name, columns by header, rows as they were typed.
 
 What a person may rearrange is tolerated (columns moved, columns added, sheets renamed); what is needed and missing is
-an error that names it.
+an error that names it. What the cells mean is read in `records` alone.
 """
 
 from __future__ import annotations
@@ -9,39 +9,30 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from decimal import Decimal
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
-from orderbook.errors import Finding, OrderbookError, error, finding
-from orderbook.measures import number as number_of
-from orderbook.records.definition import BookDefinition, Column, Table, book_definition
+from orderbook.errors import Finding, error, finding
+from orderbook.records.books import Books, books_from
+from orderbook.records.definition import BookDefinition, Table, book_definition
+from orderbook.records.rows import Place as RowPlace
+from orderbook.records.rows import Row
 from orderbook.xlsx.anatomy import Anatomy, BookTable, anatomy
 from orderbook.xlsx.cells import EPOCHS
 from orderbook.xlsx.many_cells import many_cells
 from orderbook.xlsx.package import open_package
-from orderbook.xlsx.page import Place, address
+from orderbook.xlsx.page import Place, address, letters
 from orderbook.xlsx.saving import Stamp, stamp
 from orderbook.xlsx.sheet_reading import CellError, SheetCell, cells_of, shared_strings
 
-_NOT_NUMBERS = {"", "date", "plain"}
 
-
-@dataclass(frozen=True, slots=True)
-class Row:
-    """A row of a table that counts: its place on the sheet (from 0) and its values by key."""
-
-    number: int
-    values: Mapping[str, Any]
-
-    def __getitem__(self, key: str) -> Any:
-        """Return the value of a column, None for an empty cell."""
-        return self.values.get(key)
-
-
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)  # compared by identity: what is worked out of it is kept beside it
 class OpenBook:
-    """A book as it was read; it holds no file open."""
+    """A book as it was read; it holds no file open.
+
+    `tables` are the rows in which a hand (or a list, or refresh) filled anything, those typed just below a table too.
+    """
 
     path: Path
     stamp: Stamp
@@ -51,12 +42,24 @@ class OpenBook:
     tables: Mapping[str, tuple[Row, ...]]
 
     def rows(self, name: str) -> tuple[Row, ...]:
-        """Return the rows of a table that count.
+        """Return the rows of a table that count: inside it, with their key filled.
 
         Raises: OrderbookError if the book lacks the table or a column it must have.
         """
         table_in(self, name)
-        return self.tables[name]
+        return self.counting(name)
+
+    def counting(self, name: str) -> tuple[Row, ...]:
+        """Return the rows that count; none where the book lacks the table."""
+        key = book_definition().tables[name].counts_when
+        return tuple(row for row in self.tables.get(name, ()) if not row.place.below and row.get(key) not in (None, ""))
+
+    def records(self) -> Books:
+        """Return the records of the book, read once.
+
+        Raises: OrderbookError if a table, or a column that a table must have, is missing.
+        """
+        return _records(self)
 
     def row(self, name: str, key: str) -> Row:
         """Return the row of an identifier.
@@ -72,6 +75,14 @@ class OpenBook:
             where = ", ".join(str(row.number + 1) for row in found)
             raise error("book_id_twice", where=f"{self.path}, table {name}", saw=f"{key} stands in rows {where}")
         return found[0]
+
+
+@lru_cache(maxsize=2)
+def _records(book: OpenBook) -> Books:
+    for name in book_definition().tables:
+        if name != "Choices":
+            table_in(book, name)
+    return books_from(book.tables)
 
 
 @many_cells()
@@ -123,66 +134,36 @@ def _rows(
     table: BookTable, definition: Table, cells: Mapping[Place, SheetCell], date1904: bool, findings: list[Finding]
 ) -> Iterator[Row]:
     columns = columns_of(table, definition)
-    counts = columns.get(definition.counts_when)
-    if counts is None:
-        return
-    for number in range(table.top + 1, table.bottom + 1 - table.totals):
-        key = cells.get((number, counts))
-        if key is None or key.value is None or key.value == "":
-            continue
-        values = {}
-        for name, col in columns.items():
-            cell = cells.get((number, col))
-            if cell is not None:
-                values[name] = _value(cell, definition.column(name), date1904, table, findings)
-        yield Row(number, values)
+    shown = {key: letters(col) for key, col in columns.items()}
+    filled = {c.key for c in definition.columns if c.kind != "worked" and c.key in columns}
+    days = {c.key for c in definition.columns if c.format == "date"}
+    last = table.bottom - table.totals
+    number = table.top
+    while True:
+        number += 1
+        values: dict[str, Any] = {}
+        for key, col in columns.items():
+            if (cell := cells.get((number, col))) is not None:
+                if cell.formula is not None and cell.value is None and key in filled:
+                    where = f"{table.sheet}!{address(number, col, fixed=False)}"
+                    findings.append(finding("book_formula_without_value", where=where, saw=f"={cell.formula}"))
+                if (value := typed(cell, key in days, date1904)) is not None:
+                    values[key] = value
+        if any(key in filled for key in values):
+            yield Row(values, RowPlace(table.name, number + 1, table.sheet, shown, below=number > last))
+        elif number > last:
+            return
 
 
-def _value(cell: SheetCell, column: Column, date1904: bool, table: BookTable, findings: list[Finding]) -> Any:
-    where = f"{table.sheet}!{address(cell.row, cell.col, fixed=False)}"
+def typed(cell: SheetCell, is_day: bool, date1904: bool) -> Any:
+    """Return what a cell holds: a day where its column holds days, an error as the text it shows, None for nothing."""
     value = cell.value
     if value is None or value == "":
-        if cell.formula is not None and value is None and column.kind == "input":
-            findings.append(finding("book_formula_without_value", where=where, saw=f"={cell.formula}"))
         return None
     if isinstance(value, CellError):
-        findings.append(finding("book_cell_error", where=where, saw=f"{value} in the column {column.header}"))
-        return None
-    if column.format == "date":
-        return _date(value, date1904, where, findings)
-    if column.format in _NOT_NUMBERS or column.kind == "worked":
-        return _tidy(value)
-    return _number(value, column, where, findings)
-
-
-def _tidy(value: Any) -> Any:
-    if isinstance(value, str):
-        return value.strip() or None
-    return int(value) if isinstance(value, float) and value.is_integer() and abs(value) < 1e15 else value
-
-
-def _date(value: Any, date1904: bool, where: str, findings: list[Finding]) -> Any:
-    if isinstance(value, float) and 0 <= value < 2958466:
-        return EPOCHS[date1904] + dt.timedelta(days=int(value))
-    try:
-        return dt.date.fromisoformat(str(value).strip()[:10])
-    except ValueError:
-        findings.append(finding("book_date_not_read", where=where, saw=f'"{value}"'))
-        return None
-
-
-def _number(value: Any, column: Column, where: str, findings: list[Finding]) -> Any:
-    """Return a number; text that is one (a decimal comma typed in another language) is read, and said."""
-    money = column.format in ("money", "rate")
+        return str(value)
     if isinstance(value, float):
-        if money:
-            return Decimal(repr(value)) if not value.is_integer() else Decimal(int(value))
-        return _tidy(value) if column.format in ("whole", "clicks") else value
-    try:
-        read = number_of(str(value), where=where)
-    except OrderbookError as problem:
-        findings.append(finding("book_text_for_number", where=where, saw=f'"{value}" in the column {column.header}'))
-        del problem
-        return None
-    findings.append(finding("book_number_as_text", where=where, saw=f'"{value}" is text; it was read as {read:g}'))
-    return Decimal(str(value).strip().replace(",", ".")) if money else read
+        if is_day and 0 <= value < 2958466:
+            return EPOCHS[date1904] + dt.timedelta(days=int(value))
+        return int(value) if value.is_integer() and abs(value) < 1e15 else value
+    return value

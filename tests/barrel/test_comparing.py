@@ -19,7 +19,7 @@ TRIAL = {"bore": ["15.6"], "arbor": ["5.2"], "depth": ["3.1"], "used": ["3.5"]}
 
 def compared(*springs: str, **more: str) -> Comparison:
     barrel, found = barrel_from_texts(TRIAL | {word: [text] for word, text in more.items()})
-    return compare(barrel, [spring_seen(text, where=text) for text in springs], found)
+    return compare(barrel, [spring_seen(text, where=text) for text in springs])
 
 
 def test_springs_stand_weakest_first_with_the_torque_of_the_trial() -> None:
@@ -108,7 +108,7 @@ def test_the_torque_at_the_fusee_stands_at_the_turns_of_its_grooves(tmp_path: Pa
     file.write_text("turn,radius mm\n0,6.5\n0.3,6.6\n2.1,7.2\n5.7,9.1\n8,11\n")
     cone = {"barrel-outside": ["40"], "chain-height": ["1.2"], "fusee": [str(file)], "drive": ["fusee"]}
     barrel, said = barrel_from_texts({"bore": ["38"], "arbor": ["12"], "depth": ["20"]} | cone)
-    spring = compare(barrel, [spring_seen("19 x 0.4 x 1500", where="")], said).springs[0]
+    spring = compare(barrel, [spring_seen("19 x 0.4 x 1500", where="")]).springs[0]
     assert spring.at_fusee is not None
     turns, torque = spring.at_fusee
     # the work at the fusee is the work at the barrel, since the chain passes it on whole

@@ -10,7 +10,7 @@ BARREL = {"bore": ["34.02"], "arbor": ["11.1"]}
 
 def codes(**texts: str) -> set[str]:
     barrel, found = barrel_from_texts(BARREL | {name: [said] for name, said in texts.items()})
-    return {f.code for f in size(barrel, found).findings}
+    return {f.code for f in size(barrel).findings}
 
 
 @pytest.mark.parametrize("said", ["8 days", "8 d", "8d", "192", "192 hours", "192 h", "8 days; 192"])

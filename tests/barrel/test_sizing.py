@@ -21,7 +21,7 @@ TRIAL = {"bore": ["15.6"], "arbor": ["5.2"], "depth": ["3.1"], "used": ["3.5"]}
 
 def sized(texts: dict[str, list[str]]) -> Sizing:
     barrel, found = barrel_from_texts(texts)
-    return size(barrel, found)
+    return size(barrel)
 
 
 def codes(sizing: Sizing) -> set[str]:
@@ -96,7 +96,7 @@ def test_the_reading_to_take_again_is_named() -> None:
     ("changes", "code"),
     [
         ({"arbor": ["11.4"]}, "arbor_not_below_bore"),
-        ({"arbor": []}, "flag_missing"),
+        ({"arbor": []}, "reading_missing"),
         ({"bore": ["3.4 m"], "arbor": ["1.1 m"]}, "length_not_sensible"),
         ({"bore": ["0"]}, "length_not_sensible"),
         ({"bore": ["-11.4"]}, "length_not_read"),
@@ -109,7 +109,7 @@ def test_the_reading_to_take_again_is_named() -> None:
         ({"material": ["cheese"]}, "material_not_known"),
         ({"wheels": ["96/0"]}, "train_not_read"),
         ({"fusee": ["11 x 6.5 x 8"]}, "cone_does_not_grow"),
-        ({"fusee": ["6.5 x 11 x 8"]}, "flag_missing"),
+        ({"fusee": ["6.5 x 11 x 8"]}, "reading_missing"),
         ({"rod": ["a lot"]}, "rod_test_not_read"),
         ({"tried": ["2.9 x 0.15 x 560: so so"]}, "verdict_not_known"),
         ({"tried": ["2.9 x 0.15 x 560"]}, "verdict_not_known"),
@@ -307,9 +307,9 @@ def test_a_chain_longer_than_the_spring_winds_off_is_said() -> None:
 
 def test_a_note_after_the_verdict_is_kept() -> None:
     barrel, _ = barrel_from_texts(TRIAL | {"tried": ["2.9 x 0.15 x 560: ran well, amplitude 240"]})
-    assert (barrel.tried[0].verdict, barrel.tried[0].text[-13:]) == ("ran well", "amplitude 240")
+    assert (barrel.trials[0].verdict, barrel.trials[0].text[-13:]) == ("ran well", "amplitude 240")
     barrel, _ = barrel_from_texts(TRIAL | {"tried": ["2,9 x 0,15 x 560: stopped after 2,1 turns; amplitude 180"]})
-    assert barrel.tried[0].after_turns == 2.1
+    assert barrel.trials[0].after_turns == 2.1
 
 
 SHORT_RUN = {

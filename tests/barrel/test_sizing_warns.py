@@ -17,7 +17,7 @@ TURNS = BARE | {"turns": ["6"]}
 
 def sized(texts: dict[str, list[str]]) -> Sizing:
     barrel, found = barrel_from_texts(texts)
-    return size(barrel, found)
+    return size(barrel)
 
 
 def codes(sizing: Sizing) -> set[str]:

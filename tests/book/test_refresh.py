@@ -6,10 +6,10 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from orderbook.book.questions import barrel_in
 
 from orderbook.book.demo_book import demo_tables
 from orderbook.book.into_book import bring_in
-from orderbook.book.questions import barrel_in
 from orderbook.book.refresh import refresh
 from orderbook.book.watch import watched
 from orderbook.cli import cli
@@ -52,11 +52,12 @@ FLAG = (14, 16)
 
 
 def test_the_answers_are_those_of_the_verbs_and_the_bench_shows_them(book: Path) -> None:
-    from orderbook.book.questions import springs_in, wishes_in
+    from orderbook.book.questions import options_in, springs_in
+
     from orderbook.choosing.grading import grade
 
     opened = open_book(book)
-    graded = grade(barrel_in(opened, WATCH)[0], springs_in(opened)[0], wishes_in(opened)).as_dict()
+    graded = grade(barrel_in(opened, WATCH)[0], springs_in(opened)[0], options_in(opened)).as_dict()
     stages = opened.rows("Stages")
     assert [row["item"] for row in stages] == [stage["item"] for stage in graded["stages"]]
     assert stages[0]["drive_index"] == pytest.approx(graded["stages"][0]["drive_index"])

@@ -12,7 +12,7 @@ from orderbook.book.opened import opened
 from orderbook.records.accounts import account
 from orderbook.records.books import plain
 from orderbook.records.definition import book_definition
-from orderbook.records.tables import CATEGORIES, KINDS
+from orderbook.records.tables import CATEGORY, KIND
 from orderbook.xlsx.page import letters
 from orderbook.xlsx.reading import columns_of, open_book
 from tests.office import Office
@@ -64,20 +64,20 @@ def test_typing_and_commands_end_with_the_same_tables(
                 document.put(table.sheet, f"{letters(columns[key])}{table.top + 2 + row}", [[cell]])
         sums = [
             [f'=SUMIFS(Ledger[In book currency];Ledger[Restoration];"R-007";Ledger[Category];"{c}";Ledger[Kind];"{k}")'
-             for k in KINDS]
-            for c in CATEGORIES
+             for k in KIND]
+            for c in CATEGORY
         ]  # fmt: skip
-        document.put("Work", f"AA200:AD{199 + len(CATEGORIES)}", sums)
+        document.put("Work", f"AA200:AD{199 + len(CATEGORY)}", sums)
         document.recalculate()
-        native = document.data("Work", f"AA200:AD{199 + len(CATEGORIES)}")
+        native = document.data("Work", f"AA200:AD{199 + len(CATEGORY)}")
         document.save(tmp_path / "saved.xlsx")
     saved = opened(tmp_path / "saved.xlsx")
     assert plain(saved.books) == plain(opened(workbook).books)
     assert saved.look() == ()
     ours = account(saved.books, "R-007", on=date(2026, 3, 26))
-    for category, row in zip(CATEGORIES, native, strict=True):
+    for category, row in zip(CATEGORY, native, strict=True):
         sums_of = ours.by_category.get(category)
-        expected = [getattr(sums_of, kind) if sums_of else 0 for kind in KINDS]
+        expected = [getattr(sums_of, kind) if sums_of else 0 for kind in KIND]
         assert [round(float(cell) * 100) for cell in row] == expected
 
 

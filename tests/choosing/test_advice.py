@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from orderbook.choosing.advice import after_trial
-from orderbook.choosing.options import Owned, Wishes
+from orderbook.choosing.options import Options, SpringAtHand
 from tests.choosing.choice_lists import steps, watch
 
 FINE = np.arange(0.10, 0.2601, 0.005)
@@ -12,7 +12,7 @@ WEAK = "2.9 x 0.15 x 566: too weak"
 
 
 def test_too_weak_goes_on_to_the_next_spring_in_hand():
-    hand = (Owned("O-0032", 2.9, 0.18, 471.9, None, "new"),)
+    hand = (SpringAtHand("O-0032", 2.9, 0.18, 471.9, None, True, "received"),)
     answer = after_trial(watch(tried=WEAK), steps(FINE), in_hand=hand)
     assert answer.action == "fit"
     assert "O-0032" in answer.next_action
@@ -55,4 +55,4 @@ def test_verdicts_that_contradict_send_elsewhere():
 
 def test_nothing_tried_is_a_mistake_of_the_caller():
     with pytest.raises(ValueError, match="tried"):
-        after_trial(watch(), steps(FINE), Wishes())
+        after_trial(watch(), steps(FINE), Options())

@@ -7,16 +7,15 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from orderbook.answers.terms import suppliers_of
 from orderbook.barrel.barrel import barrel_from_texts
 from orderbook.catalogue import Catalogue, read_catalogue
 from orderbook.choosing.belief import Belief
 from orderbook.choosing.grading import grade
 from orderbook.choosing.options import (
-    Owned,
-    Wishes,
+    Options,
+    SpringAtHand,
     count_from,
-    drawer_from_rows,
-    suppliers_from_rows,
     weights_from_table,
 )
 from orderbook.choosing.postage import Terms
@@ -26,6 +25,7 @@ from orderbook.choosing.table import Choice
 from orderbook.choosing.weights import Weights
 from orderbook.errors import OrderbookError
 from orderbook.measures.money import Money
+from orderbook.records.books import books_from
 from tests.choosing.choice_lists import DEMO, steps, watch
 from tests.choosing.oracle import least_cost
 
@@ -79,9 +79,9 @@ def test_rank_one_is_stage_one(seed, count):
     rng = np.random.default_rng(seed)
     n = int(rng.integers(2, 25))
     made = steps(rng.uniform(0.12, 0.24, n), price=rng.integers(300, 3000, n))
-    wishes = Wishes(count=count_from(count), top=3)
+    options = Options(count=count_from(count), top=3)
     barrel = watch(tried="2.9 x 0.14 x 607: too weak")
-    ranking, grading = rank(barrel, made, wishes).as_dict(), grade(barrel, made, wishes).as_dict()
+    ranking, grading = rank(barrel, made, options).as_dict(), grade(barrel, made, options).as_dict()
     if grading["stages"]:
         for name in ("item", "drive_index", "load_index"):
             assert ranking["springs"][0][name] == grading["stages"][0][name]
@@ -93,8 +93,9 @@ def test_rank_one_is_stage_one(seed, count):
 def test_what_is_explained_recomputes_the_optimum_outside(seed):
     rng = np.random.default_rng(seed)
     made = steps(rng.uniform(0.14, 0.23, 9), price=rng.integers(300, 3000, 9))
-    terms = suppliers_from_rows([{"supplier": "Supplier North", "currency": "GBP", "postage": "4.50"}])
-    grading = grade(watch(tried="2.9 x 0.14 x 607: too weak"), made, Wishes(suppliers=terms))
+    rows = [{"supplier": "Supplier North", "currency": "GBP", "postage": "4.50"}]
+    terms = suppliers_of(books_from({"Suppliers": rows}, currency="GBP"))
+    grading = grade(watch(tried="2.9 x 0.14 x 607: too weak"), made, Options(suppliers=terms))
     told = json.loads(json.dumps(grading.as_dict(explain=True), default=lambda v: v.tolist()))
     best, _ = least_cost(choice_from(told))
     assert told["plan"]["cost"] == pytest.approx(best, rel=1e-9)
@@ -141,7 +142,7 @@ def test_verdicts_that_contradict_hold_the_order_back(tried):
     assert "strength_not_the_fault" in codes(grading)
     assert grading.as_dict()["stages"] == []
     assert "friction" in grading.next_action
-    assert grade(watch(tried=tried), steps(FINE), Wishes(even_so=True)).next_action != grading.next_action
+    assert grade(watch(tried=tried), steps(FINE), Options(even_so=True)).next_action != grading.next_action
 
 
 def test_a_spring_that_never_ran_at_the_most_the_barrel_can_do_leaves_nothing_worth_ordering():
@@ -169,7 +170,7 @@ def test_an_empty_list_is_said():
 
 def test_a_missing_price_is_assumed_and_said():
     some = steps([0.15, 0.165, 0.18], price=[1000, -1, 1200])
-    grading = grade(watch(), some, Wishes(must=("S165",)))
+    grading = grade(watch(), some, Options(must=("S165",)))
     assert "price_assumed" in codes(grading)
     stage = next(s for s in grading.as_dict()["stages"] if s["item"] == "S165")
     assert stage["price"] == ""
@@ -184,23 +185,23 @@ def test_no_prices_at_all_costs_are_multiples():
 
 def test_a_supplier_without_a_rate_is_left_out_and_said():
     both = Catalogue.concat([steps(FINE), steps(FINE, currency=["EUR"] * len(FINE), supplier="Supplier East")])
-    grading = grade(watch(), both, Wishes(currency="GBP"))
+    grading = grade(watch(), both, Options(currency="GBP"))
     assert "no_rate_for_supplier" in codes(grading)
     assert all(stage["supplier"] == "Supplier North" for stage in grading.as_dict()["stages"])
-    alone = grade(watch(), steps(FINE, currency=["EUR"] * len(FINE)), Wishes(currency="GBP"))
+    alone = grade(watch(), steps(FINE, currency=["EUR"] * len(FINE)), Options(currency="GBP"))
     assert "no_rate_for_any" in codes(alone)
 
 
 def test_never_from_must_and_at_most():
     both = Catalogue.concat([steps(FINE), steps(FINE + 0.0025, price=500, supplier="Supplier West")])
     assert {s["supplier"] for s in grade(watch(), both).as_dict()["stages"]} == {"Supplier West"}
-    never = grade(watch(), both, Wishes(never_from=("supplier west",))).as_dict()
+    never = grade(watch(), both, Options(never_from=("supplier west",))).as_dict()
     assert {s["supplier"] for s in never["stages"]} == {"Supplier North"}
-    must = grade(watch(), both, Wishes(must=("S190",))).as_dict()
+    must = grade(watch(), both, Options(must=("S190",))).as_dict()
     assert "S190" in [s["item"] for s in must["stages"]]
-    poor = grade(watch(), both, Wishes(at_most="5.00")).as_dict()
+    poor = grade(watch(), both, Options(at_most="5.00")).as_dict()
     assert len(poor["stages"]) == 1
-    broke = grade(watch(), both, Wishes(at_most="1.00"))
+    broke = grade(watch(), both, Options(at_most="1.00"))
     assert "no_order_possible" in codes(broke)
 
 
@@ -210,41 +211,41 @@ def test_never_from_must_and_at_most():
 )
 def test_must_takes_the_cheapest_of_that_item_or_the_suppliers_that_is_named(must, supplier):
     both = Catalogue.concat([steps(FINE), steps(FINE, price=500, supplier="Supplier West")])
-    stages = grade(watch(), both, Wishes(must=(must,))).as_dict()["stages"]
+    stages = grade(watch(), both, Options(must=(must,))).as_dict()["stages"]
     assert supplier in {s["supplier"] for s in stages if s["item"] == "S190"}
     with pytest.raises(OrderbookError) as refused:
-        grade(watch(), both, Wishes(must=("Supplier East S190",)))
+        grade(watch(), both, Options(must=("Supplier East S190",)))
     assert refused.value.code == "must_not_there"
 
 
 def test_a_supplier_to_leave_out_that_nobody_is_called_is_said_with_the_names_there_are():
     both = Catalogue.concat([steps(FINE), steps(FINE, price=500, supplier="Supplier West")])
-    grading = grade(watch(), both, Wishes(never_from=("Suplier West",)))
+    grading = grade(watch(), both, Options(never_from=("Suplier West",)))
     said = next(str(f) for f in grading.findings if f.code == "never_from_not_there")
     assert "Suplier West" in said
     assert "Supplier North, Supplier West" in said
-    assert "never_from_not_there" not in codes(grade(watch(), both, Wishes(never_from=("supplier west ",))))
+    assert "never_from_not_there" not in codes(grade(watch(), both, Options(never_from=("supplier west ",))))
 
 
 def test_the_drawer_is_used_when_it_fits():
-    owned = Owned("D-0004", 2.9, 0.175, 485.4, None, "new")
-    answer = grade(watch(tried="2.9 x 0.15 x 566: too weak"), steps(FINE), Wishes(drawer=(owned,))).as_dict()
+    owned = SpringAtHand("D-0004", 2.9, 0.175, 485.4, None, True)
+    answer = grade(watch(tried="2.9 x 0.15 x 566: too weak"), steps(FINE), Options(drawer=(owned,))).as_dict()
     assert answer["stages"][0]["item"] == "D-0004"
 
 
 def test_a_priced_drawer_is_used_where_the_list_has_no_prices():
     """Without prices in the list a spring counts as one median: so does the owned one, whatever it cost."""
     unpriced = steps(FINE, price=-1, currency=[""] * len(FINE))
-    owned = Owned("D-0004", 2.9, 0.175, 485.4, Money(950, "GBP"), "new")
+    owned = SpringAtHand("D-0004", 2.9, 0.175, 485.4, Money(950, "GBP"), True)
     tried = watch(tried="2.9 x 0.15 x 566: too weak")
-    answer = grade(tried, unpriced, Wishes(drawer=(owned,))).as_dict()
+    answer = grade(tried, unpriced, Options(drawer=(owned,))).as_dict()
     assert answer["stages"][0]["item"] == "D-0004"
     assert answer["currency"] == ""
 
 
 def test_a_drawer_spring_of_unknown_price_does_not_pass_for_free():
-    owned = Owned("D-0004", 2.9, 0.175, 485.4, None, "new")
-    grading = grade(watch(tried="2.9 x 0.15 x 566: too weak"), steps(FINE), Wishes(drawer=(owned,)))
+    owned = SpringAtHand("D-0004", 2.9, 0.175, 485.4, None, True)
+    grading = grade(watch(tried="2.9 x 0.15 x 566: too weak"), steps(FINE), Options(drawer=(owned,)))
     stage = grading.as_dict()["stages"][0]
     assert (stage["item"], stage["price"], stage["price_assumed"]) == ("D-0004", "", True)
     assert "in the drawer; price assumed" in stage["why"]
@@ -253,19 +254,9 @@ def test_a_drawer_spring_of_unknown_price_does_not_pass_for_free():
     assert grading.considered.offer.springs.price[row] == pytest.approx(1000)
 
 
-def test_a_drawer_price_without_a_currency_names_its_row():
-    rows = [{"label": f"D-{n}", "width_mm": "2.9", "strength_mm": "0.17", "length_mm": "500"} for n in (1, 2)]
-    assert drawer_from_rows(rows)[1].price is None
-    assert drawer_from_rows([rows[0] | {"price": "9.50", "currency": "gbp"}])[0].price == Money(950, "GBP")
-    with pytest.raises(OrderbookError) as refused:
-        drawer_from_rows([rows[0], rows[1] | {"price": "9.50"}], where="drawer.csv")
-    assert refused.value.code == "drawer_price_without_currency"
-    assert "drawer.csv, row 2" in str(refused.value)
-
-
 @pytest.mark.parametrize("count", [1, 2, 3, 4, 5])
 def test_a_count_is_kept(count):
-    assert len(grade(watch(), steps(FINE), Wishes(count=count)).as_dict()["stages"]) == count
+    assert len(grade(watch(), steps(FINE), Options(count=count)).as_dict()["stages"]) == count
 
 
 @pytest.mark.parametrize("text", ["0", "9", "two", "-1"])
@@ -287,8 +278,8 @@ def test_a_weight_below_zero_is_refused():
 def test_weights_in_money_and_as_multiples_say_the_same():
     multiples, _ = weights_from_table({"lambda": 20, "trial": 1})
     money, currency = weights_from_table({"lambda": "200.00", "trial": "10.00", "currency": "GBP"})
-    a = grade(watch(), steps(FINE), Wishes(weights=multiples)).as_dict()
-    b = grade(watch(), steps(FINE), Wishes(weights=money, weights_currency=currency)).as_dict()
+    a = grade(watch(), steps(FINE), Options(weights=multiples)).as_dict()
+    b = grade(watch(), steps(FINE), Options(weights=money, weights_currency=currency)).as_dict()
     assert a["weights"] == b["weights"]
     assert a["stages"] == b["stages"]
 
@@ -316,7 +307,7 @@ def test_nothing_is_proposed_after_one_nearly_as_strong_as_any_useful_was_too_we
     assert "nearly_strongest_too_weak" in codes(grading)
     assert grading.stages == ()
     assert "Look for friction first" in grading.next_action
-    even_so = grade(clock(*tried), reading, Wishes(even_so=True))
+    even_so = grade(clock(*tried), reading, Options(even_so=True))
     assert "nearly_strongest_too_weak" in codes(even_so)
     assert even_so.next_action != grading.next_action
 
@@ -324,7 +315,7 @@ def test_nothing_is_proposed_after_one_nearly_as_strong_as_any_useful_was_too_we
 def test_no_spring_proposed_drives_less_than_the_strongest_that_was_too_weak():
     tried = ("37.5 x 0.419 x 2480: too weak", "36 x 0.48 x 1850: too weak")
     reading = read_catalogue(DEMO / "supplier_north_clock.csv")
-    ranking = rank(clock(*tried), reading, Wishes(top=999))
+    ranking = rank(clock(*tried), reading, Options(top=999))
     failed = max(one.at for one in ranking.considered.seen)
     drives = np.log([one["drive_index"] / 100 for one in ranking.as_dict()["springs"]])
     assert len(drives)
@@ -340,7 +331,7 @@ def test_a_list_with_nothing_stronger_says_so_and_not_that_nothing_goes_in():
     assert "nothing_stronger" in codes(grading)
     assert "nothing_goes_in" not in codes(grading)
     assert grading.next_action.startswith("Order nothing from these lists: none of their springs drives more")
-    assert grade(watch(tried="2.9 x 0.16 x 531: too weak"), made, Wishes(even_so=True, count=1)).stages
+    assert grade(watch(tried="2.9 x 0.16 x 531: too weak"), made, Options(even_so=True, count=1)).stages
 
 
 def test_where_no_spring_proposed_is_clearly_stronger_nothing_is_proposed():
@@ -356,11 +347,11 @@ def test_after_one_that_ran_well_nothing_is_to_be_ordered():
     grading = grade(watch(tried=tried), steps(FINE))
     assert grading.stages == ()
     assert grading.next_action.startswith("Keep the spring that ran well (2.9 x 0.18 x 472):")
-    assert grade(watch(tried=tried), steps(FINE), Wishes(even_so=True)).stages
+    assert grade(watch(tried=tried), steps(FINE), Options(even_so=True)).stages
 
 
 def test_a_spring_that_loads_more_than_the_strongest_useful_is_for_after_a_rod_test():
-    grading = grade(watch(), steps([0.20, 0.205, 0.21, 0.22]), Wishes(must=("S220",)))
+    grading = grade(watch(), steps([0.20, 0.205, 0.21, 0.22]), Options(must=("S220",)))
     load = {stage["item"]: stage["load_index"] for stage in grading.as_dict()["stages"]}
     assert load["S220"] > 100
     for stage in grading.as_dict()["stages"]:
@@ -369,7 +360,7 @@ def test_a_spring_that_loads_more_than_the_strongest_useful_is_for_after_a_rod_t
 
 def test_a_spring_no_stronger_than_one_too_weak_names_that_verdict():
     answer = grade(
-        watch(tried="2.9 x 0.18 x 472: too weak"), steps([0.15, 0.17]), Wishes(must=("S150",), even_so=True)
+        watch(tried="2.9 x 0.18 x 472: too weak"), steps([0.15, 0.17]), Options(must=("S150",), even_so=True)
     ).as_dict()
     first = next(s for s in answer["stages"] if s["item"] == "S150")
     assert "too weak" in first["why"]

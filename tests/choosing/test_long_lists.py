@@ -10,13 +10,13 @@ import pytest
 from orderbook.catalogue import plan_of, read_catalogue, read_catalogue_chunks, reading_of_frame, ways_of
 from orderbook.choosing.grading import grade
 from orderbook.choosing.long_lists import NEAREST, candidates, merged
-from orderbook.choosing.options import Wishes
+from orderbook.choosing.options import Options
 from orderbook.choosing.ranking import rank
 from orderbook.errors import OrderbookError
 from tests.choosing.choice_lists import DEMO, watch
 
 BARREL = watch(tried=["2.9 x 0.15 x 560: too weak"])
-SHOWN = Wishes(top=50)
+SHOWN = Options(top=50)
 
 
 @pytest.fixture(scope="module")
@@ -91,7 +91,7 @@ def test_a_spring_asked_for_that_does_not_go_in_is_told_of_alike(long_list):
     said = []
     for asked in (springs, sifted(long_list, named=[item.lower()])):
         with pytest.raises(OrderbookError) as caught:
-            rank(BARREL, asked, Wishes(must=(item,)))
+            rank(BARREL, asked, Options(must=(item,)))
         said.append(str(caught.value))
     assert said[0] == said[1]
     assert "does not go in" in said[0]

@@ -6,7 +6,7 @@ import pytest
 from orderbook.catalogue import Catalogue
 from orderbook.choosing.bench import bench_of
 from orderbook.choosing.fitting import fit, strips_of, yardstick_of
-from orderbook.choosing.options import Wishes
+from orderbook.choosing.options import Options
 from orderbook.choosing.ranking import rank
 from orderbook.mechanics import drive_and_load, spring_fill
 from tests.choosing.choice_lists import steps, watch
@@ -90,13 +90,13 @@ def test_the_doubt_of_an_index_agrees_with_drawing_strips_at_random():
 
 
 def test_parts_add_up_to_the_cost():
-    ranking = rank(watch(tried="2.9 x 0.15 x 566: too weak"), steps(np.arange(0.12, 0.23, 0.01)), Wishes(top=99))
+    ranking = rank(watch(tried="2.9 x 0.15 x 566: too weak"), steps(np.arange(0.12, 0.23, 0.01)), Options(top=99))
     for one_ranked in ranking.ranked:
         assert one_ranked.account.cost == pytest.approx(one_ranked.cost, rel=1e-12)
 
 
 def test_the_ranking_rises_in_cost_and_shows_the_top():
-    ranking = rank(watch(), steps(np.arange(0.12, 0.23, 0.005)), Wishes(top=4))
+    ranking = rank(watch(), steps(np.arange(0.12, 0.23, 0.005)), Options(top=4))
     costs = [r.cost for r in ranking.ranked]
     assert costs == sorted(costs)
     assert len(costs) == 4
@@ -104,7 +104,7 @@ def test_the_ranking_rises_in_cost_and_shows_the_top():
 
 def test_dominated_springs_are_named():
     """Thicker than the strongest useful spring: more load, no more drive."""
-    ranking = rank(watch(), steps([0.17, 0.20, 0.21, 0.245]), Wishes(top=9)).as_dict()
+    ranking = rank(watch(), steps([0.17, 0.20, 0.21, 0.245]), Options(top=9)).as_dict()
     assert ranking["springs_dominated"] == 1
     thick = next(s for s in ranking["springs"] if s["item"] == "S245")
     assert "drives no more" in thick["why"]

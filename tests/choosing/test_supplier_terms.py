@@ -6,9 +6,11 @@ from decimal import Decimal
 import numpy as np
 import pytest
 
+from orderbook.answers.terms import suppliers_of
 from orderbook.choosing.grading import grade
-from orderbook.choosing.options import Wishes, suppliers_from_rows
+from orderbook.choosing.options import Options
 from orderbook.measures.exchange import Rate, Rates
+from orderbook.records.books import books_from
 from tests.choosing.choice_lists import steps, watch
 
 FINE = np.arange(0.14, 0.2001, 0.01)
@@ -16,11 +18,12 @@ HALF = Rates("GBP", (Rate(date(2026, 11, 2), "EUR", Decimal("0.5"), "invented"),
 
 
 def terms(**more):
-    return suppliers_from_rows([{"supplier": "Supplier North", "currency": "EUR", "postage": "9.00", **more}])
+    row = {"supplier": "Supplier North", "currency": "EUR", "postage": "9.00", **more}
+    return suppliers_of(books_from({"Suppliers": [row]}, currency="GBP"))
 
 
 def asked(made, *, rates=HALF, **more):
-    return grade(watch(), made, Wishes(currency="GBP", rates=rates, suppliers=terms(**more)))
+    return grade(watch(), made, Options(currency="GBP", rates=rates, suppliers=terms(**more)))
 
 
 def codes(answer):

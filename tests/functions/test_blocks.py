@@ -5,13 +5,15 @@ import json
 
 import pytest
 
+from orderbook.answers.asked import barrel_of, catalogue_from
+from orderbook.answers.terms import drawer_of, was_sent
 from orderbook.barrel.barrel import barrel_from_texts
 from orderbook.barrel.sizing import size
 from orderbook.catalogue import read_catalogue
 from orderbook.cli import cli, console
 from orderbook.functions.blocks import RANK_COLUMNS, STAGE_COLUMNS, Kept
 from orderbook.functions.call import answer
-from orderbook.functions.table_questions import barrel_of, catalogue_of, was_sent, wishes_of
+from orderbook.functions.ranges import books_in, rows_in
 from orderbook.locate import data_folder
 from orderbook.records.definition import book_definition
 
@@ -106,7 +108,7 @@ def test_a_tried_spring_counts(barrels, catalogue, terms):
     before, after = (answer("GRADED_ORDER", [*given, t, *terms]) for t in (None, trials))
     drive = STAGE_COLUMNS.index("drive_index")
     assert after[0][drive] > before[0][drive]
-    (seen,) = barrel_of("R-006-B1", barrels, trials)[0].tried
+    (seen,) = barrel_of(books_in(barrels=barrels, trials=trials), "R-006-B1").trials
     assert (seen.strength_mm, seen.verdict) == (0.17, "too weak")
 
 
@@ -148,7 +150,7 @@ def test_rows_that_cannot_be_used_are_counted(barrels, catalogue):
     strength = [c.key for c in book_definition().tables["Catalogue"].columns].index("strength_mm")
     spoilt = [list(row) for row in catalogue[:200]]
     spoilt[3][strength], spoilt[7][strength] = "thin", None
-    springs, rejects = catalogue_of(spoilt)
+    springs, rejects = catalogue_from(rows_in("Catalogue", spoilt, "catalogue"))
     assert (len(springs), len(rejects)) == (197, 2)
     block = answer("RANK_SPRINGS", ["R-006-B1", barrels, spoilt, None, None, None, None, None, 3])
     said = str(block)
@@ -158,12 +160,12 @@ def test_rows_that_cannot_be_used_are_counted(barrels, catalogue):
 @pytest.mark.parametrize(
     ("given", "said"),
     [
-        (["R-999"], "#barrel_id: 'R-999' is not in the table"),
+        (["R-999"], "#barrel: no R-999; there are: R-001, R-006-B1"),
         ([None], "#barrel_id: empty"),
         (["R-006-B1", 3.0], "#barrels: one cell. Give a table with its header"),
         (["R-006-B1", [["Barrel"], ["R-006-B1"]]], "#barrels: no column 'Restoration'"),
         (["R-006-B1", "B", [["Item"], ["a"]]], "#catalogue: no column 'Supplier'"),
-        (["R-001", "B"], "#--depth"),
+        (["R-001", "B"], "#depth in Readings: not given"),
     ],
 )
 def test_what_is_missing_is_one_line(barrels, catalogue, given, said):
@@ -216,15 +218,15 @@ def test_a_spring_of_which_none_is_in_stock_is_not_proposed(barrels, catalogue):
 
 def test_another_order_costs_the_wait_once_an_ordered_spring_was_tried(barrels):
     rows = [{"barrel": "R-006-B1", "order": "D-0001", "verdict": "too weak"}]
-    assert not was_sent("R-006-B1", table("Trials", rows))
+    assert not was_sent(books_in(trials=table("Trials", rows)), "R-006-B1")
     rows.append({"barrel": "r-006-b1", "order": "O-0004", "verdict": "too weak"})
-    assert was_sent("R-006-B1", table("Trials", rows))
-    assert not was_sent("R-001", table("Trials", rows))
+    assert was_sent(books_in(trials=table("Trials", rows)), "R-006-B1")
+    assert not was_sent(books_in(trials=table("Trials", rows)), "R-001")
 
 
 def test_a_new_spring_in_the_drawer_is_known_better_than_an_old_one():
     sizes = {"width_mm": 2.9, "strength_mm": 0.18, "length_mm": 472, "state": "in drawer"}
     rows = [{"drawer": "D-1", **sizes, "origin": "new"}, {"drawer": "D-2", **sizes, "origin": "used"}]
     rows.append({"drawer": "D-3", **sizes, "origin": "new", "state": "fitted"})
-    told = wishes_of(drawer=table("Drawer", rows)).drawer
-    assert [(own.label, own.state) for own in told] == [("D-1", "new"), ("D-2", "used"), ("D-3", "fitted")]
+    told = drawer_of(books_in(drawer=table("Drawer", rows)))
+    assert [(own.label, own.is_new) for own in told] == [("D-1", True), ("D-2", False)]  # the third is fitted

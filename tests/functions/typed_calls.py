@@ -10,8 +10,8 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
+from orderbook.functions.ranges import is_empty
 from orderbook.functions.table import FUNCTIONS
-from orderbook.functions.table_rows import is_empty
 from orderbook.xlsx.reading import open_book
 
 Tables = Mapping[str, list[list[Any]]]

@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from orderbook.errors import OrderbookError
-from orderbook.measures.exchange import Rate, Rates
+from orderbook.measures.exchange import Rate, Rates, one_rate_a_day
 from orderbook.measures.money import Money, minor_digits, rounded, share
 from orderbook.measures.postage import PostageRule
 
@@ -105,14 +105,6 @@ def test_rates_by_date() -> None:
         rates.convert(Money(1, "CHF"))
 
 
-def test_rates_from_rows_name_the_row() -> None:
-    rows = [{"date": "2026-11-02", "currency": "EUR", "rate": "0,87", "source": "invented"}]
-    assert Rates.from_rows("GBP", rows).of("EUR") == Fraction(87, 100)
-    for bad in ({"date": "2.11.2026"}, {"rate": "0"}, {"rate": "nan"}, {"rate": ""}):
-        with pytest.raises(OrderbookError, match="row 1"):
-            Rates.from_rows("GBP", [{**rows[0], **bad}])
-
-
 def test_postage() -> None:
     pounds = [Money(m, "GBP") for m in (300, 200, 100, 2000, 3000, 5000)]
     rule = PostageRule(pounds[0], ((pounds[3], pounds[1]), (pounds[4], pounds[2])), pounds[5], Money(1000, "GBP"))
@@ -143,11 +135,11 @@ def test_a_space_or_apostrophe_before_three_figures_groups_thousands(text, minor
     assert Money.parse(text, "GBP").minor == minor
 
 
-def test_two_rates_of_one_day_name_both_rows():
-    rows = [{"date": "2026-11-02", "currency": "EUR", "rate": rate, "source": "invented"} for rate in ("0.87", "0.86")]
-    assert Rates.from_rows("GBP", [rows[0], rows[0]]).of("EUR") == Fraction(87, 100)
+def test_two_rates_of_one_day_name_both_places():
+    one, same, other = (Rate(date(2026, 11, 2), "EUR", Decimal(rate)) for rate in ("0.87", "0.87", "0.86"))
+    assert one_rate_a_day([("row 1", one), ("row 2", same)]) == (one, same)
     with pytest.raises(OrderbookError) as refused:
-        Rates.from_rows("GBP", rows, where="rates.csv")
+        one_rate_a_day([("row 1", one), ("row 2", other)])
     assert refused.value.code == "rate_twice"
     assert "row 1" in str(refused.value)
     assert "row 2" in str(refused.value)

@@ -12,7 +12,7 @@ from orderbook.records.account_rows import account, account_as_dict, account_row
 from orderbook.records.books import Books, books_from
 from orderbook.records.conversion import in_minor
 from orderbook.records.costs import postage_shares
-from orderbook.records.tables import CATEGORIES
+from orderbook.records.tables import CATEGORY
 
 ON = date(2026, 6, 1)
 DIGITS = {"GBP": 2, "JPY": 0, "BHD": 3}  # ISO 4217 minor units
@@ -20,7 +20,7 @@ DIGITS = {"GBP": 2, "JPY": 0, "BHD": 3}  # ISO 4217 minor units
 ledger = st.fixed_dictionaries(
     {
         "restoration": st.just("R-001"),
-        "category": st.sampled_from(CATEGORIES),
+        "category": st.sampled_from(CATEGORY),
         "kind": st.sampled_from(("estimate", "committed", "paid", "credit")),
         "amount": st.decimals(-5, 9999, places=3),
         "currency": st.sampled_from(("GBP", "JPY", "BHD")),

@@ -11,7 +11,6 @@ from orderbook.reports.orders import OrderSheet, due_lines, order_sheets
 from orderbook.sheets.new_book import write_new_book
 from orderbook.sheets.order_page import FIRST, GOODS, LINES
 from orderbook.xlsx.reading import open_book
-from orderbook.xlsx.record_rows import books_in
 from tests.office import Office
 
 pytestmark = pytest.mark.libreoffice
@@ -82,7 +81,7 @@ def sheets_of(books: Books) -> dict[str, OrderSheet]:
 def test_every_suppliers_sheet_says_what_python_says(office: Office, tmp_path: Path) -> None:
     path = tmp_path / "book.xlsx"
     write_new_book(path, rows())
-    ours = sheets_of(books_in(open_book(path)))
+    ours = sheets_of(open_book(path).records())
     assert len(ours) == len(SUPPLIERS)
     with office.open(path, relink=False) as document:
         document.recalculate()

@@ -5,9 +5,8 @@ from pathlib import Path
 
 from orderbook.records.rows import Append, Clear, Put
 from orderbook.sheets.new_book import write_new_book
-from orderbook.xlsx.changes import Changes, commit
+from orderbook.xlsx.changes import Changes, commit, with_record_changes
 from orderbook.xlsx.reading import open_book
-from orderbook.xlsx.record_rows import books_in, with_record_changes
 
 
 def test_rows_go_there_and_back(tmp_path: Path) -> None:
@@ -21,7 +20,7 @@ def test_rows_go_there_and_back(tmp_path: Path) -> None:
         },
     )
     opened = open_book(path)
-    books = books_in(opened)
+    books = opened.records()
     assert books.currency == "GBP"
     assert books.restoration("R-001").opened == dt.date(2026, 3, 2)
     line = books.order("O-0001")
@@ -37,7 +36,7 @@ def test_rows_go_there_and_back(tmp_path: Path) -> None:
         ],
     )
     commit(opened, changes)
-    after = books_in(open_book(path))
+    after = open_book(path).records()
     assert [(o.order, o.state, o.ordered_on) for o in after.orders] == [
         ("O-0001", "ordered", dt.date(2026, 3, 12)),
         ("O-0002", "planned", None),
@@ -53,5 +52,5 @@ def test_rows_typed_below_a_table_are_seen(tmp_path: Path) -> None:
     table = opened.anatomy.tables["Suppliers"]
     changes.put("Suppliers", (table.bottom + 1, table.left), "Supplier South")
     commit(opened, changes)
-    rows = [s.row.place for s in books_in(open_book(path)).suppliers]
+    rows = [s.row.place for s in open_book(path).records().suppliers]
     assert [(place.row, place.below) for place in rows] == [(4, False), (table.bottom + 2, True)]

@@ -49,7 +49,7 @@ def extension_bytes(python: str = sys.executable) -> bytes:
     ...     sorted(parts.namelist())[:4]
     ['CalcAddIns.xcu', 'Jobs.xcu', 'META-INF/manifest.xml', 'addin.json']
     """
-    here = files("orderbook.workbook.calc")
+    here = files("orderbook.addin.calc")
     parts = {
         "META-INF/manifest.xml": _manifest(),
         "description.xml": _description(),

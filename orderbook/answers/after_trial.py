@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from pathlib import Path
 from typing import TYPE_CHECKING
 
+from orderbook.answers.answer import Answer, considered, sized
 from orderbook.errors import Finding, OrderbookError, finding
 from orderbook.records.books import Books
 from orderbook.records.index import index
@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True, slots=True)
-class Need:
+class NeedIndex:
     """The least drive index the movement probably asks for, and where it lies nine times in ten."""
 
     median: float
@@ -27,50 +27,44 @@ class Need:
 
 @dataclass(frozen=True, slots=True)
 class AfterVerdict:
-    """The answer to a verdict: what is believed of the need, and the next thing to do, in a word and in words."""
+    """The answer to a verdict: what is believed of the need, the next thing to do, and the barrel's answer with it."""
 
-    before: Need
-    after: Need
+    before: NeedIndex
+    after: NeedIndex
     action: str
     next_action: str
+    answer: Answer
 
 
-def after_verdict(
-    path: Path, books: Books, spring: str, barrel: str
-) -> tuple[AfterVerdict | None, tuple[Finding, ...]]:
-    """Answer the verdict noted last, from the readings, lists and springs of a workbook.
+def after_verdict(books: Books, spring: str, barrel: str) -> tuple[AfterVerdict | None, tuple[Finding, ...]]:
+    """Answer the verdict noted last, from the readings, lists and springs of a book as they are with it.
 
-    Springs at hand are those of the Drawer and the lines that have come and were not tried. Returns: nothing for a
-    folder of CSV files, for a barrel of which bore and arbor were not read, and for a spring whose size is not known;
-    what stands in the way otherwise is a finding, for the verdict is in the book already.
+    Returns: nothing for a barrel of which bore and arbor were not read, and for a spring whose size is not known; what
+    stands in the way otherwise is a finding, for the verdict is in the book already.
     """
-    if path.is_dir():
-        return None, ()
     try:
-        found = _answered(path, books, spring, barrel)
+        return _answered(books, spring, barrel), ()
     except (OrderbookError, ValueError) as problem:
         return None, (finding("need_not_worked_out", where=barrel, saw=str(problem)),)
-    return found, ()
 
 
-def _answered(path: Path, books: Books, spring: str, barrel: str) -> AfterVerdict | None:
-    from orderbook.answers.at_hand import wishes_for
-    from orderbook.book.questions import barrel_in, springs_in, wishes_in
-    from orderbook.choosing.advice import after_trial
-    from orderbook.xlsx.reading import open_book
+def _answered(books: Books, spring: str, barrel: str) -> AfterVerdict | None:
+    from orderbook.answers.answer import asked_barrel
+    from orderbook.choosing.advice import advice_on
+    from orderbook.choosing.ranking import ranking_of
 
-    book = open_book(path)
-    asked, _ = barrel_in(book, barrel)
-    if asked.bore is None or asked.arbor is None or not asked.tried or not _has_size(books, spring):
+    asked = asked_barrel(books, barrel)
+    if asked.bore is None or asked.arbor is None or not asked.trials or not _has_size(books, spring):
         return None
-    springs, _ = springs_in(book)
-    told = after_trial(asked, springs, wishes_for(books, wishes_in(book), barrel))
-    return AfterVerdict(_need(told.before), _need(told.after), told.action, _words(books, spring, told))
+    c = considered(books, barrel)
+    told = advice_on(c)
+    answer = Answer(barrel, sized(books, barrel), ranking_of(c), told.grading)
+    return AfterVerdict(_need(told.before), _need(told.after), told.action, _words(books, spring, told), answer)
 
 
-def _need(belief: Belief) -> Need:
+def _need(belief: Belief) -> NeedIndex:
     low, high = belief.interval_index()
-    return Need(belief.median_index, low, high)
+    return NeedIndex(belief.median_index, low, high)
 
 
 def _has_size(books: Books, spring: str) -> bool:
@@ -81,7 +75,7 @@ def _has_size(books: Books, spring: str) -> bool:
 
 def _words(books: Books, spring: str, told: AfterTrial) -> str:
     """Say the next action; of a spring at hand where it is, of one planned already under which number."""
-    from orderbook.choosing.grading import GRADE_AGAIN, ROD_FIRST
+    from orderbook.choosing.grading import ROD_FIRST
 
     stages, words = told.grading.stages, told.next_action
     if told.action == "keep" and (kept := index(books).orders.get(spring)):
@@ -90,14 +84,14 @@ def _words(books: Books, spring: str, told: AfterTrial) -> str:
         return words
     row = told.grading.considered.offer.row(stages[0].row)
     lines = index(books).orders
-    rod = ROD_FIRST if words.startswith(ROD_FIRST) else ""
     if line := lines.get(str(row["item"])):
-        words = f"{rod} Fit {_named(line)}: it has come and was not tried yet."
+        rod = f"{ROD_FIRST} " if words.startswith(ROD_FIRST) else ""
+        words = f"{rod}Fit {_named(line)}: it has come and was not tried yet."
     for line in lines.values():
         if line.state == "planned" and _is(line, row["supplier"], row["item"]):
-            words += f" {line.order} is planned for it: orderbook order BOOK {line.restoration}."
+            words += f" {line.order} is planned for it."
             break
-    return words.replace(GRADE_AGAIN, "Then note it in Barrels, and refresh.").strip()
+    return words
 
 
 def _named(line: OrderLine) -> str:
