@@ -13,6 +13,7 @@ import importlib
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from orderbook.barrel.barrel import Barrel as Barrel
     from orderbook.barrel.barrel import barrel_from_texts as barrel_from_texts
     from orderbook.barrel.sizing import size as size
     from orderbook.book.book import Book as Book
@@ -47,29 +48,30 @@ __version__ = "0.1.0"
 
 # name → the room it lives in
 ROOMS = {
-    "Book": "desk.book",
+    "Barrel": "barrel.barrel",
+    "Book": "book.book",
     "Finding": "errors",
     "Measured": "measures",
     "Money": "measures.money",
+    "Options": "choosing.options",
     "OrderbookError": "errors",
-    "Options": "verbs.options",
-    "barrel_from_texts": "verbs.barrels",
-    "barrel_size": "workbook.blocks",
+    "barrel_from_texts": "barrel.barrel",
+    "barrel_size": "functions.blocks",
     "drive_index": "mechanics",
     "fusee_evenness": "mechanics",
     "fusee_set_up": "mechanics",
-    "grade": "verbs.grading",
-    "graded_order": "workbook.blocks",
+    "grade": "choosing.grading",
+    "graded_order": "functions.blocks",
     "length_mm": "measures",
     "load_index": "mechanics",
-    "rank": "verbs.ranking",
-    "rank_springs": "workbook.blocks",
+    "rank": "choosing.ranking",
+    "rank_springs": "functions.blocks",
     "read_catalogue": "catalogue",
     "rod_test_torque": "mechanics",
-    "size": "verbs.sizing",
+    "size": "barrel.sizing",
     "spring_fill": "mechanics",
     "spring_length": "mechanics",
-    "spring_size": "workbook.blocks",
+    "spring_size": "functions.blocks",
     "spring_slack": "mechanics",
     "spring_strength": "mechanics",
     "spring_torque": "mechanics",

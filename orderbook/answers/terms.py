@@ -16,7 +16,7 @@ from orderbook.records.conversion import in_minor
 from orderbook.records.costs import postage_rule, price_of_one
 from orderbook.records.identifiers import is_shaped
 from orderbook.records.index import barrel_of, index
-from orderbook.records.tables import DrawerSpring, SupplierRow
+from orderbook.records.tables import ORIGIN, DrawerSpring, SupplierRow
 from orderbook.records.verdicts import last_trial
 
 
@@ -158,8 +158,13 @@ def readable(books: Books) -> Books:
 
 
 def labelled(rows: Iterable[Mapping[str, Any]]) -> list[dict[str, Any]]:
-    """Return rows of a drawer in which `label` stands for the number, where there is none."""
-    return [{"drawer": row.get("drawer") or row.get("label"), **row} for row in rows]
+    """Return rows of a side file as rows of Drawer: its `label` is the number, its `state` may say how new it is."""
+    found = []
+    for row in rows:
+        said = str(row.get("state") or "").strip().casefold()
+        told = {"origin": said, "state": ""} if said in ORIGIN else {}
+        found.append({**row, "drawer": row.get("drawer") or row.get("label"), **told})
+    return found
 
 
 __all__ = [

@@ -120,7 +120,7 @@ def _spring(row: Mapping[str, Any]) -> dict[str, Any]:
 
 def _stage(row: Mapping[str, Any]) -> dict[str, Any]:
     more = {"step_percent": row["step_percent"], "chance_percent": 100 * row["chance_it_is_the_one"]}
-    return _spring(row) | more | {"stage": row["stage"]}
+    return _spring(row) | more | {"stage": row["stage"], "found_in": row["found_in"]}
 
 
 def _unfit(number: int, row: Mapping[str, Any]) -> dict[str, Any]:

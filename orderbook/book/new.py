@@ -7,9 +7,9 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from orderbook.book.export import by_hand
 from orderbook.errors import Finding, finding
 from orderbook.records.definition import book_definition
-from orderbook.records.rows import Row
 from orderbook.sheets.blank_book import copy_template
 
 if TYPE_CHECKING:
@@ -64,15 +64,11 @@ def _taken_over(source: Path) -> tuple[dict[str, list[dict[str, Any]]], dict[str
     from orderbook.xlsx.reading import open_book
 
     old = open_book(source)
-    tables = {name: [_typed(name, row) for row in old.tables.get(name, ())] for name in book_definition().tables}
+    tables = {
+        name: [dict(by_hand(row).values) for row in old.tables.get(name, ())] for name in book_definition().tables
+    }
     picked = {"barrel": _cell(old, "Bench", (0, 3)), "restoration": _cell(old, "Account", (0, 2))}
     return {name: rows for name, rows in tables.items() if rows}, picked, _left_behind(old)
-
-
-def _typed(name: str, row: Row) -> dict[str, Any]:
-    """Return what is not worked out by the sheet itself."""
-    worked = {c.key for c in book_definition().tables[name].columns if c.kind == "worked"}
-    return {key: value for key, value in row.values.items() if key not in worked}
 
 
 def _cell(old: OpenBook, sheet: str, place: tuple[int, int]) -> str:

@@ -13,7 +13,7 @@ from orderbook.catalogue import Catalogue
 from orderbook.choosing.bench import NEW_FLOW_STRESS, OLD_FLOW_STRESS, Bench
 from orderbook.choosing.evidence import Evidence
 from orderbook.choosing.fitting import Fits, Strips, Unfit, Yardstick, fit, strips_of
-from orderbook.choosing.options import Options
+from orderbook.choosing.options import PLACES, Options, SpringAtHand
 from orderbook.choosing.postage import DRAWER, Terms
 from orderbook.choosing.springs import Springs, springs
 from orderbook.choosing.supplier_terms import counted_as, in_suppliers_money, terms_of
@@ -46,14 +46,26 @@ class Offer:
     currency: str
     median_price: float
     findings: tuple[Finding, ...]
+    at_hand: tuple[SpringAtHand, ...] = ()
 
     def row(self, spring: int) -> dict[str, Any]:
         """The list row of a candidate."""
         return self.catalogue.row(int(self.fits.row[spring]))
 
     def is_owned(self, spring: int) -> bool:
-        """Whether a candidate lies in the drawer."""
+        """Whether a candidate need not be ordered: it lies in the drawer, or has come and was not tried."""
         return bool(self.springs.owned[spring])
+
+    def owned(self, spring: int) -> SpringAtHand | None:
+        """The spring at hand that a candidate is, or None for one of a list."""
+        if not self.is_owned(spring):
+            return None
+        return self.at_hand[int(self.fits.row[spring]) - (len(self.catalogue) - len(self.at_hand))]
+
+    def found_in(self, spring: int) -> str:
+        """Where a candidate is: list, drawer or received."""
+        one = self.owned(spring)
+        return one.place if one else "list"
 
 
 def offer_of(
@@ -157,7 +169,7 @@ def _converted(value: float, currency: str, rates: Rates) -> int:
 def _with_drawer(catalogue: Catalogue, options: Options) -> tuple[Catalogue, NDArray[np.bool_]]:
     drawer = options.drawer
     own = Catalogue.of(
-        supplier=[DRAWER_NAME] * len(drawer),
+        supplier=[d.place for d in drawer],
         item=[d.label for d in drawer],
         width_mm=[d.width_mm for d in drawer],
         strength_mm=[d.strength_mm for d in drawer],
@@ -278,7 +290,7 @@ def _without_rate(whole: Catalogue, rows: NDArray[np.intp], currency: str, *, ev
 
 def _never_from_nobody(whole: Catalogue, options: Options) -> tuple[Finding, ...]:
     """Suppliers to leave out whom no list and no terms name: most likely misspelt."""
-    there = sorted({str(name) for name in whole.supplier} - {"", DRAWER_NAME})
+    there = sorted({str(name) for name in whole.supplier} - {"", *PLACES})
     known = {name.casefold() for name in there} | set(options.suppliers)
     return tuple(
         finding(
@@ -339,6 +351,7 @@ def _priced(
         currency if len(known) else "",
         median,
         findings + about_terms,
+        options.drawer,
     )
 
 

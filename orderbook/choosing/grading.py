@@ -275,7 +275,9 @@ def _next_action(c: Considered, order: tuple[int, ...], held_back: tuple[str, ..
 
 def _order_words(c: Considered, order: tuple[int, ...]) -> str:
     if c.offer.is_owned(order[0]) and all(c.offer.is_owned(i) for i in order):
-        return f"Fit {c.offer.row(order[0])['item']} from the drawer."
+        owned = c.offer.owned(order[0])
+        from_where = "from the drawer" if owned and owned.place == "drawer" else "that has come"
+        return f"Fit {c.offer.row(order[0])['item']} {from_where}."
     names = [f"{c.offer.row(i)['supplier']} {c.offer.row(i)['item']}" for i in order if not c.offer.is_owned(i)]
     first = c.offer.row(order[0])["item"]
     return f"Order {', '.join(names)}; fit {first} first, and stop at the first that runs well."

@@ -13,6 +13,7 @@ from orderbook.measures.money import Money
 from orderbook.measures.postage import PostageRule
 
 MOST = 3  # springs an order where the number is left to the tool: the common practice is two or three, no source
+PLACES = ("drawer", "received")  # where a spring at hand is
 WEIGHTS = ("trial", "delay", "lambda", "kept", "give_up")
 
 

@@ -337,8 +337,8 @@ def remarks(c: Considered, spring: int) -> list[str]:
         said.append(f"loads more than {stronger} but drives no more")
     if row["pack"] > 1:
         said.append(f"pack of {row['pack']}")
-    if c.offer.is_owned(spring):
-        said.append("in the drawer")
+    if owned := c.offer.owned(spring):
+        said.append("in the drawer" if owned.place == "drawer" else f"received: {owned.called}")
     if c.offer.price[spring] is None:
         said.append("price assumed")
     wanted = c.bench.end.casefold()
@@ -375,6 +375,7 @@ def spring_dict(c: Considered, spring: int) -> dict[str, Any]:
     fits, row, price = c.offer.fits, c.offer.row(spring), c.offer.price[spring]
     trim = float(fits.trim_to_mm[spring])
     return {
+        "found_in": c.offer.found_in(spring),
         "supplier": row["supplier"],
         "item": row["item"],
         "width_mm": row["width_mm"],

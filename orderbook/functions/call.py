@@ -16,8 +16,8 @@ from typing import Any
 
 from orderbook.errors import OrderbookError, error, speaking
 from orderbook.functions.table import FUNCTIONS, Argument, Function, verb_of
-from orderbook.records.spelling import in_cells
 from orderbook.measures import length_mm, number
+from orderbook.records.spelling import in_cells
 
 Cell = float | str | bool | None
 Answer = Cell | list[list[Cell]]

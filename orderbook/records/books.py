@@ -9,6 +9,7 @@ from typing import Any, TypeVar, cast
 from orderbook.errors import Finding, error
 from orderbook.measures.money import minor_digits
 from orderbook.records import tables as t
+from orderbook.records.definition import book_definition
 from orderbook.records.rows import Change, Row, Tables, changed, is_blank, rows_from
 
 Record = TypeVar("Record")
@@ -233,12 +234,17 @@ def plain(books: Books) -> dict[str, list[dict[str, Any]]]:
     """
     return {
         table: [
-            {key: value for key in t.READERS[cls] if (value := getattr(record, key)) not in (None, "", ())}
+            {key: value for key in _by_hand(table) if (value := getattr(record, key)) not in (None, "", ())}
             for record in books.records(table)
         ]
-        for table, cls in t.RECORDS.items()
-        if table in COMPARED
+        for table in COMPARED
     }
+
+
+def _by_hand(table: str) -> list[str]:
+    """The columns that a hand, a list or refresh fills: not those the sheet works out by itself."""
+    worked = {c.key for c in book_definition().tables[table].columns if c.kind == "worked"}
+    return [key for key in t.READERS[t.RECORDS[table]] if key not in worked]
 
 
 def _as_rows(table: str, given: Iterable[Any]) -> tuple[Row, ...]:

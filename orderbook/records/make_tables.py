@@ -17,7 +17,8 @@ IDENTIFIERS = ("restoration", "barrel", "need", "order", "drawer")
 TYPES = {
     "text": ("str", '""'), "identifier": ("str", '""'), "identifiers": ("tuple[str, ...]", "()"),
     "currency": ("str", '""'), "number": ("Decimal | None", "None"), "whole": ("int | None", "None"),
-    "day": ("date | None", "None"), "shown": ("Decimal | None", "None"), "typed": ("Value", "None"), "verdict": ("str", '""'),
+    "day": ("date | None", "None"), "shown": ("Decimal | None", "None"), "typed": ("Value", "None"),
+    "verdict": ("str", '""'),
 }  # fmt: skip
 HEAD = '''"""Every table of a book as a frozen record; the name of a field is the key of its column.
 

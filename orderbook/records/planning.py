@@ -10,18 +10,22 @@ from itertools import pairwise
 from orderbook.errors import Finding, error, finding
 from orderbook.records import cells
 from orderbook.records.books import Books
-from orderbook.records.identifiers import is_shaped, next_identifiers, tidy
+from orderbook.records.identifiers import next_identifiers, tidy
 from orderbook.records.index import barrel_of, index
 from orderbook.records.listed import as_listed
 from orderbook.records.rows import Append, Change, Row
 from orderbook.records.tables import OrderLine
 
+OLDER = {"drawer": "drawer"}  # books and files written before `found_in` name the place as the supplier
 LIVE = frozenset({"planned", "ordered", "received", "fitted", "in drawer"})
 
 
 @dataclass(frozen=True, slots=True)
 class Stage:
-    """One spring of a graded order, at the price of a pack; from the drawer, the item is its label there."""
+    """One spring of a graded order, at the price of a pack.
+
+    `found_in` is list, drawer or received; of a spring at hand, `item` is its number in Drawer or Orders.
+    """
 
     stage: int
     supplier: str
@@ -32,6 +36,12 @@ class Stage:
     price: Decimal | None = None
     currency: str = ""
     pack: int = 1
+    found_in: str = "list"
+
+    @property
+    def at_hand(self) -> bool:
+        """Whether it need not be ordered."""
+        return self.found_in != "list"
 
 
 def planned(
@@ -40,11 +50,11 @@ def planned(
     """Plan an order line for each stage that is not in Orders yet.
 
     The first stage is due now; each later one waits for the verdict on the stage before it, unless all are to be
-    ordered at once. A spring of the drawer needs no line: the next stage waits for its verdict by its label. One piece
+    ordered at once. A spring at hand needs no line: the next stage waits for its verdict by its number. One piece
     is wanted of each; where the supplier sells packs, a whole one is planned at its price in the supplier's currency.
     """
     new = [s for s in sorted(stages, key=lambda s: s.stage) if not _line_of(books, restoration, barrel, s)]
-    lines = [as_listed(books, s) for s in new if not _from_drawer(s)]
+    lines = [as_listed(books, s) for s in new if not s.at_hand]
     free = next_identifiers("O", (o.order for o in books.orders), len(lines))
     names = dict(zip((s.stage for s in lines), free, strict=True))
     before = {after.stage: first for first, after in pairwise(_sorted(stages))}
@@ -55,7 +65,7 @@ def planned(
         """Wait for the stage before by its number; by its order line, where stages were planned before."""
         if weaker is None:
             return "now"
-        if _from_drawer(weaker):
+        if weaker.at_hand:
             return f"if {tidy(weaker.item)} is too weak"
         line = _line_of(books, restoration, barrel, weaker)
         name = line.order if line else names[weaker.stage]
@@ -90,10 +100,6 @@ def planned(
 
 def _sorted(stages: Iterable[Stage]) -> list[Stage]:
     return sorted(stages, key=lambda s: s.stage)
-
-
-def _from_drawer(stage: Stage) -> bool:
-    return is_shaped("drawer", tidy(stage.item))
 
 
 def _line_of(books: Books, restoration: str, barrel: str, stage: Stage) -> OrderLine | None:
@@ -166,4 +172,5 @@ def stage_of(row: Row) -> Stage:
     if stage is None or found:
         saw = found[0].saw if found else "no stage number"
         raise error("stage_not_read", where=found[0].where if found else row.place.of("stage"), saw=saw)
-    return Stage(stage, supplier, item, **sizes, price=price, currency=currency, pack=pack)
+    found_in = cells.text(row.get("found_in"), row, "found_in", found) or OLDER.get(supplier, "list")
+    return Stage(stage, supplier, item, **sizes, price=price, currency=currency, pack=pack, found_in=found_in)

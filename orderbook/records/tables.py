@@ -12,8 +12,19 @@ from decimal import Decimal
 from types import MappingProxyType
 from typing import Any
 
-from orderbook.records.cells import Reader, currency, day, identifier, identifiers, number, one_of, shown, text, typed
-from orderbook.records.cells import whole
+from orderbook.records.cells import (
+    Reader,
+    currency,
+    day,
+    identifier,
+    identifiers,
+    number,
+    one_of,
+    shown,
+    text,
+    typed,
+    whole,
+)
 from orderbook.records.rows import NOWHERE, Row, Value
 
 WHAT = (
@@ -374,6 +385,7 @@ class StoredStage:
 
     barrel: str = ""
     stage: int | None = None
+    found_in: str = ""
     supplier: str = ""
     item: str = ""
     width_mm: Decimal | None = None
@@ -715,6 +727,7 @@ READERS: Mapping[type[Any], Mapping[str, Reader]] = {
     StoredStage: {
         "barrel": identifier,
         "stage": whole,
+        "found_in": text,
         "supplier": text,
         "item": text,
         "width_mm": number,

@@ -79,3 +79,18 @@ def test_what_the_trial_says_is_what_the_book_holds_and_grade_answers(demo: Path
     assert [row["item"] for row in stages] == [stage["item"] for stage in graded]
     assert "O-0006" in answer["next_action"]
     assert stages[0]["item"] == "O-0006"
+
+
+def test_a_spring_that_has_come_is_not_planned_again(demo: Path, orderbook: Say) -> None:
+    orderbook("order", demo, "R-007", "O-0005", "O-0006", "--mark", "received", "--on", "2026-03-28")
+    orderbook("trial", demo, "O-0005", "too weak", "--clicks", 6, "--on", "2026-03-29")
+    before = len(Book(demo).rows("Orders"))
+    orderbook("order", demo, "R-007", "--on", "2026-03-29")
+    orders = Book(demo).rows("Orders")
+    stages = [row for row in Book(demo).rows("Stages") if row["barrel"] == "R-007-B2"]
+    assert stages[0]["found_in"] == "received"
+    assert {row["supplier"] for row in orders[before:]} <= {"Supplier North", "Supplier East"}
+    assert not [row for row in orders[before:] if row["item"] in ("O-0005", "O-0006")]
+    assert [row["trigger"] for row in orders[before:] if row["barrel"] == "R-007-B2"][:1] in (
+        [], ["if O-0006 is too weak"]
+    )  # fmt: skip

@@ -90,5 +90,5 @@ def test_answers_of_the_picked_barrel_are_written(book):
 def test_a_barrel_that_is_not_there_is_one_line_and_nothing_is_written(book):
     book.single["Bench", "D1"] = "R-999-B9"
     before = {name: table.range.value for name, table in book.tables.items()}
-    assert refreshed(book, dt.date(2026, 11, 25)).startswith("#barrel_id: 'R-999-B9' is not in the table")
+    assert refreshed(book, dt.date(2026, 11, 25)).startswith("#barrel: no R-999-B9; there are: R-007-B1")
     assert {name: table.range.value for name, table in book.tables.items()} == before

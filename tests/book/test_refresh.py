@@ -6,8 +6,9 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from orderbook.book.questions import barrel_in
 
+from orderbook.answers.asked import barrel_of, springs_of
+from orderbook.answers.terms import options_of
 from orderbook.book.demo_book import demo_tables
 from orderbook.book.into_book import bring_in
 from orderbook.book.refresh import refresh
@@ -52,12 +53,11 @@ FLAG = (14, 16)
 
 
 def test_the_answers_are_those_of_the_verbs_and_the_bench_shows_them(book: Path) -> None:
-    from orderbook.book.questions import options_in, springs_in
-
     from orderbook.choosing.grading import grade
 
     opened = open_book(book)
-    graded = grade(barrel_in(opened, WATCH)[0], springs_in(opened)[0], options_in(opened)).as_dict()
+    books = opened.records()
+    graded = grade(barrel_of(books, WATCH), springs_of(books)[0], options_of(books, WATCH)).as_dict()
     stages = opened.rows("Stages")
     assert [row["item"] for row in stages] == [stage["item"] for stage in graded["stages"]]
     assert stages[0]["drive_index"] == pytest.approx(graded["stages"][0]["drive_index"])
@@ -97,12 +97,12 @@ def test_a_change_makes_the_answers_stale(book: Path, table: str, values: dict[s
 
 def test_a_reading_typed_as_text_is_read(book: Path) -> None:
     opened, changes = open_book(book), Changes()
-    append_rows(changes, opened, "Readings", [
-        {"barrel": WATCH, "what": "depth", "value": "17 ligne", "unit": "ligne", "instrument": "caliper"}])  # fmt: skip
+    typed = {"barrel": WATCH, "what": "depth", "value": "1.37 ligne", "unit": "ligne", "instrument": "caliper"}
+    append_rows(changes, opened, "Readings", [typed])
     commit(opened, changes)
-    depth = barrel_in(open_book(book), WATCH)[0].depth
+    depth = barrel_of(open_book(book).records(), WATCH).depth
     assert depth is not None
-    assert depth.value == pytest.approx((3.10 + 3.10 + 17 * 1000 / 443.296) / 3)
+    assert depth.value == pytest.approx((3.10 + 3.10 + 1.37 * 1000 / 443.296) / 3)
 
 
 def test_what_cannot_be_worked_out_is_said_on_the_bench(book: Path) -> None:

@@ -7,18 +7,17 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from orderbook.answers.answer import Answer
 from orderbook.answers.record_data import story
 from orderbook.barrel.sizing import size
-from orderbook.book.answer_rows import Answered, window
+from orderbook.book.answer_rows import window
 from orderbook.book.csv_folder import save, tables_in
 from orderbook.book.opened import opened
-from orderbook.book.questions import _limit
 from orderbook.choosing.grading import grade
 from orderbook.choosing.ranking import rank
-from orderbook.errors import Finding, OrderbookError
+from orderbook.errors import OrderbookError
 from orderbook.mechanics import spring_torque
 from orderbook.records.rows import Append
-from orderbook.xlsx.reading import Row
 from tests.choosing.choice_lists import steps, watch
 
 Say = Callable[..., tuple[int, str, str]]
@@ -67,13 +66,6 @@ def test_two_columns_of_one_name_are_not_taken_one_for_the_other(folder: Path, t
     assert "two columns are called “amount”" in said
 
 
-@pytest.mark.parametrize("said", ["0.01 mm", "± 0,01"])
-def test_an_instrument_typed_as_text_is_read(said: str) -> None:
-    found: list[Finding] = []
-    assert _limit(Row(0, {"instrument": "screw", "half_width_mm": said}), found) == pytest.approx(0.01)
-    assert not found
-
-
 def test_an_instrument_that_cannot_be_read_is_said(folder: Path) -> None:
     readings = "barrel,what,value,unit,instrument\r\nB1,bore,34.02,mm,screw\r\n"
     for table, cells in {
@@ -86,15 +78,13 @@ def test_an_instrument_that_cannot_be_read_is_said(folder: Path) -> None:
     told = story(opened(folder).books, "R-900", on=date(2026, 3, 27))
     assert any("fine" in f.saw for f in told.findings)
     assert [q.measured.value for q in told.barrels[0].quantities] == [34.02]
-    found: list[Finding] = []
-    assert _limit(Row(0, {"instrument": "caliper", "half_width_mm": "fine"}), found) is None
-    assert found[0].code == "book_row_not_used"
+    assert [f.code for f in told.findings] == ["reading_not_used"]
 
 
 @pytest.mark.parametrize("more", [{}, {"stop_work": "yes"}, {"set_up": "0.4"}], ids=["going", "stop-work", "set-up"])
 def test_the_window_drawn_is_that_of_the_reference(more: dict[str, str]) -> None:
     barrel, springs = watch(strength="0.12", **more), steps(np.arange(0.13, 0.22, 0.02))
-    answered = Answered("B1", size(barrel), rank(barrel, springs), grade(barrel, springs))
+    answered = Answer("B1", size(barrel), rank(barrel, springs), grade(barrel, springs))
     begin, end = window(answered)
     bench, best = answered.grading.considered.bench, answered.grading.considered.reference
     sizes = (bench.bore_mm, bench.arbor_mm, best.width_mm, best.strength_mm, best.length_mm)

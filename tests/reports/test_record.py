@@ -1,14 +1,13 @@
 """The restoration record: what it tells, what it keeps to itself, and that it needs nothing else."""
 
 import re
-from dataclasses import replace
 from datetime import date
 from html.parser import HTMLParser
 from statistics import mean, stdev
 
 import pytest
 
-from orderbook.answers.record_data import steel_of, story
+from orderbook.answers.record_data import story
 from orderbook.barrel.barrel import barrel_from_texts
 from orderbook.barrel.modelling import model_of
 from orderbook.errors import OrderbookError
@@ -113,11 +112,11 @@ def test_the_record_draws_with_the_steel_that_a_sizing_takes(walked: Books) -> N
     texts = {what: [repr(told.mean(what))] for what in ("bore", "arbor", "depth")}
     steel = model_of(barrel_from_texts(texts)[0]).material
     assert steel.wide
-    assert steel_of(told) == {"flow_stress_mpa": steel.flow_stress_mpa, "modulus_mpa": steel.modulus_mpa}
-    watch = replace(told, quantities=tuple(q for q in told.quantities if q.what != "depth"))
-    assert steel_of(watch)["modulus_mpa"] == material("carbon").modulus_mpa
-    stiff = curve(56.0, 18.0, 30.0, 0.42, 2300.0, **steel_of(told))
-    usual = curve(56.0, 18.0, 30.0, 0.42, 2300.0, **steel_of(watch))
+    assert told.steel == steel
+    stiff, usual = (
+        curve(56.0, 18.0, 30.0, 0.42, 2300.0, flow_stress_mpa=one.flow_stress_mpa, modulus_mpa=one.modulus_mpa)
+        for one in (told.steel, material("carbon"))
+    )
     assert stiff is not None
     assert usual is not None
     assert stiff[1][-1] > 1.05 * usual[1][-1]

@@ -130,7 +130,7 @@ def test_saved_by_somebody_meanwhile(book: Path) -> None:
 
 def test_a_full_disk(book: Path) -> None:
     code = (
-        "import resource, sys; from pathlib import Path; sys.path.insert(0, 'tests/workbook')\n"
+        "import resource, sys; from pathlib import Path; sys.path.insert(0, 'tests/xlsx')\n"
         "from test_bad_books import touch\n"
         f"resource.setrlimit(resource.RLIMIT_FSIZE, ({book.stat().st_size // 2}, {book.stat().st_size // 2}))\n"
         "from orderbook.errors import OrderbookError\n"

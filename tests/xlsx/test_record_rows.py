@@ -24,7 +24,7 @@ def test_rows_go_there_and_back(tmp_path: Path) -> None:
     assert books.currency == "GBP"
     assert books.restoration("R-001").opened == dt.date(2026, 3, 2)
     line = books.order("O-0001")
-    assert line.row.place.of("price") == "Orders!O4 (price)"
+    assert line.row.place.of("price") == "Orders!P4 (price)"
     changes = Changes()
     with_record_changes(
         changes,

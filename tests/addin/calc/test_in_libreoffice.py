@@ -88,7 +88,7 @@ def test_an_error_in_a_table_is_said_or_left_out(sheet):
     assert [row[0] for row in rows] == [1.0, 2.0, 3.0]
     assert "2 rows of the catalogue could not be used: I1: a cell shows an error" in rows[-1][-1]
     sheet.put("Sheet1", "L2", [["=1/0"]])
-    assert sheet.cell("Sheet1", "Q1") == "#bore_mm: the cell shows #ERROR!. Mend that cell first."
+    assert sheet.cell("Sheet1", "Q1") == "#Barrels row 2 (bore mm): the cell shows #ERROR!. Mend that cell first."
 
 
 def test_wizard_knows_names_arguments_and_help(office):

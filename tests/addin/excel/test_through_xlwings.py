@@ -169,7 +169,7 @@ def test_an_error_in_the_barrels_own_reading_is_one_line(call, full, name):
     for row in rows[1:]:
         row[bore] = ERRORS["#DIV/0!"]
     given[at] = ExcelRange(rows)
-    assert call(name, *given) == "#bore_mm: the cell shows #DIV/0!. Mend that cell first."
+    assert call(name, *given) == "#Barrels row 4 (bore mm): the cell shows #DIV/0!. Mend that cell first."
 
 
 def test_too_few_arguments_are_named(call):
