@@ -1,4 +1,4 @@
-"""Look a whole book over; put right what is safe to put right, and only when asked."""
+"""CheckedBook a whole book over; put right what is safe to put right, and only when asked."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ MAX_ROUNDS = 4  # a cure may call for another: a rate filled in, then a stage dr
 
 
 @dataclass(frozen=True, slots=True)
-class Look:
+class CheckedBook:
     """What `check` found, and what it put right."""
 
     findings: tuple[Finding, ...]
@@ -31,12 +31,12 @@ def _read_on_the_bench(books: Books) -> tuple[Finding, ...]:
     return tuple(dict.fromkeys(found))
 
 
-def check(book: Path, *, on: date, fix: bool = False) -> Look:
+def check(book: Path, *, on: date, fix: bool = False) -> CheckedBook:
     """Return every finding of a book; with `fix`, do the safe cures first and return what is left."""
     at_hand = opened(book)
     found = checked(at_hand.books, on=on)
     if not fix or not found.fixes:
-        return Look((*at_hand.look(), *_read_on_the_bench(at_hand.books), *found.findings), found.fixes, ())
+        return CheckedBook((*at_hand.look(), *_read_on_the_bench(at_hand.books), *found.findings), found.fixes, ())
     fixed: tuple[Step, ...] = ()
     for _ in range(MAX_ROUNDS):
         at_hand.save([step.change for step in found.fixes])
@@ -45,4 +45,4 @@ def check(book: Path, *, on: date, fix: bool = False) -> Look:
         found = checked(at_hand.books, on=on)
         if not found.fixes:
             break
-    return Look((*at_hand.look(), *_read_on_the_bench(at_hand.books), *found.findings), found.fixes, fixed)
+    return CheckedBook((*at_hand.look(), *_read_on_the_bench(at_hand.books), *found.findings), found.fixes, fixed)

@@ -9,11 +9,11 @@ from typing import Any
 
 from orderbook.errors import error
 from orderbook.records.identifiers import tidy
-from orderbook.records.planning import Stage, stage_of
+from orderbook.records.planned_spring import PlannedSpring, stage_of
 from orderbook.records.rows import Place, Row
 
 
-def graded_order(path: Path, barrel: str) -> tuple[str, list[Stage]]:
+def graded_order(path: Path, barrel: str) -> tuple[str, list[PlannedSpring]]:
     """Read the stages of a graded order for a barrel.
 
     Raises: OrderbookError(barrel_missing | stage_not_read).
@@ -28,5 +28,5 @@ def graded_order(path: Path, barrel: str) -> tuple[str, list[Stage]]:
         raise error("stage_not_read", where=str(path), saw=f"no stages in it ({type(problem).__name__})") from problem
 
 
-def _stage(path: Path, number: int, stage: dict[str, Any]) -> Stage:
+def _stage(path: Path, number: int, stage: dict[str, Any]) -> PlannedSpring:
     return stage_of(Row(dict(stage), Place(f"{path.name} stage", number)))

@@ -26,7 +26,7 @@ TABLES = tuple(name for name in t.RECORDS if name not in STORED)  # those a hand
 
 
 @dataclass(frozen=True, slots=True)
-class ColumnMap:
+class TableMap:
     """What the columns of a list are: header → column key, fixed values, words to put in place of others."""
 
     columns: Mapping[str, str] = field(default_factory=dict)
@@ -60,7 +60,7 @@ def import_(
     """
     at_hand = opened(book)
     name = _table_named(table)
-    chosen = read_map(column_map) if column_map else ColumnMap()
+    chosen = read_map(column_map) if column_map else TableMap()
     source = outside_list(file, sheet=sheet)
     columns = _columns(name, source, chosen)
     findings: list[Finding] = []
@@ -77,14 +77,14 @@ def import_(
     )  # fmt: skip
 
 
-def read_map(path: Path) -> ColumnMap:
+def read_map(path: Path) -> TableMap:
     """Read a column map (TOML): [columns] header = key, [fixed] key = value, [words.key] theirs = ours, dates."""
     try:
         raw = tomllib.loads(path.read_text(encoding="utf-8"))
         order = {None: None, "day first": True, "month first": False}[raw.get("dates")]
     except (tomllib.TOMLDecodeError, UnicodeDecodeError, KeyError) as problem:
         raise error("column_map_not_read", where=str(path), saw=str(problem)) from problem
-    return ColumnMap(raw.get("columns", {}), raw.get("fixed", {}), raw.get("words", {}), order)
+    return TableMap(raw.get("columns", {}), raw.get("fixed", {}), raw.get("words", {}), order)
 
 
 def _table_named(table: str) -> str:
@@ -94,7 +94,7 @@ def _table_named(table: str) -> str:
     raise error("table_not_known", where="⟨table⟩", saw=f"“{table}”", expected=f"Expected one of {', '.join(TABLES)}.")
 
 
-def _columns(table: str, source: OutsideList, chosen: ColumnMap) -> dict[str, str]:
+def _columns(table: str, source: OutsideList, chosen: TableMap) -> dict[str, str]:
     known = set(t.READERS[t.RECORDS[table]]) | set(_only_in_the_book(table))
     wrong = [key for key in (*chosen.columns.values(), *chosen.fixed, *chosen.words) if key not in known]
     if wrong:
@@ -127,7 +127,7 @@ def _filled_by(table: str, *kinds: Kind) -> tuple[str, ...]:
 
 
 def _rows(
-    table: str, source: OutsideList, columns: Mapping[str, str], chosen: ColumnMap, findings: list[Finding]
+    table: str, source: OutsideList, columns: Mapping[str, str], chosen: TableMap, findings: list[Finding]
 ) -> Iterator[dict[str, Value]]:
     cls = t.RECORDS[table]
     others = _only_in_the_book(table)

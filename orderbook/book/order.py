@@ -13,7 +13,8 @@ from orderbook.errors import Finding, error
 from orderbook.records.books import Books
 from orderbook.records.identifiers import tidy
 from orderbook.records.marking import marked
-from orderbook.records.planning import Stage, planned, stored_stages
+from orderbook.records.planned_spring import PlannedSpring, stored_stages
+from orderbook.records.planning import planned
 from orderbook.records.rows import Change
 from orderbook.records.tables import OrderLine
 from orderbook.reports.orders import OrderSheet, as_csv, as_html, as_text, due_lines, order_sheets, waiting_lines
@@ -35,7 +36,7 @@ def order(
     restoration: str,
     *,
     on: date,
-    stages: Sequence[tuple[str, Sequence[Stage]]] = (),
+    stages: Sequence[tuple[str, Sequence[PlannedSpring]]] = (),
     together: bool = False,
 ) -> Ordered:
     """Plan the stages that are not in Orders yet, and lay out what is due by supplier.

@@ -30,7 +30,7 @@ LONGEST_NEXT = 125  # letters that the line "Next" of the Bench holds
 
 
 @dataclass(frozen=True, slots=True)
-class Found:
+class BarrelAnswer:
     """What refresh found for one barrel: its answer, or the one finding that stands in its way."""
 
     barrel: str
@@ -43,7 +43,7 @@ class Refreshed:
     """What refresh did: barrels worked out anew, barrels that were up to date, what else there is to say."""
 
     path: Path
-    answers: tuple[Found, ...]
+    answers: tuple[BarrelAnswer, ...]
     up_to_date: tuple[str, ...]
     findings: tuple[Finding, ...]
     written: bool = True
@@ -80,7 +80,7 @@ def with_answers(
 ) -> None:
     """Add answers to the changes of a book, with the inputs they were made from as they are after those changes."""
     now = _now(book, changes.cells, again=False)
-    found = tuple(Found(name, answer) for name, answer in answers.items())
+    found = tuple(BarrelAnswer(name, answer) for name, answer in answers.items())
     _store(changes, book, found, now, made_on or dt.date.today())
 
 
@@ -124,16 +124,16 @@ def _is_due(books: Books, row: BarrelRow, now: Now, named: set[str], everything:
     return kept.kept_lists != now.lists and (piece is None or piece.state != "closed")
 
 
-def _answers(books: Books, rows: Iterable[BarrelRow], report: Report) -> Iterable[Found]:
+def _answers(books: Books, rows: Iterable[BarrelRow], report: Report) -> Iterable[BarrelAnswer]:
     for row in rows:
         report(f"{row.barrel}: sizing, ranking, choosing")
         try:
-            yield Found(row.barrel, answer_about(books, row.barrel))
+            yield BarrelAnswer(row.barrel, answer_about(books, row.barrel))
         except OrderbookError as problem:
-            yield Found(row.barrel, None, problem.finding)
+            yield BarrelAnswer(row.barrel, None, problem.finding)
 
 
-def _store(changes: Changes, book: OpenBook, found: tuple[Found, ...], now: Now, today: dt.date) -> None:
+def _store(changes: Changes, book: OpenBook, found: tuple[BarrelAnswer, ...], now: Now, today: dt.date) -> None:
     if not found:
         return
     with speaking(in_cells):
@@ -148,7 +148,7 @@ def _kept(name: str, row: Row) -> dict[str, Any]:
     return {key: value for key, value in row.values.items() if key not in worked}
 
 
-def _rows(found: Found, now: Now, today: dt.date) -> dict[str, list[dict[str, Any]]]:
+def _rows(found: BarrelAnswer, now: Now, today: dt.date) -> dict[str, list[dict[str, Any]]]:
     from orderbook.book.answer_rows import answer_rows
 
     if found.answer is not None:
@@ -171,7 +171,7 @@ def _one_line(words: str) -> str:
     return short[: end + 1] if end > LONGEST_NEXT // 3 else short.rsplit(" ", 1)[0] + " …"
 
 
-def _in_the_way(found: Found, today: dt.date) -> dict[str, list[dict[str, Any]]]:
+def _in_the_way(found: BarrelAnswer, today: dt.date) -> dict[str, list[dict[str, Any]]]:
     problem = found.problem or finding("book_row_not_used", where=found.barrel, saw="no answer")
     words = {"number": 1, "severity": "Stop", "where": problem.where, "words": str(problem)}
     next_step = f"Put right first: {problem.where}: {problem.saw}. {problem.try_this}"

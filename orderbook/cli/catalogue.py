@@ -156,11 +156,11 @@ def _say(reading: CatalogueReading, written: list[str]) -> None:
 
 
 def _columns_table(columns: Sequence[ColumnTaken]) -> str:
-    from orderbook.reports.tables import Column, table
+    from orderbook.reports.tables import TextColumn, table
 
     used = [column for column in columns if column.meaning != "unused"]
     rows = [[c.header, c.meaning, _unit(c), " · ".join(_short(s, 24) for s in c.samples)] for c in used]
-    text = table(["heading", "taken for", "unit", Column("for example", wraps=True)], rows)
+    text = table(["heading", "taken for", "unit", TextColumn("for example", wraps=True)], rows)
     if unused := [repr(_short(c.header, 30)) for c in columns if c.meaning == "unused" and c.header]:
         text += f"\nNot used: {', '.join(unused[:SHOWN])}{' …' if len(unused) > SHOWN else ''}"
     guessed = [(c.header, part) for c in used for part in c.why.split("; ") if "could be" in part or "unit" in part]
@@ -178,7 +178,7 @@ def _unit(column: ColumnTaken) -> str:
 
 
 def _rejects_table(rejects: Sequence[Reject], count: int) -> str:
-    from orderbook.reports.tables import Column, table
+    from orderbook.reports.tables import TextColumn, table
 
     several = len({reject.file for reject in rejects}) > 1
     rows = [
@@ -186,7 +186,7 @@ def _rejects_table(rejects: Sequence[Reject], count: int) -> str:
         for reject in rejects[:SHOWN]
     ]
     more = f"\n… and {count - SHOWN:,} more" if count > SHOWN else ""
-    return table([Column("line", "right"), "text", Column("why it cannot be used", wraps=True)], rows) + more
+    return table([TextColumn("line", "right"), "text", TextColumn("why it cannot be used", wraps=True)], rows) + more
 
 
 def _finding_line(finding: Finding) -> str:

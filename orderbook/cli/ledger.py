@@ -40,11 +40,11 @@ def command(book: Path, restoration: str, export: Path | None, as_json: bool, on
 
 
 def _say(found: Account) -> None:
-    from orderbook.reports.tables import Column, table
+    from orderbook.reports.tables import TextColumn, table
 
     click.echo(f"{found.restoration}  {found.piece}\n")
     heads = ["estimate", "committed", "paid", "credits", "labour", "balance"]
-    columns: list[Column | str] = ["", *(Column(f"{head}\n{found.currency}", "right") for head in heads)]
+    columns: list[TextColumn | str] = ["", *(TextColumn(f"{head}\n{found.currency}", "right") for head in heads)]
     rows = [_cells(found, name, sums) for name, sums in found.by_category.items()]
     rows.append(_cells(found, "all", found.total))
     click.echo(table(columns, rows, bold_row=len(rows) - 1))

@@ -10,7 +10,7 @@ import click
 from orderbook.cli import console
 
 if TYPE_CHECKING:
-    from orderbook.book.refresh import Found, Refreshed
+    from orderbook.book.refresh import BarrelAnswer, Refreshed
 
 
 @click.command(name="refresh", short_help="Work out the answers of a book again.")
@@ -59,7 +59,7 @@ def _told(done: Refreshed) -> str:
     return "\n".join(lines)
 
 
-def _line(answer: Found) -> str:
+def _line(answer: BarrelAnswer) -> str:
     if answer.answer is None:
         return f"{answer.barrel}: {answer.problem}"
     graded = answer.answer.grading.as_dict()

@@ -13,7 +13,7 @@ from orderbook.choosing.ranking import Considered, Ranking, size_text
 from orderbook.choosing.table import charged, outlay
 from orderbook.errors import Finding
 from orderbook.measures import plainly
-from orderbook.reports.tables import WIDTH, Column, money_text, plus_minus, table, wrapped
+from orderbook.reports.tables import WIDTH, TextColumn, money_text, plus_minus, table, wrapped
 
 PARTS = {
     "price": "springs",
@@ -71,13 +71,13 @@ def ranking_text(ranking: Ranking) -> str:
 def _stages(grading: Grading) -> str:
     c = grading.considered
     columns = [
-        Column("", "right"),
-        Column("spring"),
-        Column("b × e × L, mm"),
+        TextColumn("", "right"),
+        TextColumn("spring"),
+        TextColumn("b × e × L, mm"),
         *NUMBERS,
-        Column("step\n%", "right"),
-        Column("chance\n%", "right"),
-        Column(f"price\n{c.offer.currency}", "right"),
+        TextColumn("step\n%", "right"),
+        TextColumn("chance\n%", "right"),
+        TextColumn(f"price\n{c.offer.currency}", "right"),
     ]
     drive = c.offer.fits.drive_index
     rows, before = [], None
@@ -97,14 +97,14 @@ def _numbered(told: list[dict[str, Any]], grading: Grading) -> list[tuple[int, t
 def _ranks(ranking: Ranking) -> str:
     c = ranking.considered
     columns = [
-        Column("", "right"),
-        Column("spring"),
-        Column("b × e × L, mm"),
+        TextColumn("", "right"),
+        TextColumn("spring"),
+        TextColumn("b × e × L, mm"),
         *NUMBERS,
-        Column("turns", "right"),
-        Column("fill", "right"),
-        Column(f"price\n{c.offer.currency}", "right"),
-        Column(f"plan\n{c.offer.currency or 'medians'}", "right"),
+        TextColumn("turns", "right"),
+        TextColumn("fill", "right"),
+        TextColumn(f"price\n{c.offer.currency}", "right"),
+        TextColumn(f"plan\n{c.offer.currency or 'medians'}", "right"),
     ]
     rows = []
     for one in ranking.ranked:
@@ -115,7 +115,7 @@ def _ranks(ranking: Ranking) -> str:
     return f"{table(columns, rows, width=WIDTH)}\n\n{whys}"
 
 
-NUMBERS = (Column("cut to\nmm", "right"), Column("drive\n%", "right"), Column("load\n%", "right"))
+NUMBERS = (TextColumn("cut to\nmm", "right"), TextColumn("drive\n%", "right"), TextColumn("load\n%", "right"))
 
 
 def _spring(c: Considered, spring: int) -> list[str]:
@@ -223,10 +223,10 @@ def _ways(grading: Grading) -> str:
         return ""
     c = grading.considered
     columns = [
-        Column("way of ordering"),
-        Column(f"costs\n{c.offer.currency or 'medians'}", "right"),
-        Column("days, post\nand bench", "right"),
-        Column("another order\n%", "right"),
+        TextColumn("way of ordering"),
+        TextColumn(f"costs\n{c.offer.currency or 'medians'}", "right"),
+        TextColumn("days, post\nand bench", "right"),
+        TextColumn("another order\n%", "right"),
     ]
     rows = [
         [p.policy, c.money(p.account.cost), f"{p.account.days:.0f}", f"{100 * p.account.chance_second_order:.0f}"]

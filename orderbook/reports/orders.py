@@ -21,7 +21,7 @@ from orderbook.records.packs import could_share, in_a_pack, in_words, packs_boug
 from orderbook.records.stages import standing
 from orderbook.records.tables import OrderLine
 from orderbook.reports.pages import filled
-from orderbook.reports.tables import Column, table
+from orderbook.reports.tables import TextColumn, table
 
 CSV_HEADERS = (
     "order", "restoration", "item", "pieces_wanted", "packs", "in_a_pack", "width_mm", "strength_mm", "length_mm",
@@ -136,8 +136,8 @@ def _worth_knowing(
 def as_text(sheet: OrderSheet, *, on: date) -> str:
     """Write an order sheet as plain text to paste in a message."""
     right = ("width\nmm", "strength\nmm", "length\nmm", f"at\n{sheet.currency}", f"sum\n{sheet.currency}")
-    heads = [Column("item", wraps=True), Column("how many"), *(Column(head, "right") for head in right)]
-    heads.append(Column("our no."))
+    heads = [TextColumn("item", wraps=True), TextColumn("how many"), *(TextColumn(head, "right") for head in right)]
+    heads.append(TextColumn("our no."))
     rows = [_text_row(x) for x in sheet.lines]
     sums = f"Goods {sheet.goods}, postage {sheet.postage}" + (f", tax {sheet.tax}" if sheet.tax.minor else "")
     return "\n".join(

@@ -17,7 +17,7 @@ WIDTH = 100  # characters of a line of words
 
 
 @dataclass(frozen=True, slots=True)
-class Column:
+class TextColumn:
     """One column: its head (a second line may hold the unit), where its cells stand, whether long text may wrap."""
 
     head: str
@@ -26,14 +26,18 @@ class Column:
 
 
 def table(
-    columns: Sequence[Column | str], rows: Iterable[Sequence[str]], *, width: int = WIDTH, bold_row: int | None = None
+    columns: Sequence[TextColumn | str],
+    rows: Iterable[Sequence[str]],
+    *,
+    width: int = WIDTH,
+    bold_row: int | None = None,
 ) -> str:
     """Lay rows of text out in columns; a column that may wrap gives way when the width is short.
 
     Parameters: rows of as many cells as columns; width in characters; bold_row, a row to stress on a terminal.
     Returns: the lines as one text, without a newline at the end.
 
-    >>> print(table(["what", Column("mm", "right")], [["width", "3.00"], ["strength", "0.105"]]))
+    >>> print(table(["what", TextColumn("mm", "right")], [["width", "3.00"], ["strength", "0.105"]]))
     what         mm
     ───────────────
     width      3.00
@@ -45,7 +49,7 @@ def table(
 
     grid = Table(box=_rule_under_heads(), pad_edge=False, show_edge=False, header_style="", collapse_padding=True)
     for column in columns:
-        told = Column(column) if isinstance(column, str) else column
+        told = TextColumn(column) if isinstance(column, str) else column
         grid.add_column(told.head, justify=told.align, no_wrap=not told.wraps, overflow="fold")
     for number, row in enumerate(rows):
         grid.add_row(*map(Text, row), style="bold" if number == bold_row else "")

@@ -12,7 +12,7 @@ from typing import Any
 from orderbook.functions.blocks import RANK_COLUMNS, SIZE_COLUMNS, SIZE_ROWS, SPRING_COLUMNS, STAGE_COLUMNS
 from orderbook.records.definition import BookDefinition, book_definition
 from orderbook.xlsx.formulas import column_of, setting
-from orderbook.xlsx.page import Block, Formula, Look, Page, address, band
+from orderbook.xlsx.page import ArrayFormula, Formula, Look, Page, address, band
 
 LIVE = "Live"
 CONFIGURATION = "xlwings.conf"
@@ -51,11 +51,11 @@ def live_page(book: BookDefinition, points: int) -> Page:
     tables = ",".join(f"{name}[[#Headers],[#Data]]" for name in
                       ("Barrels", "Catalogue", "Trials", "Suppliers", "Rates", "Drawer", "Weights"))  # fmt: skip
     width = len(STAGE_COLUMNS)
-    order = Block(f'=GRADED_ORDER({PICKED},{tables},"",{currency})', STAGES, width)
+    order = ArrayFormula(f'=GRADED_ORDER({PICKED},{tables},"",{currency})', STAGES, width)
     _springs_block(page, book, ORDER, "Try in this order", order, STAGE_COLUMNS, "Stages")
-    rank = Block(f"=RANK_SPRINGS({PICKED},{tables},{TOP},{currency})", TOP, width)
+    rank = ArrayFormula(f"=RANK_SPRINGS({PICKED},{tables},{TOP},{currency})", TOP, width)
     _springs_block(page, book, RANK, "Also fits", rank, RANK_COLUMNS, "AlsoFits")
-    size = Block(f"=BARREL_SIZE({PICKED},Barrels[[#Headers],[#Data]],Trials[[#Headers],[#Data]])", SIZE_ROWS,
+    size = ArrayFormula(f"=BARREL_SIZE({PICKED},Barrels[[#Headers],[#Data]],Trials[[#Headers],[#Data]])", SIZE_ROWS,
                  len(SIZE_COLUMNS))  # fmt: skip
     _block(page, SIZE, "The spring that belongs", size, SIZE_COLUMNS)
     _torque(page, book, points)
@@ -77,7 +77,7 @@ def _of_barrel(book: BookDefinition, key: str) -> str:
     return f'=IFERROR(INDEX({column_of(barrels, key)},MATCH({PICKED},{column_of(barrels, "barrel")},0)),"")'
 
 
-def _block(page: Page, top: int, title: str, block: Block, columns: Sequence[str]) -> None:
+def _block(page: Page, top: int, title: str, block: ArrayFormula, columns: Sequence[str]) -> None:
     band(page, top - 2, LEFT, LEFT + len(STAGE_COLUMNS) - 1, title)
     for col, key in enumerate(columns, LEFT):
         page.put(top - 1, col, _head(key), Look("head", align="left"))
@@ -89,7 +89,7 @@ def _head(key: str) -> str:
 
 
 def _springs_block(
-    page: Page, book: BookDefinition, top: int, title: str, block: Block, columns: Sequence[str], table: str
+    page: Page, book: BookDefinition, top: int, title: str, block: ArrayFormula, columns: Sequence[str], table: str
 ) -> None:
     """A block of springs and, beside it, the copy that refresh stored in an answer table."""
     from orderbook.sheets.lookups import placed
@@ -123,7 +123,7 @@ def _torque(page: Page, book: BookDefinition, points: int) -> None:
     for n, name in enumerate(CURVES):
         page.put(TORQUE - 1, LEFT + 1 + n, name, Look("head", align="left"))
         strip = ",".join(_at(SPRINGS + n, LEFT + 1 + k) for k in range(3))
-        block = Block(f"=SPRING_TORQUE({bore},{arbor},{strip},{turns})", points, 1)
+        block = ArrayFormula(f"=SPRING_TORQUE({bore},{arbor},{strip},{turns})", points, 1)
         page.put(TORQUE, LEFT + 1 + n, block, Look("minor_row", format="torque"))
 
 

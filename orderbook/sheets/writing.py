@@ -13,7 +13,7 @@ from typing import Any, ClassVar
 from orderbook.records.definition import BookDefinition
 from orderbook.sheets.finishing import finished
 from orderbook.sheets.look import color, look_definition, properties
-from orderbook.xlsx.page import Block, Formula, LaidTable, Look, Page, Place, address
+from orderbook.xlsx.page import ArrayFormula, Formula, LaidTable, Look, Page, Place, address
 
 BUTTON_COLUMN = 18  # of the Bench, at the right end of its title
 PAPERS = {"a4": 9, "letter": 1}
@@ -147,7 +147,7 @@ def _write(
     for laid in page.tables:
         _add_table(sheet, page, laid, book, formats)
     for (row, col), cell in sorted(page.cells.items()):
-        if isinstance(cell.value, Block):
+        if isinstance(cell.value, ArrayFormula):
             _put_block(sheet, row, col, cell.value, formats(cell.look), values)
         else:
             _put(sheet, row, col, cell.value, formats(cell.look), values.get((row, col)))
@@ -158,7 +158,7 @@ def _write(
         sheet.conditional_format(*light["range"], rule | {"stop_if_true": bool(light.get("stop"))})
 
 
-def _put_block(sheet: Any, row: int, col: int, block: Block, look: Any, values: Mapping[Place, Any]) -> None:
+def _put_block(sheet: Any, row: int, col: int, block: ArrayFormula, look: Any, values: Mapping[Place, Any]) -> None:
     """Write a block over its whole rectangle, every value stored: a program without our functions shows them."""
     last = (row + block.rows - 1, col + block.cols - 1)
     sheet.write_dynamic_array_formula(row, col, *last, block.text, look, values.get((row, col), ""))

@@ -11,7 +11,7 @@ from collections.abc import Container, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 
 from orderbook.xlsx.evaluation import Spot
-from orderbook.xlsx.page import Block, Formula
+from orderbook.xlsx.page import ArrayFormula, Formula
 from orderbook.xlsx.references import OWN, Area, Looks, looks_of
 from orderbook.xlsx.structured import PlacedTable, with_open_row
 
@@ -47,7 +47,7 @@ class Dependence:
     """What looks at what in a book."""
 
     def __init__(
-        self, formulas: Mapping[Spot, Formula | Block], tables: tuple[PlacedTable, ...], sheets: Container[str]
+        self, formulas: Mapping[Spot, Formula | ArrayFormula], tables: tuple[PlacedTable, ...], sheets: Container[str]
     ) -> None:
         """Sort formulas into groups; `clear` is false if one of them does not say what it looks at."""
         self.clear = True
@@ -68,9 +68,9 @@ class Dependence:
             for area in group.areas:
                 self._index(area, group)
 
-    def _add(self, spot: Spot, text: str, looks: Looks, formula: Formula | Block) -> None:
+    def _add(self, spot: Spot, text: str, looks: Looks, formula: Formula | ArrayFormula) -> None:
         sheet, (row, col) = spot
-        rows, cols = (formula.rows, formula.cols) if isinstance(formula, Block) else (1, 1)
+        rows, cols = (formula.rows, formula.cols) if isinstance(formula, ArrayFormula) else (1, 1)
         key = (sheet, col, text, rows * 16384 + cols)
         if key not in self._groups:
             self._groups[key] = Group(sheet, col, col + cols - 1, rows, looks.areas or ())

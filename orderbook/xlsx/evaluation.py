@@ -12,7 +12,7 @@ from decimal import Decimal
 from typing import Any
 
 from orderbook.records.definition import BookDefinition
-from orderbook.xlsx.page import Block, Formula, Page, Place
+from orderbook.xlsx.page import ArrayFormula, Formula, Page, Place
 from orderbook.xlsx.references import first_of
 from orderbook.xlsx.sheet_reading import CellError
 from orderbook.xlsx.structured import PlacedTable, to_addresses
@@ -70,12 +70,12 @@ def placed_tables(pages: Sequence[Page], book: BookDefinition) -> list[PlacedTab
     ]
 
 
-def parted(cells: Iterable[tuple[str, Place, Any]]) -> tuple[dict[Spot, Formula | Block], Columns]:
+def parted(cells: Iterable[tuple[str, Place, Any]]) -> tuple[dict[Spot, Formula | ArrayFormula], Columns]:
     """Part cells (sheet, place from 0, what it holds) into formulas and columns of values."""
-    formulas: dict[Spot, Formula | Block] = {}
+    formulas: dict[Spot, Formula | ArrayFormula] = {}
     columns: Columns = {}
     for sheet, (row, col), value in cells:
-        if isinstance(value, (Formula, Block)):
+        if isinstance(value, (Formula, ArrayFormula)):
             formulas[sheet, (row, col)] = value
         elif value is not None:
             columns.setdefault((sheet, col), {})[row] = value
@@ -84,7 +84,7 @@ def parted(cells: Iterable[tuple[str, Place, Any]]) -> tuple[dict[Spot, Formula 
 
 def evaluate(
     sheets: Iterable[str],
-    formulas: Mapping[Spot, Formula | Block],
+    formulas: Mapping[Spot, Formula | ArrayFormula],
     columns: Columns,
     tables: Sequence[PlacedTable],
     functions: Mapping[str, Any] | None = None,
@@ -101,7 +101,7 @@ def evaluate(
         _set_values(engine, sheet, col, values)
     asked: list[tuple[str, Place, bool]] = []
     for (sheet, (row, col)), formula in formulas.items():
-        asked += [(sheet, place, isinstance(formula, Block)) for place in _area(row, col, formula)]
+        asked += [(sheet, place, isinstance(formula, ArrayFormula)) for place in _area(row, col, formula)]
         _set_formula(engine, sheet, (row, col), to_addresses(formula.text, tables, sheet, row, col))
     engine.evaluate_all()
     found: dict[str, dict[Place, Any]] = {}
@@ -111,8 +111,8 @@ def evaluate(
     return found
 
 
-def _area(row: int, col: int, value: Formula | Block) -> list[Place]:
-    rows, cols = (value.rows, value.cols) if isinstance(value, Block) else (1, 1)
+def _area(row: int, col: int, value: Formula | ArrayFormula) -> list[Place]:
+    rows, cols = (value.rows, value.cols) if isinstance(value, ArrayFormula) else (1, 1)
     return [(row + down, col + right) for down in range(rows) for right in range(cols)]
 
 

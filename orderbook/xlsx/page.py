@@ -20,7 +20,7 @@ class Formula:
 
 
 @dataclass(frozen=True, slots=True)
-class Block:
+class ArrayFormula:
     """A formula of ours that answers a whole rectangle, from its first cell on."""
 
     text: str

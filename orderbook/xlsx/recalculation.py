@@ -13,7 +13,7 @@ from orderbook.xlsx.cells import Computed, Stored
 from orderbook.xlsx.dependents import Dependence
 from orderbook.xlsx.evaluation import Columns, Spot, evaluate, parted
 from orderbook.xlsx.growth import Growth
-from orderbook.xlsx.page import Block, Formula, Place, address
+from orderbook.xlsx.page import ArrayFormula, Formula, Place, address
 from orderbook.xlsx.reading import OpenBook, columns_of
 from orderbook.xlsx.references import without_names
 from orderbook.xlsx.sheet_reading import CellError, SheetCell
@@ -27,13 +27,13 @@ Rows = Mapping[str, list[tuple[int, int, set[int]]]]
 
 
 @dataclass(frozen=True, slots=True)
-class Standing:
+class OpenFormulas:
     """How a book stands with its changes: every formula that counts, and what fills cells without being in them."""
 
     book: OpenBook
     changed: Changed
     tables: tuple[PlacedTable, ...]
-    formulas: Mapping[Spot, Formula | Block]
+    formulas: Mapping[Spot, Formula | ArrayFormula]
     filled: Mapping[str, set[Place]]
     blank: Rows
     turned: Rows
@@ -65,8 +65,8 @@ def recalculated(
 
 
 def _to_work_out(
-    standing: Standing, growths: Sequence[Growth], calls: Iterable[str], everything: bool
-) -> tuple[Mapping[Spot, Formula | Block], Columns]:
+    standing: OpenFormulas, growths: Sequence[Growth], calls: Iterable[str], everything: bool
+) -> tuple[Mapping[Spot, Formula | ArrayFormula], Columns]:
     """Return the formulas to work out and what they look at."""
     dependence = Dependence(standing.formulas, standing.tables, standing.book.cells)
     if not dependence.clear:
@@ -78,7 +78,7 @@ def _to_work_out(
 
 
 def _with_values(
-    standing: Standing, found: Mapping[str, Mapping[Place, Any]]
+    standing: OpenFormulas, found: Mapping[str, Mapping[Place, Any]]
 ) -> tuple[dict[str, dict[Place, Any]], bool]:
     result = {sheet: dict(cells) for sheet, cells in standing.changed.items()}
     unknown = False
@@ -120,11 +120,11 @@ def _equal(old: Any, new: Any) -> bool:
     return bool(old == new or (old is None and new == ""))
 
 
-def _standing(book: OpenBook, changed: Changed, growths: Sequence[Growth]) -> Standing:
+def _standing(book: OpenBook, changed: Changed, growths: Sequence[Growth]) -> OpenFormulas:
     filled = {sheet: _filled_by_arrays(cells) for sheet, cells in book.cells.items()}
     blank, turned = _rows_of_tables(book, changed)
     formulas = dict(_formulas(book, changed, filled, blank))
-    return Standing(book, changed, _tables(book, growths), formulas, filled, blank, turned)
+    return OpenFormulas(book, changed, _tables(book, growths), formulas, filled, blank, turned)
 
 
 def _formulas(
@@ -132,7 +132,7 @@ def _formulas(
     changed: Changed,
     filled: Mapping[str, set[Place]],
     blank: Rows,
-) -> Iterator[tuple[Spot, Formula | Block]]:
+) -> Iterator[tuple[Spot, Formula | ArrayFormula]]:
     named = _with_addresses(book.anatomy.names)
     for sheet, cells in book.cells.items():
         own, spans, held = changed.get(sheet, {}), blank.get(sheet, []), filled[sheet]
@@ -150,13 +150,13 @@ def _with_addresses(names: Mapping[str, str]) -> Callable[[str], str]:
     return cache(lambda text: without_names(text, names))
 
 
-def _formula(cell: SheetCell, masters: Mapping[str, SheetCell], named: Callable[[str], str]) -> Formula | Block:
+def _formula(cell: SheetCell, masters: Mapping[str, SheetCell], named: Callable[[str], str]) -> Formula | ArrayFormula:
     if cell.shared is not None and not cell.formula:
         return Formula("=" + named(_unshared(cell, masters[cell.shared])))
     text = "=" + named(cell.formula or "")
     if cell.array:
         top, left, bottom, right = area(cell.array)
-        return Block(text, bottom - top + 1, right - left + 1)
+        return ArrayFormula(text, bottom - top + 1, right - left + 1)
     return Formula(text)
 
 
@@ -168,7 +168,7 @@ def _unshared(cell: SheetCell, master: SheetCell) -> str:
     return str(Translator("=" + (master.formula or ""), there).translate_formula(here)).lstrip("=")
 
 
-def _begin(standing: Standing, names: Iterable[str]) -> Iterator[Spot]:
+def _begin(standing: OpenFormulas, names: Iterable[str]) -> Iterator[Spot]:
     """Yield formulas to work out whatever they look at: new ones, those without a value, those that call `names`.
 
     So are those of rows that begin or cease to count.
@@ -199,7 +199,7 @@ def _changed(changed: Changed, growths: Sequence[Growth]) -> Iterator[tuple[str,
         yield sheet, col, rows
 
 
-def _all_values(standing: Standing) -> Iterator[tuple[str, Place, Any]]:
+def _all_values(standing: OpenFormulas) -> Iterator[tuple[str, Place, Any]]:
     """Yield every value that counts."""
     for sheet, cells in standing.book.cells.items():
         own, held, spans = standing.changed.get(sheet, {}), standing.filled[sheet], standing.blank.get(sheet, [])
@@ -211,11 +211,11 @@ def _all_values(standing: Standing) -> Iterator[tuple[str, Place, Any]]:
                 yield sheet, place, value
 
 
-def _looked_at(standing: Standing, dependence: Dependence, dirty: Mapping[Spot, Formula | Block]) -> Columns:
+def _looked_at(standing: OpenFormulas, dependence: Dependence, dirty: Mapping[Spot, Formula | ArrayFormula]) -> Columns:
     """Return what the formulas to work out look at, with the values the cells hold."""
     to_fill = {sheet: set[Place]() for sheet in standing.book.cells}
     for (sheet, place), formula in dirty.items():
-        if isinstance(formula, Block):
+        if isinstance(formula, ArrayFormula):
             to_fill[sheet] |= _places(place, formula.rows, formula.cols)
     columns: Columns = {}
     for (sheet, col), spans in _columns_of(standing, dependence).items():
@@ -242,7 +242,7 @@ def _rows_in(spans: set[tuple[int, int]]) -> Iterable[int]:
     return {row for first, last in spans for row in range(first, last + 1)}
 
 
-def _columns_of(standing: Standing, dependence: Dependence) -> dict[tuple[str, int], set[tuple[int, int]]]:
+def _columns_of(standing: OpenFormulas, dependence: Dependence) -> dict[tuple[str, int], set[tuple[int, int]]]:
     """Return (sheet, column) → spans of rows that are looked at, no further than the sheet is filled."""
     ends = {}
     for sheet, cells in standing.book.cells.items():
