@@ -115,6 +115,7 @@ def _store(
 
 
 def same_value(old: Any, new: Any) -> bool:
+    """Tell whether two values of a cell are one: numbers to rounding, all else exactly."""
     if isinstance(old, (int, float)) and isinstance(new, (int, float)) and not isinstance(old, bool):
         return abs(old - new) <= SAME * max(abs(old), abs(new), 1e-3)
     return bool(old == new or (old is None and new == ""))

@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from orderbook.choosing.belief import CELLS, Belief, cell_middles, start_belief
-from orderbook.choosing.evidence import KINDS, Evidence, chi_squared_above, agreement, weigh
+from orderbook.choosing.evidence import KINDS, Evidence, agreement, chi_squared_above, weigh
 from orderbook.errors import OrderbookError
 
 ln = np.log

@@ -1,4 +1,4 @@
-"""The house as DEVELOPERS.md draws it: the map is today's, no circle, one name for one type, tests at the front door."""
+"""The house as DEVELOPERS.md draws it: the map is of today, no circle, one name for one type, no private door."""
 
 import ast
 from pathlib import Path

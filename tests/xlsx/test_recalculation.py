@@ -16,7 +16,7 @@ from orderbook.records.definition import book_definition
 from orderbook.xlsx.cells import Computed, Stored
 from orderbook.xlsx.changes import Changes, append_rows, commit
 from orderbook.xlsx.reading import OpenBook, columns_of, open_book
-from orderbook.xlsx.recalculation import same_value, recalculated
+from orderbook.xlsx.recalculation import recalculated, same_value
 from orderbook.xlsx.references import OWN, looks_of
 from orderbook.xlsx.sheet_reading import CellError
 
