@@ -3,6 +3,7 @@
 Plain floats and arrays in, plain out; mm, N, N·mm, MPa, turns.
 """
 
+from orderbook.mechanics.across import curl, in_strip, reference_in_steel, width_number
 from orderbook.mechanics.barrel import (
     coils,
     handbook_turns,
@@ -30,7 +31,7 @@ from orderbook.mechanics.drive import (
 )
 from orderbook.mechanics.energy import stored_energy
 from orderbook.mechanics.fusee import Cone, cone, fusee_evenness, fusee_set_up, usual_cone
-from orderbook.mechanics.materials import Material, is_wide, material
+from orderbook.mechanics.materials import Material, material
 from orderbook.mechanics.rod_test import rod_test_torque
 from orderbook.mechanics.spread import IndexSpread, index_spread
 from orderbook.mechanics.torque import FLOW_STRESS_MPA, MODULUS_MPA, spring_slack, spring_torque
@@ -46,16 +47,18 @@ __all__ = [
     "Run",
     "coils",
     "cone",
+    "curl",
     "drive_and_load",
     "drive_index",
     "fusee_evenness",
     "fusee_set_up",
     "handbook_turns",
+    "in_strip",
     "index_spread",
-    "is_wide",
     "load_index",
     "material",
     "most_turns",
+    "reference_in_steel",
     "reference_spring",
     "rod_test_torque",
     "spring_fill",
@@ -73,4 +76,5 @@ __all__ = [
     "torque_after",
     "usual_clearance",
     "usual_cone",
+    "width_number",
 ]

@@ -205,7 +205,7 @@ def _curves(
     assert barrel.arbor
     sizes = (barrel.bore.value / 2, barrel.arbor.value / 2, *spring)
     steel = (model.material.flow_stress_mpa, model.material.modulus_mpa)
-    strip = winding(COLUMNS, *(np.array([value]) for value in (*sizes, *steel)), touching=model.run.touching)
+    strip = winding(COLUMNS, *(np.array([value]) for value in (*sizes, *steel)))
     table = tabulate(strip, CURVE_POINTS)
     curve = (np.append(0.0, table.turns[0] + strip.slack[0]), np.append(0.0, table.torque_nmm[0]))
     if model.run.drive != "fusee":

@@ -14,8 +14,15 @@ from orderbook.errors import Finding, finding
 from orderbook.measures import Measured
 from orderbook.mechanics.arithmetic import COLUMNS
 from orderbook.mechanics.barrel import spring_length
-from orderbook.mechanics.drive import LEAST_SET_UP_TURNS
-from orderbook.mechanics.fusee import Profile, best_clicks, best_set_up, cone, evenness_at, usual_cone
+from orderbook.mechanics.fusee import (
+    LEAST_SET_UP_TURNS,
+    Profile,
+    best_clicks,
+    best_set_up,
+    cone,
+    evenness_at,
+    usual_cone,
+)
 from orderbook.mechanics.table import TorqueTable, tabulate
 from orderbook.mechanics.winding import winding
 from orderbook.verbs.barrels import Barrel
@@ -57,7 +64,7 @@ def cone_inputs(barrel: Barrel) -> dict[str, Measured]:
 def fitted(barrel: Barrel, model: Model, x: Mapping[str, Any], strength: Array, length: Array) -> Fitted:
     """Put springs of columns of inputs into their barrels, each with its cone."""
     columns = (x["bore"] / 2, x["arbor"] / 2, 1.0, strength, length, x["flow_stress"], x["modulus"])
-    strip = winding(COLUMNS, *map(np.ravel, np.broadcast_arrays(*columns)), touching=model.run.touching)
+    strip = winding(COLUMNS, *map(np.ravel, np.broadcast_arrays(*columns)))
     used = np.broadcast_to(x["used"], strip.turns.shape)
     return Fitted(tabulate(strip), _profiles(barrel, x, len(strip.turns)), used, strip.turns - strip.slack)
 

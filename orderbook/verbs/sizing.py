@@ -18,7 +18,7 @@ from orderbook.mechanics.drive import Reference, drive_and_load
 from orderbook.mechanics.energy import strain
 from orderbook.mechanics.free_shape import measured, shape_curve
 from orderbook.mechanics.train import hours_per_turn
-from orderbook.mechanics.winding import TOUCHING_FROM, winding
+from orderbook.mechanics.winding import SLIM, winding
 from orderbook.verbs.barrels import Barrel
 from orderbook.verbs.fusee_sizing import (
     TEETH_ASSUMED,
@@ -351,7 +351,7 @@ def _quantities(
     steel = (x["flow_stress"], x["modulus"])
     spring_goes_in(bore, arbor, strength, length)
     columns = np.broadcast_arrays(bore / 2, arbor / 2, x.get("width", 1.0), strength, length, *steel)
-    strip = winding(COLUMNS, *columns, touching=model.run.touching)
+    strip = winding(COLUMNS, *columns)
     turns, slack = strip.turns, strip.slack
     best = useful.best
     run = replace(model.run, used_turns=x["used"])
@@ -508,7 +508,7 @@ def _lying_free(barrel: Barrel, model: Model, quantities: Mapping[str, Propagate
         f"by springback {quantities['slack_turns'].value:.2f} and {plainly(quantities['torque_full_nmm'].value)}"
     )
     found = finding("free_shape_says", where="--free", saw=saw)
-    if sizes[0] / 2 <= TOUCHING_FROM * strength:
+    if sizes[0] / 2 <= SLIM * strength:
         return (found,)
     slim = f"the barrel's radius is {sizes[0] / 2 / strength:.0f} times the strength"
     return found, finding("free_shape_coils_touch", where="--free", saw=slim)

@@ -64,7 +64,8 @@ def test_the_free_stretch_has_the_textbook_slope() -> None:
     strip = winding(FLOATS, bore / 2, arbor / 2, width, strength, length, 1700.0, 206000.0)
     top, arbor_gap = strip.wall_top, 3 * strip.set_curvature - 4 * strip.set_curvature**3 * (6.76 + strip.room)
     assert top < arbor_gap  # max(κb − κ0) < min(κa − κ0)
-    low, high = (turns_at(strip, mu, FLOATS)[0] for mu in (top, arbor_gap))
+    # and where no coil touches the next
+    low, high = (turns_at(strip, mu, FLOATS)[0] for mu in (top, min(arbor_gap, strip.touching_from)))
     up = np.linspace(low, high, 7)
     torque = spring_torque(bore, arbor, width, strength, length, up)
     assert np.diff(torque) / np.diff(up) == pytest.approx(rate_per_turn(width, strength, length), rel=1e-7)
@@ -82,14 +83,15 @@ def test_the_rate_follows_the_cube_and_at_equal_fill_the_fourth_power() -> None:
 
 
 def test_the_fully_wound_exponent() -> None:
-    # exact for the coils reckoned alone: 2 + (8/3)x²/(1 − 4x²/3), x = r·σ/(E·e)
+    # a strip that has set all along is held by 3c − 4c³·r·w per E·I with c = σ/(E·e) and w its wound radius, so that at
+    # the same fill the exponent is 2 + (8/3)x²/(1 − 4x²/3), x = √(r·w)·σ/(E·e): derived
     e, h = 0.21, 1e-6
     top = [
         winding(FLOATS, 7.8, 2.6, 2.9, s, float(spring_length(15.6, 5.2, s)), 1700.0, 206000.0)
         for s in (e * (1 - h), e * (1 + h))
     ]
     exponent = math.log(top[1].most * top[1].stiffness / (top[0].most * top[0].stiffness)) / (2 * h)
-    x = 2.6 * 1700 / (206000 * e)
+    x = math.sqrt(2.6 * math.sqrt((7.8**2 + 2.6**2) / 2)) * 1700 / (206000 * e)
     assert exponent == pytest.approx(2 + 8 / 3 * x**2 / (1 - 4 * x**2 / 3), rel=1e-7)
 
 
