@@ -33,7 +33,9 @@ from orderbook.mechanics.energy import stored_energy
 from orderbook.mechanics.fusee import Cone, cone, fusee_evenness, fusee_set_up, usual_cone
 from orderbook.mechanics.materials import Material, material
 from orderbook.mechanics.rod_test import rod_test_torque
+from orderbook.mechanics.set_up import SetUpChoices, set_up_choices
 from orderbook.mechanics.spread import IndexSpread, index_spread
+from orderbook.mechanics.sufficient import SufficientLoad, sufficient_load
 from orderbook.mechanics.torque import FLOW_STRESS_MPA, MODULUS_MPA, spring_slack, spring_torque
 
 __all__ = [
@@ -45,6 +47,8 @@ __all__ = [
     "Material",
     "Reference",
     "Run",
+    "SetUpChoices",
+    "SufficientLoad",
     "coils",
     "cone",
     "curl",
@@ -61,6 +65,7 @@ __all__ = [
     "reference_in_steel",
     "reference_spring",
     "rod_test_torque",
+    "set_up_choices",
     "spring_fill",
     "spring_length",
     "spring_length_for_turns",
@@ -73,6 +78,7 @@ __all__ = [
     "stored_energy",
     "strength_by_arbor",
     "strongest_useful",
+    "sufficient_load",
     "torque_after",
     "usual_clearance",
     "usual_cone",

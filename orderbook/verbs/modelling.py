@@ -125,11 +125,14 @@ def used_turns(barrel: Barrel) -> tuple[Measured, bool, tuple[Finding, ...]]:
 
 
 def run_of(barrel: Barrel, used: Any) -> Run:
-    """Return the run of a barrel for so many turns used."""
+    """Return the run of a barrel for so many turns used, at the set-up as recorded where one is.
+
+    A set-up is counted with the fusee run right down, that of a run from where the run ends.
+    """
     return Run(
         used,
         drive=barrel.drive,
-        set_up_turns=barrel.set_up.value if barrel.set_up and barrel.drive == "going" else None,
+        set_up_turns=barrel.set_up.value + turns_left_on_cone(barrel) if barrel.set_up else None,
         reserve_turns=barrel.reserve,
         stop_work=barrel.stop_work,
         fusee=run_cone_of(barrel) if barrel.drive == "fusee" else None,
