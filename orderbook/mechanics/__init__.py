@@ -34,7 +34,7 @@ from orderbook.mechanics.fusee import Cone, cone, fusee_evenness, fusee_set_up, 
 from orderbook.mechanics.materials import Material, material
 from orderbook.mechanics.rod_test import rod_test_torque
 from orderbook.mechanics.set_up import SetUpChoices, set_up_choices
-from orderbook.mechanics.spread import IndexSpread, index_spread
+from orderbook.mechanics.spread import IndexSpread, Yardstick, index_spread, yardstick
 from orderbook.mechanics.sufficient import SufficientLoad, sufficient_load
 from orderbook.mechanics.torque import FLOW_STRESS_MPA, MODULUS_MPA, spring_slack, spring_torque
 
@@ -49,6 +49,7 @@ __all__ = [
     "Run",
     "SetUpChoices",
     "SufficientLoad",
+    "Yardstick",
     "coils",
     "cone",
     "curl",
@@ -83,4 +84,5 @@ __all__ = [
     "usual_clearance",
     "usual_cone",
     "width_number",
+    "yardstick",
 ]

@@ -30,7 +30,7 @@ class SufficientLoad:
     load_nmm: Array
 
     def at(self, drive_index: Any) -> Any:
-        """Load in N·mm of the strip whose drive is so many per cent of the reference's; beyond 100 that of the reference.
+        """Load in N·mm of the strip whose drive is so many per cent of the reference's; beyond 100 the reference's own.
 
         Straight between the points in the logarithms, and so beyond the weakest. Floats or arrays above 0.
         """
