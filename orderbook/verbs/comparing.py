@@ -109,7 +109,7 @@ def compare(barrel: Barrel, springs: Sequence[SpringSeen], readings_said: tuple[
     >>> barrel, _ = barrel_from_texts({"bore": ["15.6"], "arbor": ["5.2"], "depth": ["3.1"], "used": ["3.5"]})
     >>> both = compare(barrel, [spring_seen("2.9 x 0.21 x 404", where=""), spring_seen("2.9 x 0.15 x 566", where="")])
     >>> [(s.strength_mm, round(s.drive_index)) for s in both.springs]
-    [(0.15, 69), (0.21, 97)]
+    [(0.15, 68), (0.21, 97)]
     """
     model = model_of(barrel)
     columns = _columns(barrel, model, springs)
