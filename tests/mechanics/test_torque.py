@@ -107,6 +107,22 @@ def test_stored_energy_is_the_area_under_the_curve(strength: float) -> None:
     assert stored_energy(15.6, 5.2, 2.9, strength, length) == pytest.approx(2 * math.pi * area, rel=1e-8)
 
 
+@pytest.mark.parametrize(("strength", "length"), [(0.16, 661.0), (0.17, 620.0)])
+def test_the_shape_of_the_curve_is_near_that_of_a_watch_whose_amplitude_was_taken(
+    strength: float, length: float
+) -> None:
+    # ASSUMPTION: torque goes with the square of the amplitude. An owner's vertical amplitudes of an American pocket
+    # watch (16 size, 1901) with a 0.16 spring: 240, 260, 300, 310 degrees at 8, 12, 20, 24 of 24 turns of the crown
+    # (NAWCC message board, thread 165139; second-hand). Bore 17.4 and arbor 5.8 are inferred from 0.17 x 620 mm at half
+    # fill with an arbor of bore/3; 0.57, 0.67 and 0.86 were worked out for it with coils that pass through each other
+    slack, turns = spring_slack(17.4, 5.8, strength, length), spring_turns(17.4, 5.8, strength, length)
+    up = slack + np.array([8, 12, 20, 24]) / 24 * (turns - slack)
+    torque = spring_torque(17.4, 5.8, 2.7, strength, length, up)
+    share = torque[:3] / torque[3]
+    assert share == pytest.approx(np.array([240, 260, 300]) ** 2 / 310**2, abs=0.06)
+    assert share == pytest.approx([0.57, 0.67, 0.86], abs=0.035)
+
+
 def test_a_rod_test() -> None:
     # 50 g at 120 mm: 0.05·9.80665·120 N·mm (g standard, exact by definition)
     assert rod_test_torque(50, 120) == pytest.approx(58.8399, abs=1e-4)
