@@ -36,7 +36,8 @@ THINNEST_MM = 0.03  # no thinner strip is sold for barrels; common practice, no 
 class Run:
     """What one winding must do: turns used between windings, and how the barrel is kept within them.
 
-    Set-up and reserve not given are the usual ones; with a fusee each spring gets its own best set-up.
+    Set-up and reserve not given are the usual ones; with a fusee each spring then gets its own best set-up of ½ to 1¾
+    turns. A set-up that was recorded is that of every spring. It is counted from where the run ends.
     """
 
     used_turns: Any  # a number, or one for each spring

@@ -221,7 +221,8 @@ def fusee_set_up(
 ) -> Any:
     """Set-up at which a fusee evens its spring best, in barrel turns from where the torque begins.
 
-    Least max/min of M(θ)·r_f/R_c over the run, with θ0 + set-up + used + reserve ≤ N as a hard limit.
+    The least one within 0.1 % of the least max/min of M(θ)·r_f/R_c over the run, of the usual ½ … 1¾ turns, with
+    θ0 + set-up + used + reserve ≤ N as a hard limit.
 
     Parameters: lengths in mm, groove radii; turns; teeth of the set-up ratchet, for whole clicks (clicks/teeth turns).
     Returns: turns; floats or columns that broadcast.

@@ -88,9 +88,7 @@ def springs(thinnest: float, thickest: float, count: int) -> tuple[np.ndarray, n
     return e[:, None], length[:, None], up
 
 
-def curves(
-    thinnest: float, thickest: float, count: int, compared: int, touching: bool = True
-) -> tuple[float, float]:
+def curves(thinnest: float, thickest: float, count: int, compared: int, touching: bool = True) -> tuple[float, float]:
     """Ratio of times per curve, and the largest relative difference on the curves compared."""
     e, length, up = springs(thinnest, thickest, count)
     spring_torque(2 * R, 2 * r, WIDTH, e[:2], length[:2], up[:2])
