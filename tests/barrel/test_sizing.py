@@ -300,8 +300,8 @@ def test_an_uncertainty_that_is_not_even_is_said() -> None:
 def test_drive_and_load_beside_their_own_reference_are_not_known_without_doubt(share: float) -> None:
     # to first order the drive of the strongest useful spring hangs on nothing, and 100.00 ± 0.04 was printed
     strongest = sized(TRIAL).reference.strength_mm
-    barrel, said = barrel_from_texts(TRIAL | {"strength": [f"{share * strongest:.4f}"]})
-    found, model = size(barrel, said), model_of(barrel)
+    barrel, _ = barrel_from_texts(TRIAL | {"strength": [f"{share * strongest:.4f}"]})
+    found, model = size(barrel), model_of(barrel)
     inputs, _, quantities_of = reckoning(barrel, model, needed_drive(barrel, model)[0])
     rng = np.random.default_rng(3)
     drawn = {name: rng.normal(known.value, known.u, 2000) for name, known in inputs.items()}
