@@ -3,6 +3,7 @@
 import ast
 from pathlib import Path
 
+from tests.benchmarks.__main__ import PAGES
 from tests.project.house import PAGE, ROOT, circles, doubled_classes, page_with_map
 
 
@@ -34,3 +35,10 @@ def _short(path: Path) -> str:
 
 def _private(name: str) -> bool:
     return name.startswith("_") and not name.startswith("__")
+
+
+def test_every_benchmark_runs_by_one_command_and_has_a_page() -> None:
+    folder = ROOT / "tests/benchmarks"
+    with_main = {p.stem for p in folder.glob("*.py") if "\ndef main(" in p.read_text(encoding="utf-8")}
+    assert with_main - {"__main__"} == set(PAGES)
+    assert [page for page in PAGES.values() if not (ROOT / "docs/reference" / page).is_file()] == []
