@@ -16,9 +16,9 @@ from orderbook.errors import error
 if TYPE_CHECKING:
     from orderbook.barrel.barrel import Barrel
     from orderbook.catalogue import CatalogueReading
+    from orderbook.choosing.considering import Considered
     from orderbook.choosing.long_lists import Candidates
     from orderbook.choosing.options import Options
-    from orderbook.choosing.ranking import Considered
 
 FILE = click.Path(path_type=Path)
 SHORT = 10_000  # springs up to which each one that does not go in is kept to be told of
@@ -31,7 +31,8 @@ FLAGS = (
     click.option("--gauge", metavar="TABLE.csv", help="Gauge numbers to mm, as in `orderbook catalogue`."),
     click.option("--sheet", metavar="NAME", help="Which sheet of a spreadsheet file."),
     click.option("--count", metavar="N", default="auto", help="Springs to order, 1 to 5; auto: what pays, at most 3."),
-    click.option("--spread", type=float, metavar="0.2", help="How far the need may lie from its usual value."),
+    click.option("--need", type=float, metavar="65", help="What the movement needs, in %; else by practice."),
+    click.option("--spread", type=float, metavar="25", help="How far the need may lie from that, in %."),
     click.option("--weights", type=FILE, metavar="FILE.toml", help="What fitting, waiting and overpower weigh."),
     click.option("--currency", metavar="GBP", help="The money to reckon in."),
     click.option("--rates", type=FILE, metavar="FILE.csv", help="Exchange rates: date,currency,rate,source."),
@@ -57,10 +58,8 @@ def options_from(flags: dict[str, Any], top: int = 10) -> Options:
     Raises: OrderbookError naming the flag, file and row; OSError for a file that cannot be opened.
     """
     from orderbook.answers.terms import labelled, options_of, readable
-    from orderbook.choosing.options import (
-        count_from,
-        weights_from_table,
-    )
+    from orderbook.choosing.options import count_from
+    from orderbook.choosing.weights import weights_from_table
     from orderbook.measures.money import minor_digits
     from orderbook.records.books import books_from
     from orderbook.records.rows import rows_from
@@ -80,6 +79,7 @@ def options_from(flags: dict[str, Any], top: int = 10) -> Options:
         readable(books_from(tables, currency=currency)),
         count=count_from(flags["count"]),
         top=top,
+        need=flags["need"],
         spread=flags["spread"],
         weights=weights,
         weights_currency=weighed_in,
@@ -104,7 +104,7 @@ def considered(
     if not lists:
         raise error("flag_missing", where="FILE", saw="no supplier's list and no --book")
     from orderbook.barrel.barrel import barrel_from_texts
-    from orderbook.choosing.ranking import consider
+    from orderbook.choosing.considering import consider
 
     options = options_from(flags, top)
     barrel, _ = barrel_from_texts(barrel_texts)
@@ -133,7 +133,7 @@ def _of_a_book(book: Path, barrel: str, write: bool, flags: dict[str, Any], top:
     from orderbook.book.on_book import considered_in
     from orderbook.choosing.options import count_from
 
-    told = {name: flags[name] for name in ("spread", "even_so")} | {"count": count_from(flags["count"])}
+    told = {name: flags[name] for name in ("need", "spread", "even_so")} | {"count": count_from(flags["count"])}
     told |= {name: tuple(flags[name]) for name in ("must", "never_from")} | {"at_most": flags["at_most"] or ""}
     return considered_in(book, barrel, write=write, top=top, **told)
 

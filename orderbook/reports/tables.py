@@ -87,14 +87,14 @@ def with_plus_minus(value: float, u: float, unit: str = "", *, at_least: int = 0
     return " ".join(part for part in (number, f"± {spread}" if spread else "", unit) if part)
 
 
-def wrapped(text: str) -> str:
+def wrapped(text: str, width: int = WIDTH) -> str:
     """Break a sentence into lines of a page, its later lines set in by two.
 
     >>> print(wrapped("Note: " + "seven " * 18))
     Note: seven seven seven seven seven seven seven seven seven seven seven seven seven seven seven
       seven seven seven
     """
-    return textwrap.fill(text, WIDTH, subsequent_indent="  ")
+    return textwrap.fill(text, width, subsequent_indent="  ")
 
 
 def money_text(text: str, currency: str) -> str:

@@ -11,7 +11,7 @@ import pytest
 
 from orderbook.barrel.barrel import barrel_from_texts
 from orderbook.barrel.modelling import model_of
-from orderbook.barrel.needed import needed_drive
+from orderbook.barrel.practice import fitted_drive
 from orderbook.barrel.sizing import SAID, Sizing, reckoning, size
 from orderbook.errors import OrderbookError
 from orderbook.mechanics import spring_slack, spring_torque
@@ -161,9 +161,10 @@ def test_a_set_up_found_is_the_evenness_before() -> None:
     assert worse["evenness_before"] > better["evenness_before"] >= better["evenness_after"]
 
 
-def test_a_set_up_found_is_what_springs_are_compared_at_and_more_of_it_is_offered() -> None:
+def test_a_set_up_found_binds_no_other_spring_and_more_of_it_is_offered() -> None:
     found = sized(FUSEE | {"set_up": ["0.6"]})
-    assert found.model.run.set_up_turns == pytest.approx(0.6)
+    assert found.model.run.set_up_turns is None  # each spring will have the one that suits it
+    assert sized(TRIAL | {"set_up": ["0.6"], "stop_work": ["yes"]}).model.run.set_up_turns == pytest.approx(0.6)
     said = next(f.saw for f in found.findings if f.code == "more_clicks")
     assert said is not None
     clicks = [int(part.split(":")[0]) for part in said.removeprefix("drive and evenness by clicks: ").split("; ")]
@@ -276,7 +277,7 @@ def test_where_no_finding_says_otherwise_random_draws_give_the_same_uncertainty(
     draws = 1500
     barrel, _ = barrel_from_texts(readings)
     model = model_of(barrel)
-    inputs, _, quantities_of = reckoning(barrel, model, needed_drive(barrel, model)[0])
+    inputs, _, quantities_of = reckoning(barrel, model, fitted_drive(barrel, model)[0])
     rng = np.random.default_rng(7)
     drawn = {name: rng.normal(known.value, known.u, draws) for name, known in inputs.items()}
     random, straight = quantities_of(**drawn), sized(readings)
@@ -302,7 +303,7 @@ def test_drive_and_load_beside_their_own_reference_are_not_known_without_doubt(s
     strongest = sized(TRIAL).reference.strength_mm
     barrel, _ = barrel_from_texts(TRIAL | {"strength": [f"{share * strongest:.4f}"]})
     found, model = size(barrel), model_of(barrel)
-    inputs, _, quantities_of = reckoning(barrel, model, needed_drive(barrel, model)[0])
+    inputs, _, quantities_of = reckoning(barrel, model, fitted_drive(barrel, model)[0])
     rng = np.random.default_rng(3)
     drawn = {name: rng.normal(known.value, known.u, 2000) for name, known in inputs.items()}
     random = quantities_of(**drawn)
