@@ -60,7 +60,8 @@ def test_turns_used_ask_for_a_useful_range() -> None:
     answer = sized(TRIAL).as_dict()
     assert answer["strength_low_mm"] < answer["strength_mm"] < answer["strength_high_mm"]
     assert answer["strength_high_mm"] == pytest.approx(0.21, abs=0.005)
-    assert answer["drive_index"] == pytest.approx(100 / 1.3, abs=0.1)
+    # the middle of what makers fitted to watches, worked out of the published pieces
+    assert answer["drive_index"] == pytest.approx(84, abs=1.5)
 
 
 def test_the_missing_depth_is_named_only_where_it_is_needed() -> None:
@@ -291,8 +292,8 @@ def test_where_no_finding_says_otherwise_random_draws_give_the_same_uncertainty(
 
 
 def test_an_uncertainty_that_is_not_even_is_said() -> None:
-    # the best set-up ends at the usual 1¾ turns, so that what lies beyond it moves it to one side only
-    found = [f for f in sized(FUSEE).findings if f.code == "linear_not_valid"]
+    # the best set-up of this strip ends just at the usual 1¾ turns, so that its readings move it to one side only
+    found = [f for f in sized(FUSEE | {"strength": ["0.33"]}).findings if f.code == "linear_not_valid"]
     assert found
     assert "best set-up" in found[0].saw
 

@@ -133,7 +133,7 @@ def test_equals_a_simulation_of_a_million_movements(kind):
     }[kind]
     is_wrong = rng.random(n) < wrong
     seen = 100 * np.exp(need[np.where(is_wrong, True, right)])
-    after = weigh(start_belief(100 / 1.3, 0.2), [Evidence(kind, at, spread)], wrong).belief
+    after = weigh(start_belief(100 / 1.3, 0.2), [Evidence(kind, at, spread)], wrong=wrong).belief
     for share in (0.05, 0.25, 0.5, 0.75, 0.95):
         simulated = np.mean(seen < after.quantile(share))
         assert simulated == pytest.approx(share, abs=4 * np.sqrt(share * (1 - share) / len(seen)) + 1e-3)

@@ -52,7 +52,9 @@ def test_no_habit_does_better_where_springs_are_as_listed():
         mine = restorers(situation.choice, chain(plan, plan.order), doubt)
         for habit in HABITS.values():
             more = mine.costs - restorers(situation.choice, habit(situation), doubt).costs
-            assert more.mean() <= 3 * more.std() / np.sqrt(len(more)) + 1e-9
+            # near ties are settled for the bench: so much may be given away, and no more
+            given_away = plan.cost - plan.least
+            assert more.mean() <= given_away + 3 * more.std() / np.sqrt(len(more)) + 1e-9
 
 
 @pytest.mark.slow
