@@ -23,6 +23,7 @@ from orderbook.mechanics.fusee import torque_at_fusee
 from orderbook.mechanics.spread import IndexSpread, index_spread
 from orderbook.mechanics.table import tabulate
 from orderbook.mechanics.winding import winding
+from orderbook.shown import Drawn
 
 Array = npt.NDArray[np.float64]
 CURVE_POINTS = 161
@@ -72,9 +73,17 @@ class Sweep:
     strongest_u: float
 
 
-@dataclass(frozen=True, slots=True)
-class Comparison:
+@dataclass(frozen=True, slots=True, repr=False)
+class Comparison(Drawn):
     """Springs side by side, weakest first."""
+
+    words = "orderbook.reports.comparison_text:comparison_text"
+    picture = "orderbook.reports.torque_figure:draw"
+    rows_key = "springs"
+    columns = (
+        "name", "fill", "turns", "turns_delivered", "drive_nmm", "load_nmm", "drive_index", "load_index",
+        "set_up_turns", "evenness",
+    )  # fmt: skip
 
     springs: tuple[Compared, ...]
     sweep: Sweep

@@ -40,9 +40,7 @@ def command(
 
     grading = grading_of(considered(lists, barrel_texts, flags))
     if figure is not None:
-        from orderbook.reports.belief_figure import belief_figure
-
-        belief_figure(grading, figure)
+        grading.save_picture(figure)
     if as_json or explain:
         console.say_json(grading.as_dict(explain=explain))
     else:

@@ -137,7 +137,7 @@ def graded_order(
     c, rejects = KEPT.get(_considered, catalogue, currency, barrel_id, asked, tables)
     grading = stages_of(c)
     whys = [stage["why"] for stage in grading.stage_dicts()]
-    springs = [(n + 1, stage.row, stage.fits, whys[n]) for n, stage in enumerate(grading.stages)]
+    springs = [(n + 1, stage.row, stage.fits, whys[n]) for n, stage in enumerate(grading.fittings)]
     return _padded(_lines(c, springs), asked or USUAL_COUNT, rejects, grading.findings)
 
 
