@@ -20,30 +20,34 @@ class Shown:
 
     __slots__ = ()
 
-    words: ClassVar[str] = ""
+    shown_words: ClassVar[str] = ""
     """The function that writes the answer as text, `module:function`."""
-    rows_key: ClassVar[str] = ""
+    shown_key: ClassVar[str] = ""
     """The JSON key whose rows make the data frame."""
-    columns: ClassVar[tuple[str, ...]] = ()
+    shown_columns: ClassVar[tuple[str, ...]] = ()
     """The columns a person looks at first; a data frame begins with them, and a table in a notebook has no others."""
 
     def as_dict(self) -> dict[str, Any]:
         """Return the answer as the JSON keys of its command."""
-        raise NotImplementedError
+        raise NotImplementedError(type(self).__name__)
 
-    def rows(self) -> list[dict[str, Any]]:
+    def shown_rows(self) -> list[dict[str, Any]]:
         """Return the rows of the answer's table, each as its JSON keys."""
-        rows: list[dict[str, Any]] = self.as_dict()[self.rows_key]
+        rows: list[dict[str, Any]] = self.as_dict()[self.shown_key]
         return rows
+
+    def first_rows(self, most: int) -> list[dict[str, Any]]:
+        """Return the first rows of the answer's table."""
+        return self.shown_rows()[:most]
 
     def to_frame(self) -> DataFrame:
         """Return the answer's table as a pandas data frame; what is not known is NaN or None."""
-        frame: DataFrame = _named("orderbook.reports.frames:frame_of")(self.rows(), self.columns)
+        frame: DataFrame = _named("orderbook.reports.frames:frame_of")(self.shown_rows(), self.shown_columns)
         return frame
 
     def text(self, **how: Any) -> str:
         """Return the answer as its command prints it; `how` are flags of the command, such as `explain=True`."""
-        text: str = _named(self.words)(self, **how)
+        text: str = _named(self.shown_words)(self, **how)
         return text
 
     def __str__(self) -> str:
@@ -65,7 +69,7 @@ class Drawn(Shown):
 
     __slots__ = ()
 
-    picture: ClassVar[str] = ""
+    shown_picture: ClassVar[str] = ""
     """The function that draws the answer on axes, `module:function`."""
 
     def plot(self, ax: Axes | None = None) -> Axes:
@@ -74,7 +78,7 @@ class Drawn(Shown):
             from matplotlib import pyplot
 
             ax = pyplot.figure(layout="constrained").add_subplot()
-        _named(self.picture)(self, ax)
+        _named(self.shown_picture)(self, ax)
         return ax
 
     def save_picture(self, path: str | Path) -> Path:
@@ -82,7 +86,7 @@ class Drawn(Shown):
 
         Raises: OrderbookError(picture_format_not_known); OSError if the file cannot be written.
         """
-        saved: Path = _named("orderbook.reports.pictures:save_picture")(_named(self.picture), self, Path(path))
+        saved: Path = _named("orderbook.reports.pictures:save_picture")(_named(self.shown_picture), self, Path(path))
         return saved
 
 

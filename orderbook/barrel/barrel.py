@@ -127,7 +127,7 @@ class Barrel:
         values |= {name: reader(name, given[name]) for name, reader in _READERS.items()}
         values |= {
             "rods": typed.rods("rod", rod),
-            "originals": typed.originals("original", original),
+            "originals": typed.springs("original", original),
             "trials": typed.trials("tried", tried),
             "material": typed.steel(material, flow_stress, modulus),
         }

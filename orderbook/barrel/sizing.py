@@ -131,15 +131,15 @@ class Sizing(Drawn):
 
     >>> answer = size(Barrel(bore=15.6, arbor=5.2, depth=3.1, used=3.5))
     >>> print(answer.width), print(answer.strength_high), answer.set_up_turns is None
-    2.98 ± 0.04 mm
-    0.219 ± 0.009 mm
+    2.98 ± 0.03 mm
+    0.210 ± 0.011 mm
     (None, None, True)
     """
 
-    words = "orderbook.reports.sizing_text:sizing_text"
-    picture = "orderbook.reports.sizing_figure:draw"
-    rows_key = "lines"
-    columns = ("what", "value", "unit", "source", "dominated_by")
+    shown_words = "orderbook.reports.sizing_text:sizing_text"
+    shown_picture = "orderbook.reports.sizing_figure:draw"
+    shown_key = "lines"
+    shown_columns = ("what", "value", "unit", "source", "dominated_by")
 
     width = Quantity[Line | None]("width_mm")
     strength = Quantity[Line]("strength_mm")

@@ -65,10 +65,10 @@ class Grading(Drawn):
     `marked_action` is what to do next with the names of inputs marked; `next_action` spells them.
     """
 
-    words = "orderbook.reports.choice_tables:grading_text"
-    picture = "orderbook.reports.belief_figure:draw"
-    rows_key = "stages"
-    columns = (
+    shown_words = "orderbook.reports.choice_tables:grading_text"
+    shown_picture = "orderbook.reports.belief_figure:draw"
+    shown_key = "stages"
+    shown_columns = (
         "stage", "supplier", "item", "width_mm", "strength_mm", "length_mm", "trim_to_mm", "drive_index", "load_index",
         "step_percent", "chance_it_is_the_one", "price", "currency", "why",
     )  # fmt: skip

@@ -131,7 +131,7 @@ def about_rejects(reading: CatalogueReading) -> tuple[Finding, ...]:
         finding(
             "many_rows_rejected",
             where=name,
-            saw=f"{bad} of {rows} rows of {name} could not be read; see: orderbook catalogue {name}",
+            saw=f"{bad} of {rows} rows of {name} could not be read; see: ⟨!catalogue⟩",
         )
         for name, (bad, rows) in counts.items()
         if bad > MANY_REJECTED * rows
@@ -263,10 +263,10 @@ class Ranked:
 class Ranking(Drawn):
     """Springs that go in, cheapest plan first; the rest apart, nearest first."""
 
-    words = "orderbook.reports.choice_tables:ranking_text"
-    picture = "orderbook.reports.ranking_figure:draw"
-    rows_key = "springs"
-    columns = (
+    shown_words = "orderbook.reports.choice_tables:ranking_text"
+    shown_picture = "orderbook.reports.ranking_figure:draw"
+    shown_key = "springs"
+    shown_columns = (
         "rank", "supplier", "item", "width_mm", "strength_mm", "length_mm", "trim_to_mm", "drive_index", "load_index",
         "turns_delivered", "fill", "price", "currency", "cost", "why",
     )  # fmt: skip

@@ -10,8 +10,8 @@ if TYPE_CHECKING:
 
 # text in JSON, so that no penny is lost on the way; a number in a frame
 MONEY = (
-    "price", "cost", "listed_price", "cost_share", "goods", "postage", "tax", "total", "estimate", "committed", "paid",
-    "credit", "labour", "balance", "amount",
+    "price", "price_each", "price_a_pack", "listed_price", "cost", "cost_share", "goods", "postage", "postage_share",
+    "tax", "total", "estimate", "committed", "paid", "credit", "labour", "balance", "amount",
 )  # fmt: skip
 
 

@@ -31,13 +31,13 @@ def html_of(answer: Shown) -> str:
 
 
 def _table(answer: Shown) -> str:
-    rows = answer.rows()
+    rows = answer.first_rows(MOST_ROWS + 1)
     if not rows:
         return ""
-    shown = answer.columns or tuple(name for name in rows[0] if not name.endswith("_u"))
+    shown = answer.shown_columns or tuple(name for name in rows[0] if not name.endswith("_u"))
     heads = "".join(f"<th>{escape(_head(name))}</th>" for name in shown)
     body = "".join(f"<tr>{''.join(_cell(row, name) for name in shown)}</tr>" for row in rows[:MOST_ROWS])
-    more = f"<p>… and {len(rows) - MOST_ROWS:,} more</p>" if len(rows) > MOST_ROWS else ""
+    more = "<p>… and more</p>" if len(rows) > MOST_ROWS else ""
     return f"<table><thead><tr>{heads}</tr></thead><tbody>{body}</tbody></table>{more}"
 
 
