@@ -13,7 +13,7 @@ import importlib
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from orderbook.answers.choice import Terms as Terms
+    from orderbook.answers.choice import ChoiceTerms as ChoiceTerms
     from orderbook.answers.choice import grade as grade
     from orderbook.answers.choice import rank as rank
     from orderbook.barrel.barrel import Barrel as Barrel
@@ -77,7 +77,7 @@ ROOMS = {
     "Sizing": "barrel.sizing",
     "SpringAtHand": "choosing.options",
     "Supplier": "choosing.options",
-    "Terms": "answers.choice",
+    "ChoiceTerms": "answers.choice",
     "Tried": "barrel.springs_seen",
     "barrel_size": "functions.blocks",
     "compare": "barrel.comparing",

@@ -37,7 +37,7 @@ OF_LISTS = ("supplier", "column_map", "gauge", "sheet")
 OF_THE_BARREL = ("end", "movement")
 SIDE_TABLES = ("rates", "suppliers", "drawer")
 OF_A_BOOK = (*SIDE_TABLES, "currency", *OF_LISTS)
-"""Terms that a book has itself: they do not go with one."""
+"""ChoiceTerms that a book has itself: they do not go with one."""
 
 Watch = Callable[[Sequence[Path]], AbstractContextManager[Callable[[int, int], None] | None]]
 
@@ -48,7 +48,7 @@ def unwatched(files: Sequence[Path]) -> Iterator[None]:
     yield
 
 
-class Terms(TypedDict, total=False):
+class ChoiceTerms(TypedDict, total=False):
     """What may be said of a choice, by keyword; every part may be left out, and None or NaN is left out."""
 
     count: int | str | None
@@ -91,14 +91,14 @@ class Terms(TypedDict, total=False):
     """Called with lists that are files: a context in which they are read; its value is told bytes done and bytes."""
 
 
-def grade(barrel: Barrel, lists: Any = (), options: Options | None = None, **terms: Unpack[Terms]) -> Grading:
+def grade(barrel: Barrel, lists: Any = (), options: Options | None = None, **terms: Unpack[ChoiceTerms]) -> Grading:
     """Choose the two or three springs to order, weakest first, at the least expected cost over all rounds.
 
     Parameters: the barrel, with every spring tried in it; lists, a path or a data frame of a supplier's list, several
-    of them, or what `read_catalogue` gave; options or `Terms` by keyword.
+    of them, or what `read_catalogue` gave; options or `ChoiceTerms` by keyword.
     Returns: the order; `stages` is a data frame, `next_action` says what to do.
     Raises: OrderbookError naming the argument, the file and the row of what cannot be used; TypeError for a keyword
-    that is none of `Terms`.
+    that is none of `ChoiceTerms`.
 
     >>> import orderbook
     >>> from orderbook.locate import data_folder
@@ -112,7 +112,7 @@ def grade(barrel: Barrel, lists: Any = (), options: Options | None = None, **ter
     return grading_of(_considered(barrel, lists, options, terms))
 
 
-def rank(barrel: Barrel, lists: Any = (), options: Options | None = None, **terms: Unpack[Terms]) -> Ranking:
+def rank(barrel: Barrel, lists: Any = (), options: Options | None = None, **terms: Unpack[ChoiceTerms]) -> Ranking:
     """Rank the springs of suppliers' lists: each by the cost of the best plan that begins with it.
 
     So rank 1 is stage 1 of the graded order, always. Parameters and errors as `grade`.
@@ -128,7 +128,7 @@ def rank(barrel: Barrel, lists: Any = (), options: Options | None = None, **term
     return ranking_of(_considered(barrel, lists, options, terms))
 
 
-def _considered(barrel: Barrel, lists: Any, options: Options | None, terms: Terms) -> Considered:
+def _considered(barrel: Barrel, lists: Any, options: Options | None, terms: ChoiceTerms) -> Considered:
     from orderbook.choosing.ranking import consider
 
     given = given_terms(terms)
@@ -140,15 +140,15 @@ def _considered(barrel: Barrel, lists: Any, options: Options | None, terms: Term
     return consider(barrel, _springs(lists, barrel, chosen, ways, watch), chosen)
 
 
-def given_terms(terms: Terms) -> dict[str, Any]:
+def given_terms(terms: ChoiceTerms) -> dict[str, Any]:
     """Return the terms that say something.
 
-    Raises: TypeError for one that is none of `Terms`.
+    Raises: TypeError for one that is none of `ChoiceTerms`.
     """
-    if unknown := [name for name in terms if name not in Terms.__annotations__]:
+    if unknown := [name for name in terms if name not in ChoiceTerms.__annotations__]:
         import difflib  # only wanted after a slip of the pen
 
-        near = difflib.get_close_matches(unknown[0], Terms.__annotations__, n=1)
+        near = difflib.get_close_matches(unknown[0], ChoiceTerms.__annotations__, n=1)
         raise TypeError(f"there is no term {unknown[0]!r}" + (f"; did you mean {near[0]!r}?" if near else ""))
     return {name: value for name, value in terms.items() if not _says_nothing(value)}
 

@@ -106,7 +106,7 @@ class Line:
         }
 
 
-class Quantity(Generic[Known]):
+class LineOf(Generic[Known]):
     """A quantity of a sizing as an attribute: its line."""
 
     def __init__(self, key: str) -> None:
@@ -114,10 +114,10 @@ class Quantity(Generic[Known]):
         self.key = key
 
     @overload
-    def __get__(self, sizing: None, owner: type) -> Quantity[Known]: ...
+    def __get__(self, sizing: None, owner: type) -> LineOf[Known]: ...
     @overload
     def __get__(self, sizing: Sizing, owner: type) -> Known: ...
-    def __get__(self, sizing: Sizing | None, owner: type) -> Quantity[Known] | Known:
+    def __get__(self, sizing: Sizing | None, owner: type) -> LineOf[Known] | Known:
         """Return the line of this quantity; None where it was not worked out."""
         if sizing is None:
             return self
@@ -143,25 +143,25 @@ class Sizing(Drawn):
     shown_key = "lines"
     shown_columns = ("what", "value", "unit", "source", "dominated_by")
 
-    width = Quantity[Line | None]("width_mm")
-    strength = Quantity[Line]("strength_mm")
-    strength_low = Quantity[Line | None]("strength_low_mm")
-    strength_high = Quantity[Line]("strength_high_mm")
-    length = Quantity[Line]("length_mm")
-    turns = Quantity[Line]("turns")
-    slack_turns = Quantity[Line]("slack_turns")
-    turns_delivered = Quantity[Line]("turns_delivered")
-    turns_used = Quantity[Line]("turns_used")
-    hours = Quantity[Line | None]("hours")
-    fill = Quantity[Line]("fill")
-    torque_full = Quantity[Line | None]("torque_full_nmm")
-    stored_energy = Quantity[Line | None]("stored_energy_mj")
-    drive_index = Quantity[Line | None]("drive_index")
-    load_index = Quantity[Line | None]("load_index")
-    set_up_turns = Quantity[Line | None]("set_up_turns")
-    set_up_clicks = Quantity[Line | None]("set_up_clicks")
-    evenness_before = Quantity[Line | None]("evenness_before")
-    evenness_after = Quantity[Line | None]("evenness_after")
+    width = LineOf[Line | None]("width_mm")
+    strength = LineOf[Line]("strength_mm")
+    strength_low = LineOf[Line | None]("strength_low_mm")
+    strength_high = LineOf[Line]("strength_high_mm")
+    length = LineOf[Line]("length_mm")
+    turns = LineOf[Line]("turns")
+    slack_turns = LineOf[Line]("slack_turns")
+    turns_delivered = LineOf[Line]("turns_delivered")
+    turns_used = LineOf[Line]("turns_used")
+    hours = LineOf[Line | None]("hours")
+    fill = LineOf[Line]("fill")
+    torque_full = LineOf[Line | None]("torque_full_nmm")
+    stored_energy = LineOf[Line | None]("stored_energy_mj")
+    drive_index = LineOf[Line | None]("drive_index")
+    load_index = LineOf[Line | None]("load_index")
+    set_up_turns = LineOf[Line | None]("set_up_turns")
+    set_up_clicks = LineOf[Line | None]("set_up_clicks")
+    evenness_before = LineOf[Line | None]("evenness_before")
+    evenness_after = LineOf[Line | None]("evenness_after")
 
     inputs: Mapping[str, Measured]
     quantities: Mapping[str, Propagated]

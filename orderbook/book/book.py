@@ -14,7 +14,7 @@ from orderbook.errors import error
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from orderbook.answers.choice import Terms
+    from orderbook.answers.choice import ChoiceTerms
     from orderbook.barrel.barrel import Barrel
     from orderbook.barrel.sizing import Sizing
     from orderbook.book.check import CheckedBook
@@ -73,7 +73,7 @@ class Book:
         """Make a new book and return it; one that exists is never overwritten. See `orderbook.new`."""
         from orderbook.book.new import new
 
-        return new(path, live=live, source=source).book
+        return cls(new(path, live=live, source=source).path)
 
     def __getitem__(self, table: str) -> TableRows:
         """Return the rows of a table, such as `book["Readings"]`; `book["Readings"].to_frame()` is a data frame."""
@@ -135,14 +135,14 @@ class Book:
 
         return sizing_in(self.path, barrel, write=write)
 
-    def rank(self, barrel: str, *, write: bool = False, **terms: Unpack[Terms]) -> Ranking:
+    def rank(self, barrel: str, *, write: bool = False, **terms: Unpack[ChoiceTerms]) -> Ranking:
         """Return the book's springs for a barrel, nearest to the task first; `terms` outweigh what the book says."""
         from orderbook.book.on_book import considered_in
         from orderbook.choosing.ranking import ranking_of
 
         return ranking_of(considered_in(self.path, barrel, write=write, **terms))
 
-    def grade(self, barrel: str, *, write: bool = False, **terms: Unpack[Terms]) -> Grading:
+    def grade(self, barrel: str, *, write: bool = False, **terms: Unpack[ChoiceTerms]) -> Grading:
         """Return the graded order for a barrel, weakest first; `terms` outweigh what the book says."""
         from orderbook.book.on_book import considered_in
         from orderbook.choosing.grading import grading_of

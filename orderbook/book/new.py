@@ -14,7 +14,6 @@ from orderbook.sheets.blank_book import copy_template
 from orderbook.shown import Shown
 
 if TYPE_CHECKING:
-    from orderbook.book.book import Book
     from orderbook.xlsx.reading import OpenBook
 
 MACRO_BOOK = ".xlsm"
@@ -31,13 +30,6 @@ class Made(Shown):
     findings: tuple[Finding, ...] = ()
 
     shown_columns = ("path", "live", "rows")
-
-    @property
-    def book(self) -> Book:
-        """The book, to go on with."""
-        from orderbook.book.book import Book
-
-        return Book(self.path)
 
     def as_dict(self) -> dict[str, Any]:
         """Return the book, whether it is live, its rows, and findings."""
@@ -69,8 +61,8 @@ def new(book: Path | str, *, live: bool = False, source: Path | str | None = Non
     >>> import tempfile
     >>> folder = tempfile.TemporaryDirectory()
     >>> made = new(Path(folder.name) / "clocks.xlsx")
-    >>> made.live, len(made.book["Orders"])
-    (False, 0)
+    >>> made.live, made.path.name
+    (False, 'clocks.xlsx')
     >>> folder.cleanup()
     """
     book, source = Path(book), None if source is None else Path(source)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING, Unpack
 
-from orderbook.answers.choice import OF_A_BOOK, Terms, given_terms, plain_terms
+from orderbook.answers.choice import OF_A_BOOK, ChoiceTerms, given_terms, plain_terms
 from orderbook.book.opened import opened
 from orderbook.errors import error
 
@@ -26,7 +26,7 @@ def sizing_in(path: Path, barrel: str, *, write: bool = False) -> Sizing:
     return sizing
 
 
-def considered_in(path: Path, barrel: str, *, write: bool = False, **terms: Unpack[Terms]) -> Considered:
+def considered_in(path: Path, barrel: str, *, write: bool = False, **terms: Unpack[ChoiceTerms]) -> Considered:
     """Return all that ranking and grading of a barrel of a book share; `terms` outweigh the book's own.
 
     Raises: OrderbookError as `sizing_in`, if the book holds no spring that can be had, and for a term that the book has
