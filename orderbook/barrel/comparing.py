@@ -76,7 +76,12 @@ class Sweep:
 
 @dataclass(frozen=True, slots=True, repr=False)
 class Comparison(Drawn):
-    """Springs side by side, weakest first."""
+    """Springs side by side, weakest first: `springs`, each with its sizes, turns, torque and indices.
+
+    >>> both = compare(Barrel(bore=15.6, arbor=5.2, depth=3.1, used=3.5), ["2.9 x 0.15 x 566", "2.9 x 0.21 x 404"])
+    >>> both.to_frame().drive_index.round().tolist()
+    [68.0, 97.0]
+    """
 
     shown_words = "orderbook.reports.comparison_text:comparison_text"
     shown_picture = "orderbook.reports.torque_figure:draw"

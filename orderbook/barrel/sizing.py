@@ -132,10 +132,11 @@ class Sizing(Drawn):
     the width of a barrel whose depth was not read.
 
     >>> answer = size(Barrel(bore=15.6, arbor=5.2, depth=3.1, used=3.5))
-    >>> print(answer.width), print(answer.strength_high), answer.set_up_turns is None
+    >>> print(answer.width)
     2.98 ± 0.03 mm
-    0.210 ± 0.011 mm
-    (None, None, True)
+    >>> print(f"{answer.width.quantity.to('inch'):.4f~}"), answer.set_up_turns is None
+    0.1173 in
+    (None, True)
     """
 
     shown_words = "orderbook.reports.sizing_text:sizing_text"
@@ -291,10 +292,8 @@ def size(barrel: Barrel) -> Sizing:
     Raises: OrderbookError where a reading is missing or no spring can do what is asked.
     Source: the functions of `orderbook.mechanics`; uncertainty to first order, JCGM 100:2008.
 
-    >>> from orderbook.barrel.barrel import barrel_from_texts
-    >>> readings = {"bore": ["11.40"], "arbor": ["2.40"], "depth": ["3.1"], "strength": ["0.105"]}
-    >>> answer = size(barrel_from_texts(readings)[0]).as_dict()
-    >>> round(answer["turns"], 2), round(answer["length_mm"], 2)
+    >>> answer = size(Barrel(bore=11.40, arbor=2.40, depth=3.1, strength=0.105))
+    >>> round(answer.turns.value, 2), round(answer.length.value, 2)
     (12.74, 464.51)
     """
     model = model_of(barrel)

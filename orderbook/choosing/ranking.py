@@ -261,7 +261,15 @@ class Ranked:
 
 @dataclass(frozen=True, slots=True, repr=False)
 class Ranking(Drawn):
-    """Springs that go in, cheapest plan first; the rest apart, nearest first."""
+    """Springs that go in, cheapest plan first; the rest apart, nearest first: `springs` as a data frame.
+
+    >>> import orderbook
+    >>> from orderbook.locate import data_folder
+    >>> barrel = orderbook.Barrel(bore=15.6, arbor=5.2, depth=3.1, used=3.5)
+    >>> ranked = orderbook.rank(barrel, data_folder("demo_catalog") / "supplier_north_watch.csv", top=2)
+    >>> ranked.springs.cost.is_monotonic_increasing, ranked.counts["springs_that_go_in"] > 2
+    (True, True)
+    """
 
     shown_words = "orderbook.reports.choice_tables:ranking_text"
     shown_picture = "orderbook.reports.ranking_figure:draw"

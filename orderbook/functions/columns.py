@@ -36,7 +36,7 @@ def by_column(function: Callable[Parameters, Result]) -> Callable[Parameters, Re
     >>> import pandas as pd
     >>> barrels = pd.DataFrame({"bore": ["15.6 mm", None, "0.62 in"], "arbor": [5.2, 5.0, 5.1]}, index=["a", "b", "c"])
     >>> spring_length(barrels.bore, barrels.arbor, 0.16).round(1).to_dict()
-    {'a': 530.9, 'b': nan, 'c': 545.0}
+    {'a': 530.9, 'b': nan, 'c': 544.8}
     """
     signature = inspect.signature(function)
     takes_columns = [name for name, one in signature.parameters.items() if "Number" in str(one.annotation)]
