@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
-from typing import Any
+from typing import Any, ClassVar
 
 import numpy as np
 import numpy.typing as npt
@@ -83,10 +83,10 @@ class Comparison(Drawn):
     [68.0, 97.0]
     """
 
-    shown_words = "orderbook.reports.comparison_text:comparison_text"
-    shown_picture = "orderbook.reports.torque_figure:draw"
-    shown_key = "springs"
-    shown_columns = (
+    shown_words: ClassVar[str] = "orderbook.reports.comparison_text:comparison_text"
+    shown_picture: ClassVar[str] = "orderbook.reports.torque_figure:draw"
+    shown_key: ClassVar[str] = "springs"
+    shown_columns: ClassVar[tuple[str, ...]] = (
         "name", "fill", "turns", "turns_delivered", "drive_nmm", "load_nmm", "drive_index", "load_index",
         "set_up_turns", "evenness",
     )  # fmt: skip

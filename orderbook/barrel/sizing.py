@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
-from typing import Any, Generic, TypeVar, cast, overload
+from typing import Any, ClassVar, Generic, TypeVar, cast, overload
 
 import numpy as np
 
@@ -139,30 +139,30 @@ class Sizing(Drawn):
     (None, True)
     """
 
-    shown_words = "orderbook.reports.sizing_text:sizing_text"
-    shown_picture = "orderbook.reports.sizing_figure:draw"
-    shown_key = "lines"
-    shown_columns = ("what", "value", "unit", "source", "dominated_by")
+    shown_words: ClassVar[str] = "orderbook.reports.sizing_text:sizing_text"
+    shown_picture: ClassVar[str] = "orderbook.reports.sizing_figure:draw"
+    shown_key: ClassVar[str] = "lines"
+    shown_columns: ClassVar[tuple[str, ...]] = ("what", "value", "unit", "source", "dominated_by")
 
-    width = LineOf[Line | None]("width_mm")
-    strength = LineOf[Line]("strength_mm")
-    strength_low = LineOf[Line | None]("strength_low_mm")
-    strength_high = LineOf[Line]("strength_high_mm")
-    length = LineOf[Line]("length_mm")
-    turns = LineOf[Line]("turns")
-    slack_turns = LineOf[Line]("slack_turns")
-    turns_delivered = LineOf[Line]("turns_delivered")
-    turns_used = LineOf[Line]("turns_used")
-    hours = LineOf[Line | None]("hours")
-    fill = LineOf[Line]("fill")
-    torque_full = LineOf[Line | None]("torque_full_nmm")
-    stored_energy = LineOf[Line | None]("stored_energy_mj")
-    drive_index = LineOf[Line | None]("drive_index")
-    load_index = LineOf[Line | None]("load_index")
-    set_up_turns = LineOf[Line | None]("set_up_turns")
-    set_up_clicks = LineOf[Line | None]("set_up_clicks")
-    evenness_before = LineOf[Line | None]("evenness_before")
-    evenness_after = LineOf[Line | None]("evenness_after")
+    width: ClassVar[LineOf[Line | None]] = LineOf[Line | None]("width_mm")
+    strength: ClassVar[LineOf[Line]] = LineOf[Line]("strength_mm")
+    strength_low: ClassVar[LineOf[Line | None]] = LineOf[Line | None]("strength_low_mm")
+    strength_high: ClassVar[LineOf[Line]] = LineOf[Line]("strength_high_mm")
+    length: ClassVar[LineOf[Line]] = LineOf[Line]("length_mm")
+    turns: ClassVar[LineOf[Line]] = LineOf[Line]("turns")
+    slack_turns: ClassVar[LineOf[Line]] = LineOf[Line]("slack_turns")
+    turns_delivered: ClassVar[LineOf[Line]] = LineOf[Line]("turns_delivered")
+    turns_used: ClassVar[LineOf[Line]] = LineOf[Line]("turns_used")
+    hours: ClassVar[LineOf[Line | None]] = LineOf[Line | None]("hours")
+    fill: ClassVar[LineOf[Line]] = LineOf[Line]("fill")
+    torque_full: ClassVar[LineOf[Line | None]] = LineOf[Line | None]("torque_full_nmm")
+    stored_energy: ClassVar[LineOf[Line | None]] = LineOf[Line | None]("stored_energy_mj")
+    drive_index: ClassVar[LineOf[Line | None]] = LineOf[Line | None]("drive_index")
+    load_index: ClassVar[LineOf[Line | None]] = LineOf[Line | None]("load_index")
+    set_up_turns: ClassVar[LineOf[Line | None]] = LineOf[Line | None]("set_up_turns")
+    set_up_clicks: ClassVar[LineOf[Line | None]] = LineOf[Line | None]("set_up_clicks")
+    evenness_before: ClassVar[LineOf[Line | None]] = LineOf[Line | None]("evenness_before")
+    evenness_after: ClassVar[LineOf[Line | None]] = LineOf[Line | None]("evenness_after")
 
     inputs: Mapping[str, Measured]
     quantities: Mapping[str, Propagated]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, fields
-from typing import Any
+from typing import Any, ClassVar
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -148,8 +148,8 @@ class CatalogueReading(Shown):
     (255, 0, 'supplier')
     """
 
-    shown_words = "orderbook.reports.catalogue_text:catalogue_text"
-    shown_columns = (
+    shown_words: ClassVar[str] = "orderbook.reports.catalogue_text:catalogue_text"
+    shown_columns: ClassVar[tuple[str, ...]] = (
         "supplier", "item", "width_mm", "strength_mm", "length_mm", "end", "material", "price", "currency", "pack",
         "stock", "note", "file", "line",
     )  # fmt: skip

@@ -6,7 +6,7 @@ import itertools
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from itertools import pairwise
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, ClassVar
 
 import numpy as np
 
@@ -75,10 +75,10 @@ class Grading(Drawn):
     'Order Supplier North ...'
     """
 
-    shown_words = "orderbook.reports.choice_tables:grading_text"
-    shown_picture = "orderbook.reports.belief_figure:draw"
-    shown_key = "stages"
-    shown_columns = (
+    shown_words: ClassVar[str] = "orderbook.reports.choice_tables:grading_text"
+    shown_picture: ClassVar[str] = "orderbook.reports.belief_figure:draw"
+    shown_key: ClassVar[str] = "stages"
+    shown_columns: ClassVar[tuple[str, ...]] = (
         "stage", "supplier", "item", "width_mm", "strength_mm", "length_mm", "trim_to_mm", "drive_index", "load_index",
         "step_percent", "chance_it_is_the_one", "price", "currency", "why",
     )  # fmt: skip

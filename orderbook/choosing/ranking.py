@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, ClassVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -271,10 +271,10 @@ class Ranking(Drawn):
     (True, True)
     """
 
-    shown_words = "orderbook.reports.choice_tables:ranking_text"
-    shown_picture = "orderbook.reports.ranking_figure:draw"
-    shown_key = "springs"
-    shown_columns = (
+    shown_words: ClassVar[str] = "orderbook.reports.choice_tables:ranking_text"
+    shown_picture: ClassVar[str] = "orderbook.reports.ranking_figure:draw"
+    shown_key: ClassVar[str] = "springs"
+    shown_columns: ClassVar[tuple[str, ...]] = (
         "rank", "supplier", "item", "width_mm", "strength_mm", "length_mm", "trim_to_mm", "drive_index", "load_index",
         "turns_delivered", "fill", "price", "currency", "cost", "why",
     )  # fmt: skip
