@@ -270,8 +270,6 @@ def _last(name: str, given: Any, unit: str) -> str | float | None:
 
 
 def _several(given: Any) -> list[Any]:
-    if is_nothing(given):
-        return []
     if isinstance(given, (str, RodTest, SpringSeen, Tried)) or not isinstance(given, Iterable):
-        return [given]
-    return [one for one in given if not is_nothing(one)]
+        given = [given]
+    return [one for one in given if not is_nothing(one) and not (isinstance(one, str) and not one.strip())]
