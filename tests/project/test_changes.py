@@ -4,15 +4,17 @@ from pathlib import Path
 
 import pytest
 
-from tests.project.changes import Change, changes, made
+from tests.project.changes import BEGIN, END, Change, changes, made
 from tests.project.house import PAGE
 
 CHANGES = changes()
 
 
 def written() -> dict[str, str]:
-    lines = [line.strip("| ").split(" | ") for line in PAGE.read_text(encoding="utf-8").splitlines() if "|" in line]
-    return {cells[0]: cells[1] for cells in lines if len(cells) == 3}
+    """Return the files by hand that DEVELOPERS.md tells, by change."""
+    told = PAGE.read_text(encoding="utf-8").partition(BEGIN)[2].partition(END)[0]
+    lines = [line.strip("| ").split(" | ") for line in told.strip().splitlines()[2:]]
+    return {cells[0]: cells[1] for cells in lines}
 
 
 @pytest.mark.slow
@@ -23,4 +25,4 @@ def test_a_usual_change_touches_the_files_that_the_page_says(change: Change, tmp
 
 
 def test_the_table_names_every_change() -> None:
-    assert list(written())[-len(CHANGES) :] == [one.title for one in CHANGES]
+    assert list(written()) == [one.title for one in CHANGES]
