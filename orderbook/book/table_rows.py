@@ -73,8 +73,10 @@ class TableRows(Shown):
 
     def text(self, **_: Any) -> str:
         """Show the rows as pandas does, without columns that are empty."""
+        from orderbook.reports.catalogue_text import counted
+
         frame = self.to_frame().dropna(axis="columns", how="all")
-        return f"{self.table.name}: {len(self)} rows" + (f"\n{frame}" if len(self) else "")
+        return f"{self.table.name}: {counted(len(self), 'row')}" + (f"\n{frame}" if len(self) else "")
 
 
 def of_folder(table: Table, rows: tuple[Row, ...]) -> tuple[Row, ...]:

@@ -16,7 +16,7 @@ import orderbook as ob
 from orderbook import Book
 from orderbook.answers.choice import ChoiceTerms
 from orderbook.book.lists import read_lists
-from orderbook.cli import COMMANDS, cli
+from orderbook.cli import cli, commands
 from orderbook.cli.readings import FLAGS as READINGS
 from orderbook.cli.spelling import in_flags
 from orderbook.errors import speaking
@@ -46,7 +46,7 @@ def verb_of(name: str) -> Callable[..., Any]:
     return getattr(Book, OF_A_BOOK.get(name, name), None) or OF_THE_PACKAGE[name]
 
 
-@pytest.mark.parametrize("name", sorted(set(COMMANDS) - NO_VERB))
+@pytest.mark.parametrize("name", sorted(set(commands()) - NO_VERB))
 def test_each_command_is_a_verb_of_python(name: str) -> None:
     assert inspect.getdoc(verb_of(name))
 
