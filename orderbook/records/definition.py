@@ -67,6 +67,14 @@ class Table:
 
 
 @dataclass(frozen=True, slots=True)
+class PageMaker:
+    """A sheet that a function lays out: `module:function`, and the table it shows one row of, if any."""
+
+    made_by: str
+    shows: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class BookDefinition:
     """The whole book: sheets in order, tables by name, the words the drop-downs offer."""
 
@@ -74,6 +82,7 @@ class BookDefinition:
     tables: Mapping[str, Table]
     side_by_side: Mapping[str, tuple[str, ...]]
     notes: Mapping[str, str]
+    pages: Mapping[str, PageMaker]
     lists: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
 
     def on_sheet(self, sheet: str) -> tuple[Table, ...]:
@@ -107,6 +116,7 @@ def book_definition() -> BookDefinition:
         tables=MappingProxyType(tables),
         side_by_side={sheet: tuple(names) for sheet, names in book["side_by_side"].items()},
         notes=book["notes"],
+        pages={sheet: PageMaker(**made) for sheet, made in book["pages"].items()},
         lists=MappingProxyType(lists),
     )
 
