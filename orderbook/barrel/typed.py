@@ -6,7 +6,7 @@ A reader takes the name of the reading and what was given, and returns the value
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import replace
 from typing import Any
 
@@ -14,8 +14,8 @@ from orderbook.barrel.bench_tests import FreeShape, RodTest, free_shape, rod_tes
 from orderbook.barrel.fusee_readings import FuseeReadings, fusee_readings
 from orderbook.barrel.springs_seen import SpringSeen, Tried, spring_seen, tried
 from orderbook.errors import Finding, error
-from orderbook.measures import Measured, from_repeats, number, plainly, read
-from orderbook.measures.given import flat, in_unit, is_nothing
+from orderbook.measures import Measured, from_repeats, length_mm, number, plainly, read
+from orderbook.measures.given import flat, in_unit, is_nothing, is_table, rows_of
 from orderbook.mechanics.materials import Material, material
 from orderbook.mechanics.train import Train, train
 
@@ -163,11 +163,25 @@ def rods(name: str, given: Any) -> tuple[RodTest, ...]:
     return tuple(one if isinstance(one, RodTest) else rod_test(str(one), where=mark(name)) for one in _several(given))
 
 
-def originals(name: str, given: Any) -> tuple[SpringSeen, ...]:
-    """Read pieces of the original spring."""
-    return tuple(
-        one if isinstance(one, SpringSeen) else spring_seen(str(one), where=mark(name)) for one in _several(given)
-    )
+def springs(name: str, given: Any) -> tuple[SpringSeen, ...]:
+    """Read springs, each a text or one that was read, or the rows of a table with width_mm, strength_mm, length_mm."""
+    several = rows_of(given, where=mark(name)) if is_table(given) else _several(given)
+    return tuple(_spring(one, mark(name)) for one in several)
+
+
+def _spring(one: Any, where: str) -> SpringSeen:
+    if isinstance(one, SpringSeen):
+        return one
+    if not isinstance(one, Mapping):
+        return spring_seen(str(one), where=where)
+
+    def size(name: str) -> float | None:
+        value = in_unit(one.get(name), "mm", where=where)
+        return None if is_nothing(value) else length_mm(value, where=where)
+
+    if (strength := size("strength_mm")) is None:
+        raise error("spring_not_read", where=where, saw="a row without strength_mm")
+    return SpringSeen(size("width_mm"), strength, size("trim_to_mm") or size("length_mm"), str(one.get("item") or ""))
 
 
 def trials(name: str, given: Any) -> tuple[Tried, ...]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -29,6 +29,10 @@ from orderbook.errors import Finding, finding
 from orderbook.measures import plainly
 from orderbook.measures.money import Money
 from orderbook.mechanics import Reference
+from orderbook.shown import Drawn
+
+if TYPE_CHECKING:
+    from pandas import DataFrame
 
 MANY_REJECTED = 0.2  # of a list's rows: above it, that they are missing is said where one chooses
 NEARLY_STRONGEST = 90.0  # drive index from which a stronger spring can hardly give more: common practice, no source
@@ -127,7 +131,7 @@ def about_rejects(reading: CatalogueReading) -> tuple[Finding, ...]:
         finding(
             "many_rows_rejected",
             where=name,
-            saw=f"{bad} of {rows} rows of {name} could not be read; see: orderbook catalogue {name}",
+            saw=f"{bad} of {rows} rows of {name} could not be read; see: ⟨!catalogue⟩",
         )
         for name, (bad, rows) in counts.items()
         if bad > MANY_REJECTED * rows
@@ -255,9 +259,17 @@ class Ranked:
     why: str
 
 
-@dataclass(frozen=True, slots=True)
-class Ranking:
+@dataclass(frozen=True, slots=True, repr=False)
+class Ranking(Drawn):
     """Springs that go in, cheapest plan first; the rest apart, nearest first."""
+
+    shown_words = "orderbook.reports.choice_tables:ranking_text"
+    shown_picture = "orderbook.reports.ranking_figure:draw"
+    shown_key = "springs"
+    shown_columns = (
+        "rank", "supplier", "item", "width_mm", "strength_mm", "length_mm", "trim_to_mm", "drive_index", "load_index",
+        "turns_delivered", "fill", "price", "currency", "cost", "why",
+    )  # fmt: skip
 
     considered: Considered
     ranked: tuple[Ranked, ...]
@@ -267,6 +279,11 @@ class Ranking:
     def findings(self) -> tuple[Finding, ...]:
         """What the user should know."""
         return self.considered.findings
+
+    @property
+    def springs(self) -> DataFrame:
+        """The springs as a data frame, in their rank."""
+        return self.to_frame()
 
     def as_dict(self, *, explain: bool = False) -> dict[str, Any]:
         """The JSON keys of `rank`; with `explain` all that recomputes the costs outside."""

@@ -13,7 +13,7 @@ from orderbook.answers.answer import asked_barrel, considered
 from orderbook.answers.asked import springs_of
 from orderbook.barrel.barrel import Barrel
 from orderbook.errors import Finding, error
-from orderbook.functions.ranges import Range, books_in
+from orderbook.functions.ranges import Range, books_in, cells_of
 from orderbook.records.books import Books
 
 if TYPE_CHECKING:
@@ -110,7 +110,7 @@ def rank_springs(
     rows = _whole(top, "top", MOST_ROWS_SHOWN)
     tables = {"barrels": barrels, "trials": trials, "suppliers": suppliers, "rates": rates, "drawer": drawer,
               "weights": weights}  # fmt: skip
-    c, rejects = KEPT.get(_considered, catalogue, currency, barrel_id, None, tables)
+    c, rejects = _kept(catalogue, currency, barrel_id, None, tables)
     ranked = ranking_of(replace(c, options=replace(c.options, top=rows))).ranked
     springs = [(one.rank, one.spring, one.account.stages[0].fits, one.why) for one in ranked]
     return _padded(_lines(c, springs), rows, rejects, c.findings)
@@ -134,11 +134,22 @@ def graded_order(
     asked = None if count is None else _whole(count, "count", 5)
     tables = {"barrels": barrels, "trials": trials, "suppliers": suppliers, "rates": rates, "drawer": drawer,
               "weights": weights}  # fmt: skip
-    c, rejects = KEPT.get(_considered, catalogue, currency, barrel_id, asked, tables)
+    c, rejects = _kept(catalogue, currency, barrel_id, asked, tables)
     grading = stages_of(c)
     whys = [stage["why"] for stage in grading.stage_dicts()]
-    springs = [(n + 1, stage.row, stage.fits, whys[n]) for n, stage in enumerate(grading.stages)]
+    springs = [(n + 1, stage.row, stage.fits, whys[n]) for n, stage in enumerate(grading.fittings)]
     return _padded(_lines(c, springs), asked or USUAL_COUNT, rejects, grading.findings)
+
+
+def _kept(
+    catalogue: Range, currency: str | float, barrel_id: str | float, count: int | None, tables: dict[str, Range | None]
+) -> tuple[Considered, tuple[str, ...]]:
+    """Work out all that ranking and grading share, once for the same ranges."""
+    cells = {name: None if table is None else cells_of(table, name) for name, table in tables.items()}
+    found: tuple[Considered, tuple[str, ...]] = KEPT.get(
+        _considered, cells_of(catalogue, "catalogue"), currency, barrel_id, count, cells
+    )
+    return found
 
 
 def _books(catalogue: Range, currency: str | float, **tables: Range | None) -> Books:
