@@ -28,7 +28,6 @@ if TYPE_CHECKING:
     from orderbook.catalogue import CatalogueReading as CatalogueReading
     from orderbook.catalogue import read_catalogue as read_catalogue
     from orderbook.choosing.grading import Grading as Grading
-    from orderbook.choosing.options import Options as Options
     from orderbook.choosing.options import SpringAtHand as SpringAtHand
     from orderbook.choosing.options import Supplier as Supplier
     from orderbook.choosing.ranking import Ranking as Ranking
@@ -56,6 +55,7 @@ if TYPE_CHECKING:
     from orderbook.measures.exchange import Rate as Rate
     from orderbook.measures.exchange import Rates as Rates
     from orderbook.measures.money import Money as Money
+    from orderbook.measures.postage import PostageRule as PostageRule
 
 __version__ = "0.1.0"
 
@@ -69,7 +69,7 @@ ROOMS = {
     "Grading": "choosing.grading",
     "Measured": "measures",
     "Money": "measures.money",
-    "Options": "choosing.options",
+    "PostageRule": "measures.postage",
     "OrderbookError": "errors",
     "Ranking": "choosing.ranking",
     "Rate": "measures.exchange",

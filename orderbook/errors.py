@@ -139,6 +139,13 @@ class OrderbookError(Exception):
     """The user's input cannot be used: carries the fields of one `Finding`.
 
     A mistake of the calling program is a built-in exception instead (TypeError, ValueError).
+
+    >>> import orderbook
+    >>> try:
+    ...     orderbook.Barrel(bore=34.0, arbor="34 mm")
+    ... except OrderbookError as problem:
+    ...     print(problem.code, problem.where, problem.saw, sep=" | ")
+    arbor_not_below_bore | arbor | 34 mm is as large as the bore (34 mm)
     """
 
     def __init__(self, finding: Finding) -> None:

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import AbstractContextManager, contextmanager
-from dataclasses import replace
 from decimal import Decimal
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypedDict, Unpack
@@ -49,7 +48,14 @@ def unwatched(files: Sequence[Path]) -> Iterator[None]:
 
 
 class ChoiceTerms(TypedDict, total=False):
-    """What may be said of a choice, by keyword; every part may be left out, and None or NaN is left out."""
+    """What may be said of a choice, by keyword; every part may be left out, and None or NaN is left out.
+
+    >>> from orderbook import Barrel, grade
+    >>> from orderbook.locate import data_folder
+    >>> said: ChoiceTerms = {"count": 2, "currency": "GBP", "end": "hole"}
+    >>> grade(Barrel(15.6, 5.2, 3.1, used=3.5), data_folder("demo_catalog") / "supplier_west.csv", **said).currency
+    'GBP'
+    """
 
     count: int | str | None
     """Springs to order, 1 to 5; "auto": what pays, at most 3."""
@@ -91,11 +97,11 @@ class ChoiceTerms(TypedDict, total=False):
     """Called with lists that are files: a context in which they are read; its value is told bytes done and bytes."""
 
 
-def grade(barrel: Barrel, lists: Any = (), options: Options | None = None, **terms: Unpack[ChoiceTerms]) -> Grading:
+def grade(barrel: Barrel, lists: Any = (), **terms: Unpack[ChoiceTerms]) -> Grading:
     """Choose the two or three springs to order, weakest first, at the least expected cost over all rounds.
 
     Parameters: the barrel, with every spring tried in it; lists, a path or a data frame of a supplier's list, several
-    of them, or what `read_catalogue` gave; options or `ChoiceTerms` by keyword.
+    of them, or what `read_catalogue` gave; terms, the keywords of `ChoiceTerms`.
     Returns: the order; `stages` is a data frame, `next_action` says what to do.
     Raises: OrderbookError naming the argument, the file and the row of what cannot be used; TypeError for a keyword
     that is none of `ChoiceTerms`.
@@ -109,10 +115,10 @@ def grade(barrel: Barrel, lists: Any = (), options: Options | None = None, **ter
     """
     from orderbook.choosing.grading import grading_of
 
-    return grading_of(_considered(barrel, lists, options, terms))
+    return grading_of(_considered(barrel, lists, terms))
 
 
-def rank(barrel: Barrel, lists: Any = (), options: Options | None = None, **terms: Unpack[ChoiceTerms]) -> Ranking:
+def rank(barrel: Barrel, lists: Any = (), **terms: Unpack[ChoiceTerms]) -> Ranking:
     """Rank the springs of suppliers' lists: each by the cost of the best plan that begins with it.
 
     So rank 1 is stage 1 of the graded order, always. Parameters and errors as `grade`.
@@ -125,17 +131,17 @@ def rank(barrel: Barrel, lists: Any = (), options: Options | None = None, **term
     """
     from orderbook.choosing.ranking import ranking_of
 
-    return ranking_of(_considered(barrel, lists, options, terms))
+    return ranking_of(_considered(barrel, lists, terms))
 
 
-def _considered(barrel: Barrel, lists: Any, options: Options | None, terms: ChoiceTerms) -> Considered:
+def _considered(barrel: Barrel, lists: Any, terms: ChoiceTerms) -> Considered:
     from orderbook.choosing.ranking import consider
 
     given = given_terms(terms)
     named = {name: given.pop(name) for name in OF_THE_BARREL if name in given}
     ways = {name: given.pop(name) for name in OF_LISTS if name in given}
     watch: Watch = given.pop("progress", unwatched)
-    chosen = options_from(given, options)
+    chosen = options_from(given)
     barrel = with_readings(barrel, **barrel_terms(named)) if named else barrel
     return consider(barrel, _springs(lists, barrel, chosen, ways, watch), chosen)
 
@@ -163,8 +169,8 @@ def barrel_terms(named: Mapping[str, Any]) -> dict[str, str]:
     return {name: readers[name](name, value) or "" for name, value in named.items()}
 
 
-def options_from(given: Mapping[str, Any], options: Options | None = None) -> Options:
-    """Read terms of the order, with the tables and files they name; `options` hold what they do not say.
+def options_from(given: Mapping[str, Any]) -> Options:
+    """Read terms of the order, with the tables and files they name.
 
     Raises: OrderbookError naming the argument, file and row; OSError for a file that cannot be opened.
     """
@@ -172,10 +178,9 @@ def options_from(given: Mapping[str, Any], options: Options | None = None) -> Op
     named = {name: given[name] for name in SIDE_TABLES if name in given}
     read = {name: found for name, table in named.items() if (found := _read_already(name, table)) is not None}
     tables = {name.capitalize(): _rows(name, table) for name, table in named.items() if name not in read}
-    currency = known.get("currency", options.currency if options else "")
-    books = options_of(readable(books_from(tables, currency=currency)))
+    books = options_of(readable(books_from(tables, currency=known.get("currency", ""))))
     known |= read | {name.lower(): getattr(books, name.lower()) for name in tables}
-    return replace(options or Options(), **known)
+    return Options(**known)
 
 
 def plain_terms(given: Mapping[str, Any]) -> dict[str, Any]:

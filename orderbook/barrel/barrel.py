@@ -159,14 +159,20 @@ class Barrel:
         """
         usual = {"material": material(), "notes": self.notes, **_USUAL}
         read = {name: getattr(self, name) for name in self.__slots__}
-        told = {name: value for name, value in read.items() if value not in (None, (), usual.get(name, None))}
-        return f"Barrel({', '.join(f'{name}={value}' for name, value in told.items())})"
+        told = {name: value for name, value in read.items() if value not in (None, (), usual.get(name))}
+        return f"Barrel({', '.join(f'{name}={_said(value)}' for name, value in told.items())})"
 
     def needs(self, *names: str) -> None:
         """Raise reading_missing for the first of these readings that is not there."""
         for name in names:
             if getattr(self, name) is None:
                 raise error("reading_missing", where=mark(name), saw="not given", try_this=_HOW[name])
+
+
+def _said(value: Any) -> str:
+    if isinstance(value, tuple):
+        return f"[{', '.join(getattr(one, 'text', '') or str(one) for one in value)}]"
+    return str(getattr(value, "name", value))
 
 
 _USUAL: Mapping[str, Any] = {

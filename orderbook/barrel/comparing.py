@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
-from typing import Any
+from typing import Any, ClassVar
 
 import numpy as np
 import numpy.typing as npt
@@ -76,12 +76,17 @@ class Sweep:
 
 @dataclass(frozen=True, slots=True, repr=False)
 class Comparison(Drawn):
-    """Springs side by side, weakest first."""
+    """Springs side by side, weakest first: `springs`, each with its sizes, turns, torque and indices.
 
-    shown_words = "orderbook.reports.comparison_text:comparison_text"
-    shown_picture = "orderbook.reports.torque_figure:draw"
-    shown_key = "springs"
-    shown_columns = (
+    >>> both = compare(Barrel(bore=15.6, arbor=5.2, depth=3.1, used=3.5), ["2.9 x 0.15 x 566", "2.9 x 0.21 x 404"])
+    >>> both.to_frame().drive_index.round().tolist()
+    [68.0, 97.0]
+    """
+
+    shown_words: ClassVar[str] = "orderbook.reports.comparison_text:comparison_text"
+    shown_picture: ClassVar[str] = "orderbook.reports.torque_figure:draw"
+    shown_key: ClassVar[str] = "springs"
+    shown_columns: ClassVar[tuple[str, ...]] = (
         "name", "fill", "turns", "turns_delivered", "drive_nmm", "load_nmm", "drive_index", "load_index",
         "set_up_turns", "evenness",
     )  # fmt: skip

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
-from typing import Any, Generic, TypeVar, cast, overload
+from typing import Any, ClassVar, Generic, TypeVar, cast, overload
 
 import numpy as np
 
@@ -132,36 +132,37 @@ class Sizing(Drawn):
     the width of a barrel whose depth was not read.
 
     >>> answer = size(Barrel(bore=15.6, arbor=5.2, depth=3.1, used=3.5))
-    >>> print(answer.width), print(answer.strength_high), answer.set_up_turns is None
+    >>> print(answer.width)
     2.98 ± 0.03 mm
-    0.210 ± 0.011 mm
-    (None, None, True)
+    >>> print(f"{answer.width.quantity.to('inch'):.4f~}"), answer.set_up_turns is None
+    0.1173 in
+    (None, True)
     """
 
-    shown_words = "orderbook.reports.sizing_text:sizing_text"
-    shown_picture = "orderbook.reports.sizing_figure:draw"
-    shown_key = "lines"
-    shown_columns = ("what", "value", "unit", "source", "dominated_by")
+    shown_words: ClassVar[str] = "orderbook.reports.sizing_text:sizing_text"
+    shown_picture: ClassVar[str] = "orderbook.reports.sizing_figure:draw"
+    shown_key: ClassVar[str] = "lines"
+    shown_columns: ClassVar[tuple[str, ...]] = ("what", "value", "unit", "source", "dominated_by")
 
-    width = LineOf[Line | None]("width_mm")
-    strength = LineOf[Line]("strength_mm")
-    strength_low = LineOf[Line | None]("strength_low_mm")
-    strength_high = LineOf[Line]("strength_high_mm")
-    length = LineOf[Line]("length_mm")
-    turns = LineOf[Line]("turns")
-    slack_turns = LineOf[Line]("slack_turns")
-    turns_delivered = LineOf[Line]("turns_delivered")
-    turns_used = LineOf[Line]("turns_used")
-    hours = LineOf[Line | None]("hours")
-    fill = LineOf[Line]("fill")
-    torque_full = LineOf[Line | None]("torque_full_nmm")
-    stored_energy = LineOf[Line | None]("stored_energy_mj")
-    drive_index = LineOf[Line | None]("drive_index")
-    load_index = LineOf[Line | None]("load_index")
-    set_up_turns = LineOf[Line | None]("set_up_turns")
-    set_up_clicks = LineOf[Line | None]("set_up_clicks")
-    evenness_before = LineOf[Line | None]("evenness_before")
-    evenness_after = LineOf[Line | None]("evenness_after")
+    width: ClassVar[LineOf[Line | None]] = LineOf[Line | None]("width_mm")
+    strength: ClassVar[LineOf[Line]] = LineOf[Line]("strength_mm")
+    strength_low: ClassVar[LineOf[Line | None]] = LineOf[Line | None]("strength_low_mm")
+    strength_high: ClassVar[LineOf[Line]] = LineOf[Line]("strength_high_mm")
+    length: ClassVar[LineOf[Line]] = LineOf[Line]("length_mm")
+    turns: ClassVar[LineOf[Line]] = LineOf[Line]("turns")
+    slack_turns: ClassVar[LineOf[Line]] = LineOf[Line]("slack_turns")
+    turns_delivered: ClassVar[LineOf[Line]] = LineOf[Line]("turns_delivered")
+    turns_used: ClassVar[LineOf[Line]] = LineOf[Line]("turns_used")
+    hours: ClassVar[LineOf[Line | None]] = LineOf[Line | None]("hours")
+    fill: ClassVar[LineOf[Line]] = LineOf[Line]("fill")
+    torque_full: ClassVar[LineOf[Line | None]] = LineOf[Line | None]("torque_full_nmm")
+    stored_energy: ClassVar[LineOf[Line | None]] = LineOf[Line | None]("stored_energy_mj")
+    drive_index: ClassVar[LineOf[Line | None]] = LineOf[Line | None]("drive_index")
+    load_index: ClassVar[LineOf[Line | None]] = LineOf[Line | None]("load_index")
+    set_up_turns: ClassVar[LineOf[Line | None]] = LineOf[Line | None]("set_up_turns")
+    set_up_clicks: ClassVar[LineOf[Line | None]] = LineOf[Line | None]("set_up_clicks")
+    evenness_before: ClassVar[LineOf[Line | None]] = LineOf[Line | None]("evenness_before")
+    evenness_after: ClassVar[LineOf[Line | None]] = LineOf[Line | None]("evenness_after")
 
     inputs: Mapping[str, Measured]
     quantities: Mapping[str, Propagated]
@@ -291,10 +292,8 @@ def size(barrel: Barrel) -> Sizing:
     Raises: OrderbookError where a reading is missing or no spring can do what is asked.
     Source: the functions of `orderbook.mechanics`; uncertainty to first order, JCGM 100:2008.
 
-    >>> from orderbook.barrel.barrel import barrel_from_texts
-    >>> readings = {"bore": ["11.40"], "arbor": ["2.40"], "depth": ["3.1"], "strength": ["0.105"]}
-    >>> answer = size(barrel_from_texts(readings)[0]).as_dict()
-    >>> round(answer["turns"], 2), round(answer["length_mm"], 2)
+    >>> answer = size(Barrel(bore=11.40, arbor=2.40, depth=3.1, strength=0.105))
+    >>> round(answer.turns.value, 2), round(answer.length.value, 2)
     (12.74, 464.51)
     """
     model = model_of(barrel)

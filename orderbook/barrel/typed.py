@@ -35,10 +35,23 @@ def mark(name: str, said: str = "") -> str:
     return f"⟨{name} {said}⟩" if said else f"⟨{name}⟩"
 
 
-def length(name: str, given: Any, instrument: str | None, notes: list[Finding]) -> Measured | None:
-    """Read a length with its repeats; what is to be known of them is added to the notes."""
+def with_its_own_spread(name: str, given: Any, unit: str) -> Measured | None:
+    """Take a value that carries its ±: `Measured`, or a number or quantity of the package uncertainties.
+
+    The ± of that package is the standard uncertainty, as ours is inside.
+    """
     if isinstance(given, Measured):
         return given
+    value = in_unit(given, unit, where=mark(name))
+    if hasattr(value, "nominal_value") and hasattr(value, "std_dev"):
+        return Measured(float(value.nominal_value), float(value.std_dev), "as given")
+    return None
+
+
+def length(name: str, given: Any, instrument: str | None, notes: list[Finding]) -> Measured | None:
+    """Read a length with its repeats; what is to be known of them is added to the notes."""
+    if (known := with_its_own_spread(name, given, "mm")) is not None:
+        return known
     said = flat(given, "mm", where=mark(name))
     if not said:
         return None
@@ -59,8 +72,8 @@ def turns(name: str, given: Any) -> Measured | None:
 
 def hours(name: str, given: Any) -> Measured | None:
     """Read hours; `8 days` or `8 d` are 192 hours."""
-    if isinstance(given, Measured):
-        return given
+    if (known := with_its_own_spread(name, given, "hour")) is not None:
+        return known
     said = [_hours(piece, mark(name)) for piece in _pieces(given, "hour", mark(name))]
     return _counted(name, said, "hour", HOURS_SHARE, 0.0)
 
@@ -77,8 +90,8 @@ def turns_kept(name: str, given: Any) -> float | None:
 
 def set_up(name: str, given: Any) -> Measured | None:
     """Read turns of set-up as they are: what was counted in clicks is exact."""
-    if isinstance(given, Measured):
-        return given
+    if (known := with_its_own_spread(name, given, "turn")) is not None:
+        return known
     value = turns_kept(name, given)
     return None if value is None else Measured(value, 0.0, "as given")
 
@@ -220,8 +233,8 @@ def _with(found: Material, name: str, value: float) -> Material:
 
 
 def _counted(name: str, given: Any, unit: str, share: float, half_width: float) -> Measured | None:
-    if isinstance(given, Measured):
-        return given
+    if (known := with_its_own_spread(name, given, unit)) is not None:
+        return known
     values = [_above_zero(piece, mark(name)) for piece in _pieces(given, unit, mark(name))]
     if not values:
         return None
@@ -257,8 +270,6 @@ def _last(name: str, given: Any, unit: str) -> str | float | None:
 
 
 def _several(given: Any) -> list[Any]:
-    if is_nothing(given):
-        return []
     if isinstance(given, (str, RodTest, SpringSeen, Tried)) or not isinstance(given, Iterable):
-        return [given]
-    return [one for one in given if not is_nothing(one)]
+        given = [given]
+    return [one for one in given if not is_nothing(one) and not (isinstance(one, str) and not one.strip())]

@@ -34,7 +34,7 @@ if TYPE_CHECKING:
     from orderbook.records.rows import Change, Row
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, init=False)
 class Book:
     """A book of restorations on disk: a workbook (`.xlsx`, `.xlsm`), or a folder of CSV files as `export` writes it.
 
@@ -64,9 +64,9 @@ class Book:
 
     path: Path
 
-    def __post_init__(self) -> None:
-        """Take the path as text too."""
-        object.__setattr__(self, "path", Path(self.path))
+    def __init__(self, path: Path | str) -> None:
+        """Take the path of a book; it is looked at when something is asked of it."""
+        object.__setattr__(self, "path", Path(path))
 
     @classmethod
     def new(cls, path: Path | str, *, live: bool = False, source: Path | str | None = None) -> Book:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
-from typing import Any
+from typing import Any, ClassVar
 
 from orderbook.answers.means import means_of
 from orderbook.book.opened import opened
@@ -27,8 +27,8 @@ class CheckedBook(Shown):
     could_fix: tuple[Step, ...]
     fixed: tuple[Step, ...]
 
-    shown_key = "findings"
-    shown_columns = ("severity", "where", "saw", "expected", "try_this")
+    shown_key: ClassVar[str] = "findings"
+    shown_columns: ClassVar[tuple[str, ...]] = ("severity", "where", "saw", "expected", "try_this")
 
     @property
     def done(self) -> tuple[str, ...]:

@@ -61,6 +61,12 @@ def demo(folder: Path | None = None, report: Report = lambda _: None) -> Demonst
 
     Raises: OrderbookError(folder_not_ours) if the folder named holds other things; without a name the next free one
     is taken.
+
+    >>> import tempfile
+    >>> with tempfile.TemporaryDirectory() as folder:
+    ...     done = demo(Path(folder) / "demo")
+    ...     (done.folder / "book.xlsx").exists()
+    True
     """
     source = data_folder("demo_catalog")
     barrels = tomllib.loads((source / "barrels.toml").read_text(encoding="utf-8"))

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import Any, ClassVar
 
 from orderbook.book.csv_folder import text_of
 from orderbook.book.opened import opened
@@ -22,7 +22,7 @@ class Exported(Shown):
     folder: Path
     counts: Mapping[str, int]
 
-    shown_columns = ("table", "rows")
+    shown_columns: ClassVar[tuple[str, ...]] = ("table", "rows")
 
     def as_dict(self) -> dict[str, Any]:
         """Return the JSON keys of the command."""

@@ -8,7 +8,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import asdict, dataclass, field
 from datetime import datetime
 from pathlib import Path
-from typing import Any
+from typing import Any, ClassVar
 
 from orderbook.book.csv_folder import key_of
 from orderbook.book.opened import opened
@@ -49,7 +49,7 @@ class Imported(Shown):
     rows_there_already: int
     findings: tuple[Finding, ...]
 
-    shown_columns = ("header", "column")
+    shown_columns: ClassVar[tuple[str, ...]] = ("header", "column")
 
     def as_dict(self) -> dict[str, Any]:
         """Return the JSON keys of the command."""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import Any, ClassVar
 
 from orderbook.book.tables import catalogue_rows
 from orderbook.catalogue import Catalogue, CatalogueReading, read_catalogue
@@ -26,7 +26,7 @@ class BroughtIn(Shown):
     brought: int
     kept: int
 
-    shown_columns = CatalogueReading.shown_columns
+    shown_columns: ClassVar[tuple[str, ...]] = CatalogueReading.shown_columns
 
     @property
     def findings(self) -> tuple[Finding, ...]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any
+from typing import Any, ClassVar
 
 from orderbook.answers.choice import Watch, unwatched
 from orderbook.book.into_book import brought_in
@@ -26,7 +26,7 @@ class ListsRead(Shown):
     reading: CatalogueReading
     written: tuple[str, ...]
 
-    shown_columns = CatalogueReading.shown_columns
+    shown_columns: ClassVar[tuple[str, ...]] = CatalogueReading.shown_columns
 
     @property
     def findings(self) -> tuple[Finding, ...]:

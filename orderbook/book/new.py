@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, ClassVar
 
 from orderbook.book.export import by_hand
 from orderbook.errors import Finding, finding, spelled
@@ -29,7 +29,7 @@ class Made(Shown):
     source: Path | None = None
     findings: tuple[Finding, ...] = ()
 
-    shown_columns = ("path", "live", "rows")
+    shown_columns: ClassVar[tuple[str, ...]] = ("path", "live", "rows")
 
     def as_dict(self) -> dict[str, Any]:
         """Return the book, whether it is live, its rows, and findings."""

@@ -7,7 +7,7 @@ from dataclasses import asdict, dataclass
 from datetime import date
 from itertools import groupby
 from pathlib import Path
-from typing import Any
+from typing import Any, ClassVar
 
 from orderbook.book.opened import opened
 from orderbook.records.nextsteps import NextStep, next_steps
@@ -31,8 +31,8 @@ class NextSteps(Shown):
 
     steps: tuple[NextStep, ...]
 
-    shown_key = "next"
-    shown_columns = ("kind", "restoration", "about", "what", "why")
+    shown_key: ClassVar[str] = "next"
+    shown_columns: ClassVar[tuple[str, ...]] = ("kind", "restoration", "about", "what", "why")
 
     def __iter__(self) -> Iterator[NextStep]:
         """Go through the steps."""

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, ClassVar
 
 from orderbook.book.graded import graded_order
 from orderbook.book.opened import opened
@@ -55,7 +55,7 @@ class Ordered(Shown):
     marked: str = ""
     into: Path | None = None
 
-    shown_columns = (
+    shown_columns: ClassVar[tuple[str, ...]] = (
         "supplier", "order", "item", "packs", "in_a_pack", "width_mm", "strength_mm", "length_mm", "price_a_pack",
         "currency", "goods", "postage_share", "tax", "waits",
     )  # fmt: skip

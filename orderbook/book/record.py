@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
-from typing import Any
+from typing import Any, ClassVar
 
 from orderbook.answers.record_data import story
 from orderbook.book.opened import opened
@@ -22,7 +22,7 @@ class Recorded(Shown):
     files: tuple[Path, ...]
     findings: tuple[Finding, ...]
 
-    shown_columns = ("file",)
+    shown_columns: ClassVar[tuple[str, ...]] = ("file",)
 
     def as_dict(self) -> dict[str, Any]:
         """Return the JSON keys of the command."""

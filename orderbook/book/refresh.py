@@ -6,7 +6,7 @@ import datetime as dt
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import Any, ClassVar
 
 from orderbook.answers.answer import Answer, Report, answer_about
 from orderbook.answers.asked import barrel_of
@@ -58,7 +58,7 @@ class Refreshed(Shown):
     findings: tuple[Finding, ...]
     written: bool = True
 
-    shown_columns = ("barrel", "next_action", "problem")
+    shown_columns: ClassVar[tuple[str, ...]] = ("barrel", "next_action", "problem")
 
     def as_dict(self) -> dict[str, Any]:
         """Return the JSON keys of the command."""

@@ -42,28 +42,41 @@ class TableRows(Shown):
 
     def shown_rows(self) -> list[dict[str, Any]]:
         """Return the rows by column key."""
-        return [{c.key: row.get(c.key) for c in self.table.columns} for row in self.all_rows]
+        keys = self._keys
+        return [{key: row.get(key) for key in keys} for row in self.all_rows]
+
+    def first_rows(self, most: int) -> list[dict[str, Any]]:
+        """Return the first rows, without columns that are empty."""
+        filled = [key for key in self._keys if any(row.get(key) not in (None, "") for row in self.all_rows)]
+        return [{key: row.get(key) for key in filled} for row in self.all_rows[:most]]
+
+    @property
+    def _keys(self) -> list[str]:
+        """The columns a person sees; those that only serve formulas are hidden in the sheet too."""
+        return [column.key for column in self.table.columns if not column.hidden]
 
     def to_frame(self) -> DataFrame:
-        """Return the rows as a pandas data frame with every column of the table; days are timestamps."""
+        """Return the rows as a pandas data frame with every column a person sees; days are timestamps."""
         import pandas as pd
 
         from orderbook.reports.frames import frame_of
 
-        frame = frame_of(self.shown_rows(), [column.key for column in self.table.columns])
+        frame = frame_of(self.shown_rows(), self._keys)
         for column in self.table.columns:
-            if column.format == "date" and not any(isinstance(cell, str) for cell in frame[column.key]):
+            if (
+                column.key in frame
+                and column.format == "date"
+                and not any(isinstance(cell, str) for cell in frame[column.key])
+            ):
                 frame[column.key] = pd.to_datetime(frame[column.key])
         return frame
 
     def text(self, **_: Any) -> str:
-        """Lay the rows out as a table, without columns that are empty."""
-        from orderbook.reports.tables import TextColumn, table
+        """Show the rows as pandas does, without columns that are empty."""
+        from orderbook.reports.catalogue_text import counted
 
-        filled = [c for c in self.table.columns if any(row.get(c.key) not in (None, "") for row in self.all_rows)]
-        heads = [TextColumn(c.key, wraps=not c.format) for c in filled]
-        body = table(heads, [[as_text(row.get(c.key)) for c in filled] for row in self.all_rows]) if filled else ""
-        return f"{self.table.name}: {len(self)} rows" + (f"\n{body}" if body else "")
+        frame = self.to_frame().dropna(axis="columns", how="all")
+        return f"{self.table.name}: {counted(len(self), 'row')}" + (f"\n{frame}" if len(self) else "")
 
 
 def of_folder(table: Table, rows: tuple[Row, ...]) -> tuple[Row, ...]:

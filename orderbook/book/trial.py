@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import asdict, dataclass
 from datetime import date
 from pathlib import Path
-from typing import Any
+from typing import Any, ClassVar
 
 from orderbook.answers.after_trial import AfterVerdict, after_verdict
 from orderbook.book.opened import opened
@@ -35,8 +35,8 @@ class TrialNoted(Shown):
     cautions: tuple[Caution, ...] = ()
     refreshed: bool = False
 
-    shown_key = "next"
-    shown_columns = ("kind", "restoration", "about", "what", "why")
+    shown_key: ClassVar[str] = "next"
+    shown_columns: ClassVar[tuple[str, ...]] = ("kind", "restoration", "about", "what", "why")
 
     @property
     def next_action(self) -> str:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, fields
-from typing import Any
+from typing import Any, ClassVar
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -136,10 +136,20 @@ class ColumnTaken:
 
 @dataclass(frozen=True, slots=True, repr=False)
 class CatalogueReading(Shown):
-    """The springs read, and the account of every row: in = kept + rejected + duplicate."""
+    """The springs read, and the account of every row: in = kept + rejected + duplicate.
 
-    shown_words = "orderbook.reports.catalogue_text:catalogue_text"
-    shown_columns = (
+    `catalogue` are the springs, `rejects` the rows that could not be used and why, `columns` what each column was taken
+    for.
+
+    >>> from orderbook import read_catalogue
+    >>> from orderbook.locate import data_folder
+    >>> lists = read_catalogue(data_folder("demo_catalog") / "supplier_west.csv")
+    >>> len(lists.to_frame()), len(lists.rejects), lists.columns[0].meaning
+    (255, 0, 'supplier')
+    """
+
+    shown_words: ClassVar[str] = "orderbook.reports.catalogue_text:catalogue_text"
+    shown_columns: ClassVar[tuple[str, ...]] = (
         "supplier", "item", "width_mm", "strength_mm", "length_mm", "end", "material", "price", "currency", "pack",
         "stock", "note", "file", "line",
     )  # fmt: skip

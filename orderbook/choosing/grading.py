@@ -6,7 +6,7 @@ import itertools
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from itertools import pairwise
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, ClassVar
 
 import numpy as np
 
@@ -37,6 +37,7 @@ from orderbook.choosing.rod_worth import Worth, worth_of_rod_test
 from orderbook.choosing.rounds import Rule
 from orderbook.choosing.table import Choice
 from orderbook.errors import Finding, finding, spelled
+from orderbook.mechanics import Reference
 from orderbook.shown import Drawn
 
 if TYPE_CHECKING:
@@ -60,15 +61,24 @@ PLACES_TO_LOOK = (  # the usual list: common practice, no source
 
 @dataclass(frozen=True, slots=True, repr=False)
 class Grading(Drawn):
-    """The graded order and all that is said with it.
+    """The graded order and all that is said with it: `stages` as a data frame, `next_action`, `findings`.
 
     `marked_action` is what to do next with the names of inputs marked; `next_action` spells them.
+
+    >>> import orderbook
+    >>> from orderbook.locate import data_folder
+    >>> barrel = orderbook.Barrel(bore=15.6, arbor=5.2, depth=3.1, used=3.5).tried("2.9 x 0.15 x 560", "too weak")
+    >>> order = orderbook.grade(barrel, data_folder("demo_catalog") / "supplier_north_watch.csv")
+    >>> list(order.stages.columns[:5])
+    ['stage', 'supplier', 'item', 'width_mm', 'strength_mm']
+    >>> order.next_action
+    'Order Supplier North ...'
     """
 
-    shown_words = "orderbook.reports.choice_tables:grading_text"
-    shown_picture = "orderbook.reports.belief_figure:draw"
-    shown_key = "stages"
-    shown_columns = (
+    shown_words: ClassVar[str] = "orderbook.reports.choice_tables:grading_text"
+    shown_picture: ClassVar[str] = "orderbook.reports.belief_figure:draw"
+    shown_key: ClassVar[str] = "stages"
+    shown_columns: ClassVar[tuple[str, ...]] = (
         "stage", "supplier", "item", "width_mm", "strength_mm", "length_mm", "trim_to_mm", "drive_index", "load_index",
         "step_percent", "chance_it_is_the_one", "price", "currency", "why",
     )  # fmt: skip
@@ -82,6 +92,16 @@ class Grading(Drawn):
     rod_test: Worth | None
     marked_action: str
     findings: tuple[Finding, ...]
+
+    @property
+    def currency(self) -> str:
+        """The money of the answer; empty where no list has prices."""
+        return self.considered.offer.currency
+
+    @property
+    def reference(self) -> Reference:
+        """The strongest useful spring of the barrel, whose drive and load are 100 %."""
+        return self.considered.reference
 
     @property
     def next_action(self) -> str:

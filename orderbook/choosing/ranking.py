@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, ClassVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -261,12 +261,20 @@ class Ranked:
 
 @dataclass(frozen=True, slots=True, repr=False)
 class Ranking(Drawn):
-    """Springs that go in, cheapest plan first; the rest apart, nearest first."""
+    """Springs that go in, cheapest plan first; the rest apart, nearest first: `springs` as a data frame.
 
-    shown_words = "orderbook.reports.choice_tables:ranking_text"
-    shown_picture = "orderbook.reports.ranking_figure:draw"
-    shown_key = "springs"
-    shown_columns = (
+    >>> import orderbook
+    >>> from orderbook.locate import data_folder
+    >>> barrel = orderbook.Barrel(bore=15.6, arbor=5.2, depth=3.1, used=3.5)
+    >>> ranked = orderbook.rank(barrel, data_folder("demo_catalog") / "supplier_north_watch.csv", top=2)
+    >>> ranked.springs.cost.is_monotonic_increasing, ranked.counts["springs_that_go_in"] > 2
+    (True, True)
+    """
+
+    shown_words: ClassVar[str] = "orderbook.reports.choice_tables:ranking_text"
+    shown_picture: ClassVar[str] = "orderbook.reports.ranking_figure:draw"
+    shown_key: ClassVar[str] = "springs"
+    shown_columns: ClassVar[tuple[str, ...]] = (
         "rank", "supplier", "item", "width_mm", "strength_mm", "length_mm", "trim_to_mm", "drive_index", "load_index",
         "turns_delivered", "fill", "price", "currency", "cost", "why",
     )  # fmt: skip

@@ -1,4 +1,4 @@
-"""`orderbook catalogue`: read suppliers' lists and show what was understood."""
+"""`orderbook catalogue`: read a supplier's list and show what was understood."""
 
 from __future__ import annotations
 

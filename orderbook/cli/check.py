@@ -1,4 +1,4 @@
-"""`orderbook check`: look a whole book over."""
+"""`orderbook check`: look the whole book over for mistakes."""
 
 from __future__ import annotations
 

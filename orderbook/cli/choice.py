@@ -39,13 +39,13 @@ def choice(command: Callable[..., Any]) -> Callable[..., Any]:
 
 def chosen(verb: str, lists: tuple[Path, ...], barrel_texts: dict[str, list[str]], flags: dict[str, Any]) -> Any:
     """Rank or grade, from a book or from lists and readings."""
-    from orderbook.answers import choice
+    import orderbook
+    from orderbook.answers.choice import OF_A_BOOK
     from orderbook.barrel.barrel import barrel_from_texts
-    from orderbook.book.book import Book
     from orderbook.cli.book import asked
     from orderbook.cli.progress import shown_reading
 
     book, barrel, write = (flags.pop(name) for name in ("book", "barrel", "write"))
-    if asked(book, barrel, write, lists, barrel_texts, *(flags[name] for name in choice.OF_A_BOOK if name in flags)):
-        return getattr(Book(book), verb)(barrel, write=write, **flags)
-    return getattr(choice, verb)(barrel_from_texts(barrel_texts)[0], lists, progress=shown_reading, **flags)
+    if asked(book, barrel, write, lists, barrel_texts, *(flags[name] for name in OF_A_BOOK if name in flags)):
+        return getattr(orderbook.Book(book), verb)(barrel, write=write, **flags)
+    return getattr(orderbook, verb)(barrel_from_texts(barrel_texts)[0], lists, progress=shown_reading, **flags)

@@ -1,4 +1,4 @@
-"""`orderbook compare`: springs side by side in one barrel, as a table and pictures."""
+"""`orderbook compare`: torque of two or more springs in one barrel, side by side."""
 
 from __future__ import annotations
 

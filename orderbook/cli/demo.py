@@ -1,4 +1,4 @@
-"""`orderbook demo`: the main job on invented pieces."""
+"""`orderbook demo`: run the main job on invented pieces and leave a book, lists and pictures to open."""
 
 from __future__ import annotations
 

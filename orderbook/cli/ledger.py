@@ -1,4 +1,4 @@
-"""`orderbook ledger`: what a restoration costs."""
+"""`orderbook ledger`: what a restoration costs, by category."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""`orderbook order`: order sheets by supplier, and marks on order lines."""
+"""`orderbook order`: make the order sheets of a restoration, or mark order lines."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""`orderbook rank`: the springs of lists, ranked for one barrel."""
+"""`orderbook rank`: rank the springs of a list for one barrel."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""`orderbook size`: from readings of a barrel to its spring."""
+"""`orderbook size`: from readings of a barrel: the width, strength and length of its spring."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""`orderbook trial`: how a fitted spring did, and what comes next."""
+"""`orderbook trial`: note how a fitted spring did, and what to do next."""
 
 from __future__ import annotations
 

@@ -81,7 +81,14 @@ def spring_size(
 
 
 def barrel_size(barrel_id: str | float, barrels: Range, trials: Range | None = None) -> Rows:
-    """Size the spring of a barrel of the book's tables."""
+    """Size the spring of a barrel of the book's tables, each a range with its header or a data frame.
+
+    >>> import pandas as pd
+    >>> barrels = pd.DataFrame({"barrel": ["R-1-B1"], "restoration": ["R-1"], "drive": ["going"], "turns_used": [3.5],
+    ...                         "bore_mm": [15.6], "arbor_mm": [5.2], "depth_mm": [3.1]})
+    >>> barrel_size("R-1-B1", barrels)[0][:3]
+    ['width', 2.98, 'mm']
+    """
     return _size_rows(asked_barrel(books_in(barrels=barrels, trials=trials), _text(barrel_id)))
 
 
@@ -104,7 +111,16 @@ def rank_springs(
     top: float = USUAL_TOP,
     currency: str | float = "",
 ) -> Rows:
-    """Rank the springs of the book's catalogue for one barrel; always `top` rows, the surplus empty."""
+    """Rank the springs of the book's catalogue for one barrel; always `top` rows, the surplus empty.
+
+    >>> import pandas as pd
+    >>> barrels = pd.DataFrame({"barrel": ["R-1-B1"], "restoration": ["R-1"], "drive": ["going"], "turns_used": [3.5],
+    ...                         "bore_mm": [15.6], "arbor_mm": [5.2], "depth_mm": [3.1]})
+    >>> springs = pd.DataFrame({"supplier": ["Supplier North"] * 2, "item": ["a", "b"], "width_mm": [2.9, 2.9],
+    ...                         "strength_mm": [0.15, 0.17], "length_mm": [566, 500]})
+    >>> [row[:3] for row in rank_springs("R-1-B1", barrels, springs, top=2)]
+    [[1, 'Supplier North', 'b'], [2, 'Supplier North', 'a']]
+    """
     from orderbook.choosing.ranking import ranking_of
 
     rows = _whole(top, "top", MOST_ROWS_SHOWN)
@@ -128,7 +144,16 @@ def graded_order(
     count: float | None = None,
     currency: str | float = "",
 ) -> Rows:
-    """Grade the order for one barrel, weakest first; `count` rows, or three with what pays where it is left out."""
+    """Grade the order for one barrel, weakest first; `count` rows, or three with what pays where it is left out.
+
+    >>> import pandas as pd
+    >>> barrels = pd.DataFrame({"barrel": ["R-1-B1"], "restoration": ["R-1"], "drive": ["going"], "turns_used": [3.5],
+    ...                         "bore_mm": [15.6], "arbor_mm": [5.2], "depth_mm": [3.1]})
+    >>> springs = pd.DataFrame({"supplier": ["Supplier North"] * 2, "item": ["a", "b"], "width_mm": [2.9, 2.9],
+    ...                         "strength_mm": [0.15, 0.17], "length_mm": [566, 500]})
+    >>> [row[:3] for row in graded_order("R-1-B1", barrels, springs, count=2)]
+    [[1, 'Supplier North', 'a'], [2, 'Supplier North', 'b']]
+    """
     from orderbook.choosing.grading import stages_of
 
     asked = None if count is None else _whole(count, "count", 5)

@@ -10,7 +10,7 @@ import inspect
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from functools import wraps
-from typing import Any, ParamSpec, TypeVar
+from typing import TYPE_CHECKING, Any, ParamSpec, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -36,7 +36,7 @@ def by_column(function: Callable[Parameters, Result]) -> Callable[Parameters, Re
     >>> import pandas as pd
     >>> barrels = pd.DataFrame({"bore": ["15.6 mm", None, "0.62 in"], "arbor": [5.2, 5.0, 5.1]}, index=["a", "b", "c"])
     >>> spring_length(barrels.bore, barrels.arbor, 0.16).round(1).to_dict()
-    {'a': 530.9, 'b': nan, 'c': 545.0}
+    {'a': 530.9, 'b': nan, 'c': 544.8}
     """
     signature = inspect.signature(function)
     takes_columns = [name for name, one in signature.parameters.items() if "Number" in str(one.annotation)]
@@ -171,16 +171,31 @@ def length_mm(text: Any, *, where: str = "length", unit: str = "mm") -> Any:
     return np.array([length_mm(cell, where=where, unit=unit) for cell in text], dtype=np.float64)
 
 
-drive_index = by_column(mechanics.drive_index)
-fusee_evenness = by_column(mechanics.fusee_evenness)
-fusee_set_up = by_column(mechanics.fusee_set_up)
-load_index = by_column(mechanics.load_index)
-rod_test_torque = by_column(mechanics.rod_test_torque)
-spring_fill = by_column(mechanics.spring_fill)
-spring_length = by_column(mechanics.spring_length)
-spring_slack = by_column(mechanics.spring_slack)
-spring_strength = by_column(mechanics.spring_strength)
-spring_torque = by_column(mechanics.spring_torque)
-spring_turns = by_column(mechanics.spring_turns)
-spring_width = by_column(mechanics.spring_width)
-strongest_useful = by_column(mechanics.strongest_useful)
+if TYPE_CHECKING:  # they keep their signatures
+    from orderbook.mechanics import drive_index as drive_index
+    from orderbook.mechanics import fusee_evenness as fusee_evenness
+    from orderbook.mechanics import fusee_set_up as fusee_set_up
+    from orderbook.mechanics import load_index as load_index
+    from orderbook.mechanics import rod_test_torque as rod_test_torque
+    from orderbook.mechanics import spring_fill as spring_fill
+    from orderbook.mechanics import spring_length as spring_length
+    from orderbook.mechanics import spring_slack as spring_slack
+    from orderbook.mechanics import spring_strength as spring_strength
+    from orderbook.mechanics import spring_torque as spring_torque
+    from orderbook.mechanics import spring_turns as spring_turns
+    from orderbook.mechanics import spring_width as spring_width
+    from orderbook.mechanics import strongest_useful as strongest_useful
+else:
+    drive_index = by_column(mechanics.drive_index)
+    fusee_evenness = by_column(mechanics.fusee_evenness)
+    fusee_set_up = by_column(mechanics.fusee_set_up)
+    load_index = by_column(mechanics.load_index)
+    rod_test_torque = by_column(mechanics.rod_test_torque)
+    spring_fill = by_column(mechanics.spring_fill)
+    spring_length = by_column(mechanics.spring_length)
+    spring_slack = by_column(mechanics.spring_slack)
+    spring_strength = by_column(mechanics.spring_strength)
+    spring_torque = by_column(mechanics.spring_torque)
+    spring_turns = by_column(mechanics.spring_turns)
+    spring_width = by_column(mechanics.spring_width)
+    strongest_useful = by_column(mechanics.strongest_useful)

@@ -58,7 +58,7 @@ def flat(value: Any, unit: str, *, where: str) -> list[str | float]:
         return []
     if isinstance(value, Iterable):
         return [one for item in value for one in flat(item, unit, where=where)]
-    return [value]
+    return [float(value) if isinstance(value, Decimal) else value]
 
 
 def is_nothing(value: Any) -> bool:

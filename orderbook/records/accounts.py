@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
-from typing import Any
+from typing import Any, ClassVar
 
 from orderbook.errors import Finding, finding
 from orderbook.measures.exchange import Rates
@@ -61,9 +61,9 @@ class ToCome:
 class Account(Drawn):
     """The account of one restoration."""
 
-    shown_words = "orderbook.reports.account_text:account_text"
-    shown_picture = "orderbook.reports.account_figure:draw"
-    shown_columns = ("category", *AMOUNTS)
+    shown_words: ClassVar[str] = "orderbook.reports.account_text:account_text"
+    shown_picture: ClassVar[str] = "orderbook.reports.account_figure:draw"
+    shown_columns: ClassVar[tuple[str, ...]] = ("category", *AMOUNTS)
 
     restoration: str
     piece: str

@@ -123,7 +123,7 @@ def one_torque(touching: bool = True) -> float:
 
 
 def main() -> None:
-    """Measure, and write the page; where coils alone are the peer's, it solves less, and another torque near the top."""
+    """Measure, and write the page; a peer of coils alone solves less, and another torque near the top."""
     alone, _ = curves(58, 25, SPRINGS, 3, touching=False)
     many, far = curves(58, 25, SPRINGS, 1)
     packed, packed_far = curves(90, 62, 2000, 1)
