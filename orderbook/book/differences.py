@@ -116,7 +116,9 @@ def _grown(old: _Half, new: _Half) -> Iterator[GrownTable]:
             yield _grown_table(old.cells[table.sheet], new.cells[table.sheet], was, table)
 
 
-def _grown_table(was: Mapping[Place, SheetCell], now: Mapping[Place, SheetCell], old: BookTable, new: BookTable) -> GrownTable:
+def _grown_table(
+    was: Mapping[Place, SheetCell], now: Mapping[Place, SheetCell], old: BookTable, new: BookTable
+) -> GrownTable:
     typed = tuple(c for c in range(new.left, new.right + 1) if _formula(now.get((new.bottom, c))) is None)
     rows = range(old.bottom, new.bottom + 1)
     return GrownTable(

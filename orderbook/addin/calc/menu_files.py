@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from orderbook.actions import ACTIONS, MENU, Action, Question, ChoiceRows, mended_by
+from orderbook.actions import ACTIONS, MENU, Action, ChoiceRows, Question, mended_by
 from orderbook.addin.calc import names
 from orderbook.addin.calc.configuration import configuration, node, prop
 from orderbook.records.definition import book_definition
