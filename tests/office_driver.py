@@ -8,6 +8,7 @@ import json
 import sys
 import time
 
+import office_windows
 import uno
 import unohelper
 from com.sun.star.beans import NamedValue, PropertyValue
@@ -74,6 +75,7 @@ def connect(pipe, seconds):
                 raise
             time.sleep(0.05)
     OFFICE["desktop"] = _service("com.sun.star.frame.Desktop")
+    office_windows.OFFICE.update(OFFICE)
 
 
 def _extensions():
@@ -246,7 +248,7 @@ VERBS = {
         close,
         finish,
     )
-}
+} | office_windows.VERBS
 
 
 def main():
