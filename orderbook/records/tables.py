@@ -162,7 +162,6 @@ class BarrelRow:
     fitted_width_mm: Decimal | None = None
     fitted_strength_mm: Decimal | None = None
     fitted_length_mm: Decimal | None = None
-    inputs_now: str = ""
     row: Row = field(default=NOWHERE, compare=False, repr=False)
 
 
@@ -574,7 +573,6 @@ READERS: Mapping[type[Any], Mapping[str, Reader]] = {
         "fitted_width_mm": shown,
         "fitted_strength_mm": shown,
         "fitted_length_mm": shown,
-        "inputs_now": text,
     },
     StoredBelief: {
         "barrel": identifier,

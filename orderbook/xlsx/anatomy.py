@@ -17,6 +17,7 @@ from orderbook.xlsx.xml_parts import PACKAGE_RELATIONS, RELATIONS, tag, tree
 
 _MERGED = re.compile(rb"<(?:\w+:)?mergeCell\b[^>]*\sref=[\"']([A-Z0-9:]+)[\"']")
 _FIXED = re.compile(r"(?:'(?:[^']|'')+'|[^\W\d][\w.]*)!\$[A-Z]{1,3}\$\d+(?::\$[A-Z]{1,3}\$\d+)?")
+_ESCAPED = re.compile(r"_x([0-9A-Fa-f]{4})_")
 _CELL = re.compile(r"\$?([A-Z]{1,3})\$?(\d{1,7})")
 
 
@@ -211,4 +212,4 @@ def unescaped(text: str) -> str:
     >>> unescaped("Width_x000a_mm")
     'Width\\nmm'
     """
-    return re.sub(r"_x([0-9A-Fa-f]{4})_", lambda match: chr(int(match[1], 16)), text)
+    return _ESCAPED.sub(lambda match: chr(int(match[1], 16)), text) if "_x" in text else text

@@ -14,7 +14,7 @@ from orderbook.xlsx.anatomy import column_number, unescaped
 from orderbook.xlsx.package import read_part
 from orderbook.xlsx.xml_parts import refuse_entities, tag, tree
 
-_SPLIT = re.compile(r"([A-Z]+)(\d+)")
+_V, _F, _IS = tag("v"), tag("f"), tag("is")
 
 
 class CellError(str):
@@ -74,40 +74,49 @@ def _cells_of_row(row: Any, number: int, strings: list[str]) -> Iterator[SheetCe
             named = ref
         if len(cell):
             col = _column_of(named) if named else col
-            yield from _cell(cell, number, col, strings)
+            if (found := _cell(cell, number, col, strings)) is not None:
+                yield found
 
 
 def _column_of(ref: str) -> int:
-    return column_number(_SPLIT.fullmatch(ref)[1])  # type: ignore[index]
+    return column_number(ref.rstrip("0123456789"))
 
 
-def _cell(cell: Any, row: int, col: int, strings: list[str]) -> Iterator[SheetCell]:
-    formula = cell.find(tag("f"))
-    value = _value(cell, strings)
+def _cell(cell: Any, row: int, col: int, strings: list[str]) -> SheetCell | None:
+    """Read one cell; its few children are looked at once, for a book has tens of thousands of cells."""
+    formula = text = inline = None
+    for child in cell:
+        name = child.tag
+        if name == _V:
+            text = child.text or ""
+        elif name == _F:
+            formula = child
+        elif name == _IS:
+            inline = child
+    value = _value(cell.get("t", "n"), text, inline, strings)
     if formula is None:
-        if value is not None:
-            yield SheetCell(row, col, value)
-        return
+        return None if value is None else SheetCell(row, col, value)
     kind = formula.get("t")
-    yield SheetCell(
+    if kind is None:
+        return SheetCell(row, col, value, formula.text or "")
+    return SheetCell(
         row, col, value, formula.text or "",
         formula.get("ref") if kind == "array" else None,
         formula.get("si") if kind == "shared" else None,
     )  # fmt: skip
 
 
-def _value(cell: Any, strings: list[str]) -> Any:
-    kind = cell.get("t", "n")
+def _value(kind: str, text: str | None, inline: Any, strings: list[str]) -> Any:
     if kind == "inlineStr":
-        inline = cell.find(tag("is"))
         return None if inline is None else _rich_text(inline)
-    text = cell.findtext(tag("v"))
     if text is None or (not text and kind != "str"):
         return None
-    if kind == "s":
-        return strings[int(text)]
+    if kind == "n":
+        return float(text)
     if kind == "str":
         return unescaped(text)
+    if kind == "s":
+        return strings[int(text)]
     if kind == "b":
         return text.strip() in ("1", "true")
     return CellError(text) if kind == "e" else (text if kind == "d" else float(text))
