@@ -35,13 +35,15 @@ from orderbook.barrel.strength_sources import (
 from orderbook.cautions import Caution, caution
 from orderbook.errors import Finding, finding
 from orderbook.measures import Measured, Propagated, plainly, propagate_many
+from orderbook.mechanics import spread
 from orderbook.mechanics.arithmetic import COLUMNS
 from orderbook.mechanics.barrel import spring_fill, spring_goes_in, spring_length
 from orderbook.mechanics.drive import Reference, drive_and_load
 from orderbook.mechanics.energy import strain
 from orderbook.mechanics.free_shape import measured, shape_curve
+from orderbook.mechanics.spread import OWN_FLOW_STRESS_SHARE
 from orderbook.mechanics.train import hours_per_turn
-from orderbook.mechanics.winding import TOUCHING_FROM, winding
+from orderbook.mechanics.winding import SLIM, winding
 
 # what the free shape may add to the ± of an absolute torque, beside the steel's own: the two together make ± 30 % for
 # modern carbon strip; common practice, no source
@@ -165,8 +167,17 @@ WORDS = {
     "rule": "the rule of thumb",
     "width": "depth",
     "free_shape": "the shape the strip takes lying free",
+    "own_flow_stress": "flow stress of this strip",
+    "own_shape": "the shape this strip takes lying free",
 }
-NO_READING = ("flow_stress", "modulus", "need", "rule", "free_shape")  # nobody can take these again on the bench
+NO_READING = (
+    "flow_stress",
+    "modulus",
+    "need",
+    "rule",
+    "free_shape",
+    "own_",
+)  # nobody can take these again on the bench
 SHOWN_BETWEEN = ("strength_mm", "length_mm", "turns")
 
 # key: what is worked out, in the symbols of `orderbook.mechanics`
@@ -247,8 +258,14 @@ def reckoning(
 
 
 def _known(quantities: dict[str, Propagated]) -> dict[str, Propagated]:
-    """Leave out what is no number, and the ± that is only rounding."""
+    """Leave out what is no number, and the ± that is only rounding; drive and load to second order.
+
+    Beside the reference the first vanishes: u² = Σz² + 2·Σc² (JCGM 100:2008, note to 5.1.2).
+    """
     kept = {key: known for key, known in quantities.items() if math.isfinite(known.value)}
+    for key in ("drive_index", "load_index"):
+        if key in kept:
+            kept[key] = replace(kept[key], u=math.hypot(kept[key].u, kept[key].asymmetry))
     return {key: known if known.u > 1e-9 * abs(known.value) else replace(known, u=0.0) for key, known in kept.items()}
 
 
@@ -331,6 +348,8 @@ def _inputs(barrel: Barrel, model: Model, need: Measured) -> dict[str, Measured]
         "modulus": Measured(steel.modulus_mpa, steel.modulus_u, steel.source),
         "need": need,
         "free_shape": Measured(1.0, FREE_SHAPE_SHARE, "common practice, no source"),
+        "own_flow_stress": Measured(1.0, OWN_FLOW_STRESS_SHARE, "one strip against others of its kind, from memory"),
+        "own_shape": Measured(1.0, spread.FREE_SHAPE_SHARE, "one strip against others of its kind, no source"),
     }
     for i, spring in enumerate(barrel.originals):
         share = math.hypot(ORIGINAL_SHARE, 0.005 / math.sqrt(3) / spring.strength_mm)
@@ -351,11 +370,12 @@ def _quantities(
     steel = (x["flow_stress"], x["modulus"])
     spring_goes_in(bore, arbor, strength, length)
     columns = np.broadcast_arrays(bore / 2, arbor / 2, x.get("width", 1.0), strength, length, *steel)
-    strip = winding(COLUMNS, *columns, touching=model.run.touching)
+    strip = winding(COLUMNS, *columns)
     turns, slack = strip.turns, strip.slack
     best = useful.best
     run = replace(model.run, used_turns=x["used"])
-    here = drive_and_load(bore, arbor, 1.0, strength, length, run, flow_stress_mpa=steel[0], modulus_mpa=steel[1])
+    own = {"flow_stress_mpa": steel[0] * x["own_flow_stress"], "modulus_mpa": steel[1]}
+    here = drive_and_load(bore, arbor, 1.0, strength, length, run, **own)
     found = {
         "strength_mm": strength,
         "strength_low_mm": useful.low,
@@ -367,8 +387,8 @@ def _quantities(
         "turns_spare": turns - slack - x["used"],
         "turns_used": x["used"],
         "fill": spring_fill(bore, arbor, strength, length),
-        "drive_index": 100 * here.drive_nmm / best.drive_nmm,
-        "load_index": 100 * here.load_nmm / best.load_nmm,
+        "drive_index": 100 * here.drive_nmm * x["own_shape"] / best.drive_nmm,
+        "load_index": 100 * here.load_nmm * x["own_shape"] / best.load_nmm,
     }
     if barrel.wheels and barrel.drive == "going" and barrel.train == "going":
         kept = model.run.reserve + model.run.least_set_up
@@ -508,7 +528,7 @@ def _lying_free(barrel: Barrel, model: Model, quantities: Mapping[str, Propagate
         f"by springback {quantities['slack_turns'].value:.2f} and {plainly(quantities['torque_full_nmm'].value)}"
     )
     found = finding("free_shape_says", where="⟨free⟩", saw=saw)
-    if sizes[0] / 2 <= TOUCHING_FROM * strength:
+    if sizes[0] / 2 <= SLIM * strength:
         return (found,)
     slim = f"the barrel's radius is {sizes[0] / 2 / strength:.0f} times the strength"
     return found, finding("free_shape_coils_touch", where="⟨free⟩", saw=slim)

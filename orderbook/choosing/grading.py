@@ -16,7 +16,7 @@ from orderbook.barrel.springs_seen import spring_said
 from orderbook.catalogue import Catalogue, CatalogueReading
 from orderbook.choosing.belief import cell_edges, start_belief
 from orderbook.choosing.bench import Bench
-from orderbook.choosing.chain import Account, Stage, account, chain
+from orderbook.choosing.chain import PlanOutcome, Stage, account, chain
 from orderbook.choosing.evidence import weigh
 from orderbook.choosing.explaining import explained
 from orderbook.choosing.options import Options
@@ -32,7 +32,7 @@ from orderbook.choosing.ranking import (
     weights_dict,
 )
 from orderbook.choosing.reasons import Alternative, Holds, Rival, alternatives, fewer, holds, rivals
-from orderbook.choosing.restorers import Doubt, Seen
+from orderbook.choosing.restorers import Doubt, Restored
 from orderbook.choosing.rod_worth import Worth, worth_of_rod_test
 from orderbook.choosing.rounds import Rule
 from orderbook.choosing.table import Choice
@@ -59,9 +59,9 @@ class Grading:
     """The graded order and all that is said with it."""
 
     considered: Considered
-    account: Account
+    account: PlanOutcome
     policies: tuple[Policy, ...]
-    seen: Seen | None
+    seen: Restored | None
     alternatives: tuple[Alternative, ...]
     sensitivity: tuple[tuple[str, Holds], ...]
     rod_test: Worth | None

@@ -14,7 +14,7 @@ from orderbook.barrel.springs_seen import spring_said
 from orderbook.catalogue import Catalogue, CatalogueReading
 from orderbook.choosing.bench import Bench, bench_of
 from orderbook.choosing.candidates import TRIED, Offer, limit_of, must_of, offer_of, weights_of
-from orderbook.choosing.chain import Account, account, chain
+from orderbook.choosing.chain import PlanOutcome, account, chain
 from orderbook.choosing.dominated import dominated
 from orderbook.choosing.evidence import Evidence, Weighed, weigh
 from orderbook.choosing.explaining import explained
@@ -251,7 +251,7 @@ class Ranked:
     rank: int
     spring: int
     cost: float
-    account: Account
+    account: PlanOutcome
     why: str
 
 
@@ -320,7 +320,7 @@ def _ranked(c: Considered, rank_: int, spring: int) -> Ranked:
     return Ranked(rank_, spring, float(c.plan.cost_by_first[spring]), told, _why(c, spring, told))
 
 
-def _why(c: Considered, spring: int, told: Account) -> str:
+def _why(c: Considered, spring: int, told: PlanOutcome) -> str:
     first = told.stages[0]
     words = [f"fits with chance {100 * first.fits:.0f} %"]
     follows = len(told.orders[0]) - 1

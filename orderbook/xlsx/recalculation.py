@@ -126,19 +126,20 @@ def _store(
     if in_block:
         if isinstance(value, CellError) and value not in CERTAIN:
             return old is None or not isinstance(old.value, CellError)
-        if not _equal(None if old is None else old.value, value):
+        if not same_value(None if old is None else old.value, value):
             result.setdefault(sheet, {})[place] = None if value == "" else value
         return False
     if isinstance(new, (Formula, Computed)) or old is None:
         return False
     if isinstance(value, CellError) and value not in CERTAIN and not isinstance(old.value, CellError):
         return True
-    if not _equal(old.value, value):
+    if not same_value(old.value, value):
         result.setdefault(sheet, {})[place] = Stored(value)
     return False
 
 
-def _equal(old: Any, new: Any) -> bool:
+def same_value(old: Any, new: Any) -> bool:
+    """Tell whether two values of a cell are one: numbers to rounding, all else exactly."""
     if isinstance(old, (int, float)) and isinstance(new, (int, float)) and not isinstance(old, bool):
         return abs(old - new) <= SAME * max(abs(old), abs(new), 1e-3)
     return bool(old == new or (old is None and new == ""))
