@@ -11,7 +11,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 from decimal import Decimal
 from functools import cache, lru_cache
 from types import MappingProxyType
@@ -21,7 +21,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from orderbook.records.books import Books
-from orderbook.records.cells import shows_error
+from orderbook.records.cells import DAY_0, shows_error
 from orderbook.records.definition import Column, Table, book_definition
 from orderbook.records.identifiers import tidy
 from orderbook.records.rows import Row, Tables
@@ -135,11 +135,16 @@ def told(value: Any, *, worked: bool = False, day: bool = False) -> str:
         return "01" if worked else "00"  # an empty text that a formula gives is not an empty cell
     if isinstance(value, str):
         return f"{value}0{int(worked or value != '')}"
+    if day:
+        return f"{value.year * 10_000 + value.month * 100 + value.day if isinstance(value, date) else 0}1"
+    return f"{_millionths(_serial(value))}1"
+
+
+def _serial(value: Any) -> Any:
+    """Return what a cell shown as a day or a time holds: its number."""
     if isinstance(value, date):
-        number = value.year * 10_000 + value.month * 100 + value.day
-    else:
-        number = 0 if day else _millionths(value)
-    return f"{number}1"
+        return (value - DAY_0).days
+    return value / timedelta(days=1) if isinstance(value, timedelta) else value
 
 
 def _millionths(value: float | Decimal) -> int:
@@ -278,4 +283,4 @@ def _general(value: Any) -> str:
     """Return a cell as a worksheet joins it to a text, whatever mark its country puts before decimals."""
     if isinstance(value, str):
         return value.replace(",", ".")
-    return "" if value is None else f"{float(value):.15g}"
+    return "" if value is None else f"{float(_serial(value)):.15g}"

@@ -46,6 +46,7 @@ class Anatomy:
     sheets: Mapping[str, str]
     tables: Mapping[str, BookTable]
     strings: str | None
+    styles: str | None
     charts: tuple[str, ...]
     date1904: bool
     calc_chain: str | None
@@ -70,6 +71,7 @@ def anatomy(package: zipfile.ZipFile, path: Path) -> Anatomy:
         sheets=sheets,
         tables=_tables(package, path, sheets),
         strings=next((target for kind, target in links.values() if kind.endswith("/sharedStrings")), None),
+        styles=next((target for kind, target in links.values() if kind.endswith("/styles")), None),
         charts=tuple(n for n in package.namelist() if re.fullmatch(r"xl/charts/chart[^/]*\.xml", n)),
         date1904=_is_1904(root),
         calc_chain=next((target for kind, target in links.values() if kind.endswith("/calcChain")), None),

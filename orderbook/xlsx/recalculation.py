@@ -105,7 +105,7 @@ def _new_marks(standing: OpenFormulas) -> Iterator[tuple[str, Place, Any]]:
         cells = standing.book.cells[sheet]
         for place, value in marks.items():
             cell = cells.get(place)
-            if cell is not None and cell.formula is not None and not _equal(cell.value, value):
+            if cell is not None and cell.formula is not None and not same_value(cell.value, value):
                 yield sheet, place, value
 
 
