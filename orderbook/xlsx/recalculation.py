@@ -14,10 +14,11 @@ from orderbook.xlsx.dependents import Dependence
 from orderbook.xlsx.evaluation import Columns, Spot, evaluate, parted
 from orderbook.xlsx.growth import Growth
 from orderbook.xlsx.marks import Marks, marks_of_book
-from orderbook.xlsx.page import ArrayFormula, Formula, Place, address
+from orderbook.xlsx.page import ArrayFormula, Formula, Place
 from orderbook.xlsx.reading import OpenBook, columns_of
 from orderbook.xlsx.references import without_names
 from orderbook.xlsx.sheet_reading import CellError, SheetCell
+from orderbook.xlsx.shifting import shifted
 from orderbook.xlsx.structured import PlacedTable
 
 SAME = 1e-12
@@ -190,10 +191,7 @@ def _formula(cell: SheetCell, masters: Mapping[str, SheetCell], named: Callable[
 
 def _unshared(cell: SheetCell, master: SheetCell) -> str:
     """Return the formula of a cell that shares another's."""
-    from openpyxl.formula.translate import Translator
-
-    here, there = address(cell.row, cell.col, fixed=False), address(master.row, master.col, fixed=False)
-    return str(Translator("=" + (master.formula or ""), there).translate_formula(here)).lstrip("=")
+    return shifted(master.formula or "", cell.row - master.row, cell.col - master.col)
 
 
 def _begin(standing: OpenFormulas, names: Iterable[str]) -> Iterator[Spot]:
