@@ -299,6 +299,10 @@ class Document:
         """Type values and formulas; arguments are separated by semicolons."""
         self.office.ask("put", self.number, sheet, address, rows)
 
+    def type_in(self, sheet: str, address: str, text: str) -> None:
+        """Type a text into one cell as a person does."""
+        self.office.ask("type_in", self.number, sheet, address, text)
+
     def put_array(self, sheet: str, address: str, formula: str) -> None:
         """Type one array formula over a range."""
         self.office.ask("put_array", self.number, sheet, address, formula)

@@ -24,7 +24,7 @@ class Column:
     """One column of a table, as the template defines it.
 
     `reads` names the reader of its cells where the format does not tell (`tables.py` is made from it); `read` says that
-    a worked column is read like a typed one.
+    a worked column is read like a typed one, `answers` that the answers of barrels are made of its cells.
     """
 
     key: str
@@ -43,11 +43,15 @@ class Column:
     required: bool = False
     alert: bool = False
     hidden: bool = False
+    answers: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class Table:
-    """One named table: its columns, and the column that says whether a row counts."""
+    """One named table: its columns, and the column that says whether a row counts.
+
+    `answers_when` is the test, as a formula, of the rows that the answers of barrels look at; empty for all that count.
+    """
 
     name: str
     sheet: str
@@ -57,6 +61,7 @@ class Table:
     blank_rows: int = 200
     rows: tuple[Mapping[str, Any], ...] = ()
     record: str = ""
+    answers_when: str = ""
 
     def column(self, key: str) -> Column:
         """Return the column of a key; KeyError if there is none."""
