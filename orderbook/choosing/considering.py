@@ -202,7 +202,7 @@ def about_rejects(reading: CatalogueReading) -> tuple[Finding, ...]:
         finding(
             "many_rows_rejected",
             where=name,
-            saw=f"{bad} of {rows} rows of {name} could not be read; see: orderbook catalogue {name}",
+            saw=f"{bad} of {rows} rows of {name} could not be read; see: ⟨!catalogue⟩",
         )
         for name, (bad, rows) in counts.items()
         if bad > MANY_REJECTED * rows

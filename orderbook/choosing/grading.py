@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import itertools
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any, ClassVar
 
 import numpy as np
 
@@ -32,7 +32,12 @@ from orderbook.choosing.said import (
     unfit_dict,
     weights_dict,
 )
-from orderbook.errors import Finding, finding
+from orderbook.errors import Finding, finding, spelled
+from orderbook.mechanics import Reference
+from orderbook.shown import Drawn
+
+if TYPE_CHECKING:
+    from pandas import DataFrame
 
 HOLD_BACK = {
     "strength_not_the_fault": "Order nothing yet: the strength is probably not the fault.",
@@ -52,13 +57,31 @@ THIN = 1.25  # times the drive: a list with such a step between its springs is t
 NUMBERS = ("no", "one", "two", "three", "four", "five")
 
 
-@dataclass(frozen=True, slots=True)
-class Grading:
-    """The graded order and all that is said with it.
+@dataclass(frozen=True, slots=True, repr=False)
+class Grading(Drawn):
+    """The graded order and all that is said with it: `stages` as a data frame, `next_action`, `findings`.
 
-    `stages` are the springs to order or to fit from what is at hand. Where more set-up comes first, they follow if it
-    does not do; `first_action` says it then. What takes long and is not part of the order is in `reasons`.
+    `fittings` are the springs to order or to fit from what is at hand. Where more set-up comes first, they follow if it
+    does not do; `first_action` says it then. Both it and `then` have the names of inputs marked; `next_action` spells
+    them. What takes long and is not part of the order is in `reasons`.
+
+    >>> import orderbook
+    >>> from orderbook.locate import data_folder
+    >>> barrel = orderbook.Barrel(bore=15.6, arbor=5.2, depth=3.1, used=3.5).tried("2.9 x 0.15 x 560", "too weak")
+    >>> order = orderbook.grade(barrel, data_folder("demo_catalog") / "supplier_north_watch.csv")
+    >>> list(order.stages.columns[:5])
+    ['stage', 'supplier', 'item', 'width_mm', 'strength_mm']
+    >>> order.next_action
+    'Order Supplier North ...'
     """
+
+    shown_words: ClassVar[str] = "orderbook.reports.choice_tables:grading_text"
+    shown_picture: ClassVar[str] = "orderbook.reports.belief_figure:draw"
+    shown_key: ClassVar[str] = "stages"
+    shown_columns: ClassVar[tuple[str, ...]] = (
+        "stage", "supplier", "item", "width_mm", "strength_mm", "length_mm", "trim_to_mm", "drive_index", "load_index",
+        "step_percent", "chance_it_is_the_one", "price", "currency", "why",
+    )  # fmt: skip
 
     considered: Considered
     account: PlanOutcome
@@ -68,19 +91,43 @@ class Grading:
     findings: tuple[Finding, ...]
 
     @property
-    def next_action(self) -> str:
-        """What to do next, in words."""
+    def currency(self) -> str:
+        """The money of the answer; empty where no list has prices."""
+        return self.considered.offer.currency
+
+    @property
+    def reference(self) -> Reference:
+        """The strongest useful spring of the barrel, whose drive and load are 100 %."""
+        return self.considered.reference
+
+    @property
+    def marked_action(self) -> str:
+        """What to do next, with the names of inputs marked."""
         return f"{self.first_action} {self.then}".strip()
 
     @property
-    def stages(self) -> tuple[Stage, ...]:
+    def next_action(self) -> str:
+        """What to do next, in words."""
+        return spelled(self.marked_action)
+
+    @property
+    def stages(self) -> DataFrame:
+        """The springs to order as a data frame, weakest first."""
+        return self.to_frame()
+
+    def shown_rows(self) -> list[dict[str, Any]]:
+        """Return the stages as their JSON keys."""
+        return self.stage_dicts()
+
+    @property
+    def fittings(self) -> tuple[Stage, ...]:
         """Fittings of the first order, weakest first."""
         return tuple(stage for stage in self.account.stages if stage.order == 0)
 
     @property
     def order(self) -> Order:
         """Candidates of the first order, weakest first."""
-        return tuple(stage.row for stage in self.stages)
+        return tuple(stage.row for stage in self.fittings)
 
     @property
     def chance_of_a_fit(self) -> float:
@@ -90,7 +137,7 @@ class Grading:
     @property
     def chance_too_strong(self) -> float:
         """Chance that the weakest of them that is strong enough loads 25 % and more above what is needed."""
-        return sum(stage.too_strong for stage in self.stages)
+        return sum(stage.too_strong for stage in self.fittings)
 
     @property
     def chance_right(self) -> float:
@@ -100,8 +147,8 @@ class Grading:
     @property
     def expected_overpower_percent(self) -> float:
         """How far, on average, the kept spring of this order loads above what is needed, in per cent of that."""
-        fits = sum(stage.fits for stage in self.stages)
-        return 100 * sum(stage.mean_overpower for stage in self.stages) / fits if fits > 0 else 0.0
+        fits = sum(stage.fits for stage in self.fittings)
+        return 100 * sum(stage.mean_overpower for stage in self.fittings) / fits if fits > 0 else 0.0
 
     @property
     def to_pay(self) -> tuple[float, float]:
@@ -111,7 +158,7 @@ class Grading:
 
     def reasons(self) -> Reasons | None:
         """Why these springs: what takes long to work out, and is no part of the order; None where there is no order."""
-        return reasons_of(self.considered, self.order) if self.stages else None
+        return reasons_of(self.considered, self.order) if self.fittings else None
 
     def belief_points(self, points: int = 120) -> list[tuple[float, float, float]]:
         """Points of the picture: drive index, and the chance per per cent of index before and after what was seen."""
@@ -128,7 +175,7 @@ class Grading:
 
     def stage_dicts(self) -> list[dict[str, Any]]:
         """The stages as JSON keys of `grade`."""
-        return [self._stage(number) for number in range(len(self.stages))]
+        return [self._stage(number) for number in range(len(self.fittings))]
 
     def as_dict(self, *, explain: bool = False, reasons: bool = True) -> dict[str, Any]:
         """The JSON keys of `grade`; without `reasons` those alone that are quick to work out.
@@ -174,9 +221,9 @@ class Grading:
         }
 
     def _stage(self, number: int) -> dict[str, Any]:
-        c, stage = self.considered, self.stages[number]
+        c, stage = self.considered, self.fittings[number]
         drive = c.offer.fits.drive_index
-        before = drive[self.stages[number - 1].row] if number else None
+        before = drive[self.fittings[number - 1].row] if number else None
         return {
             "stage": number + 1,
             **spring_dict(c, stage.row),
@@ -219,7 +266,7 @@ def held_back_by(findings: tuple[Finding, ...]) -> tuple[str, ...]:
 def grading_of(c: Considered) -> Grading:
     """Graded order from what was already considered."""
     alone = stages_of(c)
-    if not alone.stages:
+    if not alone.fittings:
         return alone
     order = alone.order
     rod = _rod_test(c, order)
@@ -371,7 +418,7 @@ def _item(c: Considered, spring: int) -> str:
 
 
 def _why(grading: Grading, number: int) -> str:
-    c, stages = grading.considered, grading.stages
+    c, stages = grading.considered, grading.fittings
     stage = stages[number]
     if number == 0:
         words = "weakest worth trying" if len(stages) > 1 else "the one spring worth trying"

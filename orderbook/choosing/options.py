@@ -17,7 +17,13 @@ PLACES = ("drawer", "received")  # where a spring at hand is
 
 @dataclass(frozen=True, slots=True)
 class Supplier:
-    """One supplier's terms, in the supplier's currency."""
+    """One supplier's terms, in the supplier's currency.
+
+    >>> from orderbook import Money, PostageRule
+    >>> north = Supplier("Supplier North", "GBP", PostageRule.read("4.50", "GBP"), lead_days=4)
+    >>> north.postage.charge(Money(1200, "GBP")).text
+    '4.50'
+    """
 
     name: str
     currency: str
@@ -31,6 +37,9 @@ class SpringAtHand:
 
     `label` is its number, `called` what it is; `price` what it could be sold or sent back for, None where that is not
     known; `is_new` tells a new strip, which is known better than an old one; `order` is the line it came with.
+
+    >>> SpringAtHand("D-0004", 2.95, 0.17, 560, is_new=True).place
+    'drawer'
     """
 
     label: str
@@ -53,6 +62,9 @@ class Options:
     `spread` (a share, or per cent) are what is believed of the need before anything is tried, in place of practice.
     `weights` are multiples of the median price, or money where `weights_currency` is given. `at_most` bounds what this
     order costs, postage included. `even_so` shows an order although what was tried speaks against one.
+
+    >>> Options(count=2, never_from=("Supplier East",)).most
+    2
     """
 
     count: int | None = None

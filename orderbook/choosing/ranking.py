@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any, ClassVar
 
 import numpy as np
 
@@ -25,6 +25,10 @@ from orderbook.choosing.said import (
     weights_dict,
 )
 from orderbook.errors import Finding
+from orderbook.shown import Drawn
+
+if TYPE_CHECKING:
+    from pandas import DataFrame
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,9 +42,25 @@ class Ranked:
     why: str
 
 
-@dataclass(frozen=True, slots=True)
-class Ranking:
-    """Springs that may be proposed, cheapest plan first; the rest apart, nearest first."""
+@dataclass(frozen=True, slots=True, repr=False)
+class Ranking(Drawn):
+    """Springs that may be proposed, cheapest plan first; the rest apart, nearest first: `springs` as a data frame.
+
+    >>> import orderbook
+    >>> from orderbook.locate import data_folder
+    >>> barrel = orderbook.Barrel(bore=15.6, arbor=5.2, depth=3.1, used=3.5)
+    >>> ranked = orderbook.rank(barrel, data_folder("demo_catalog") / "supplier_north_watch.csv", top=2)
+    >>> ranked.springs.score.is_monotonic_increasing, ranked.counts["springs_that_go_in"] > 2
+    (True, True)
+    """
+
+    shown_words: ClassVar[str] = "orderbook.reports.choice_tables:ranking_text"
+    shown_picture: ClassVar[str] = "orderbook.reports.ranking_figure:draw"
+    shown_key: ClassVar[str] = "springs"
+    shown_columns: ClassVar[tuple[str, ...]] = (
+        "rank", "supplier", "item", "width_mm", "strength_mm", "length_mm", "trim_to_mm", "drive_index", "load_index",
+        "turns_delivered", "fill", "price", "currency", "score", "why",
+    )  # fmt: skip
 
     considered: Considered
     ranked: tuple[Ranked, ...]
@@ -50,6 +70,16 @@ class Ranking:
     def findings(self) -> tuple[Finding, ...]:
         """What the user should know."""
         return self.considered.findings
+
+    @property
+    def springs(self) -> DataFrame:
+        """The springs as a data frame, in their rank."""
+        return self.to_frame()
+
+    @property
+    def springs(self) -> DataFrame:
+        """The springs as a data frame, in their rank."""
+        return self.to_frame()
 
     def as_dict(self, *, explain: bool = False) -> dict[str, Any]:
         """The JSON keys of `rank`; with `explain` all that recomputes the costs outside."""

@@ -90,7 +90,10 @@ def pack(w: Winding, mu: Any, ways: Arithmetic, near: Any = None) -> tuple[Any, 
     # fully wound p is r² itself: the bracket reaches below it, or Newton's steps there would all be refused
     low = ways.choose(whole, 0.9 * w.arbor_square, nothing)
     high = ways.choose(whole, bare, w.room + nothing)
-    at = 0.5 * (low + high)
+    # it grows nearly evenly with μ from the outer end, and is the whole strip from about three quarters on
+    grown = (mu - w.touching_from) / ways.greatest(w.most - w.touching_from, TINY)
+    at = w.room * ways.within(1 - 4 / 3 * grown, 0.1, 0.95)
+    at = ways.choose(whole, 0.5 * (low + high), at)
     if near is not None:
         at = ways.choose((near > low) & (near < high), near, at)
     at = _balanced(w, some, (whole, none), (low, high), at, ways)
@@ -125,7 +128,7 @@ def _balanced(w: Winding, mu: Any, which: Any, bracket: Any, at: Any, ways: Arit
         at = ways.choose(settled, guess, new)
         if ways.every(done):
             break
-        if np.size(done) > FEW and np.count_nonzero(done) > np.size(done) / 2:
+        if isinstance(done, np.ndarray) and done.size > FEW and np.count_nonzero(done) > done.size / 2:
             left = ~done
             sides, ends = (whole[left], none[left]), (low[left], high[left])
             at[left] = _balanced(taken(w, left), mu[left], sides, ends, at[left], ways, steps - step - 1)

@@ -115,17 +115,22 @@ def _alone_at(w: Winding, theta: Any, ways: Arithmetic) -> Any:
 
 
 def _touching_at(w: Winding, theta: Any, mu: Any, ways: Arithmetic) -> Any:
-    """μ at θ turns where coils touch, from a guess: Newton's steps inside a closing bracket."""
+    """μ at θ turns where coils touch, from a guess: Newton's steps inside a closing bracket.
+
+    Where the whole pack leaves the wall the slope jumps, and steps could go to and fro across that: one that is not
+    at most half of the step before gives way to halving the bracket.
+    """
     low, high = w.touching_from, w.most
-    mu, near = ways.within(mu, low, high), None
+    mu, near, before = ways.within(mu, low, high), None, high - low
     for _ in range(STEPS):
         at, slope, near = turns_touching(w, mu, ways, near)
         low, high = ways.choose(at < theta, mu, low), ways.choose(at < theta, high, mu)
         guess = mu + (theta - at) / ways.greatest(slope, TINY)
-        inside = (guess >= low) & (guess <= high) & (slope > TINY)
-        new = ways.choose(inside, guess, 0.5 * (low + high))
-        done = abs(new - mu) <= CLOSE * w.most
+        close = abs(guess - mu) <= CLOSE * w.most
+        inside = (guess >= low) & (guess <= high) & (abs(guess - mu) <= 0.5 * before)
+        new = ways.choose(inside | close, guess, 0.5 * (low + high))
+        before = ways.choose(inside, abs(guess - mu), high - low)
         mu = new
-        if ways.every(done):
+        if ways.every(close):
             break
     return mu

@@ -35,8 +35,13 @@ SENSITIVE = {
 }
 
 
-def grading_text(grading: Grading) -> str:
-    """The first screen of `grade`: the order, what to do next, how sure, one line why, the caution that matters now."""
+def grading_text(grading: Grading, *, why: bool = False) -> str:
+    """The first screen of `grade`: the order, what to do next, how sure, one line why, the caution that matters now.
+
+    With `why` the numbers behind it.
+    """
+    if why:
+        return reasons_text(grading)
     c = grading.considered
     stops = [f for f in grading.findings if f.severity == "error"]
     blocks = [
@@ -44,7 +49,7 @@ def grading_text(grading: Grading) -> str:
         "\n".join(wrapped(f"Stop: {f}", SCREEN) for f in stops),
         _first_table(grading),
         _doing(grading),
-        "" if grading.stages else _nearest(c, SCREEN),
+        "" if grading.fittings else _nearest(c, SCREEN),
         _warned(grading, len(stops)),
         _short_cautions(c, grading.order) + "\n" + _more(grading),
     ]
@@ -57,7 +62,7 @@ def reasons_text(grading: Grading) -> str:
     found = (*grading.findings, *(why.findings(c) if why else ()))
     blocks = [
         _run_assumed(grading.findings, WIDTH),
-        _stages(grading) if grading.stages else "",
+        _stages(grading) if grading.fittings else "",
         _findings([f for f in found if f.severity == "error"]),
         wrapped(f"Next: {grading.next_action}"),
         _need(c),
@@ -93,11 +98,11 @@ def ranking_text(ranking: Ranking) -> str:
 
 
 def _first_table(grading: Grading) -> str:
-    if not grading.stages:
+    if not grading.fittings:
         return ""
     c = grading.considered
     rows = [("", "spring", "b × e × L, mm", f"price {c.offer.currency}".strip(), "the one, %")]
-    for number, stage in enumerate(grading.stages, 1):
+    for number, stage in enumerate(grading.fittings, 1):
         row = c.offer.row(stage.row)
         name = f"{row['supplier']} {row['item']}"
         rows.append((str(number), name, _even_size(c, stage.row), _price(c, stage.row), f"{100 * stage.fits:.0f}"))
@@ -123,7 +128,7 @@ def _doing(grading: Grading) -> str:
     """What to do, how sure it is, and why, each in one line."""
     lines = [grading.first_action] if grading.first_action else []
     lines.append(f"Next: {_short_next(grading)}")
-    if grading.stages:
+    if grading.fittings:
         lines.append(f"How sure: {_how_sure(grading)}")
         lines.append(f"Why: {_one_line_why(grading)}")
     return "\n".join(wrapped(line, SCREEN) for line in lines)
@@ -146,9 +151,9 @@ def _short_next(grading: Grading) -> str:
 def _how_sure(grading: Grading) -> str:
     right, strong = 100 * grading.chance_right, 100 * grading.chance_too_strong
     weak = 100 * (1 - grading.chance_of_a_fit)
-    several = len(grading.stages) > 1
+    several = len(grading.fittings) > 1
     weakest = "the weakest that runs is too strong" if several else "it is too strong"
-    fails = f"all {NUMBERS[len(grading.stages)]} are too weak" if several else "it is too weak"
+    fails = f"all {NUMBERS[len(grading.fittings)]} are too weak" if several else "it is too weak"
     return f"one is right {right:.0f} %, {weakest} {strong:.0f} %, {fails} {weak:.0f} %."
 
 
@@ -167,7 +172,7 @@ def _nearest(c: Considered, width: int) -> str:
 def _warned(grading: Grading, stops: int) -> str:
     """The warnings that matter now, one line each."""
     warned = [f for f in grading.findings if f.severity == "warning" and f.code != RUN_ASSUMED]
-    room = 3 if grading.stages else 2
+    room = 3 if grading.fittings else 2
     lines = [wrapped(f"Warning: {f.saw}.", SCREEN) for f in warned[: max(0, room - stops)]]
     return "\n".join(lines)
 
@@ -196,14 +201,14 @@ def _stages(grading: Grading) -> str:
     ]
     drive = c.offer.fits.drive_index
     rows, before = [], None
-    for number, stage in enumerate(grading.stages, 1):
+    for number, stage in enumerate(grading.fittings, 1):
         step = "" if before is None else f"{100 * (drive[stage.row] / drive[before] - 1):+.0f}"
         rows.append([str(number), *_spring(c, stage.row), step, f"{100 * stage.fits:.0f}", _price(c, stage.row)])
         before = stage.row
     told = grading.stage_dicts()
     whys = [
         wrapped(f"{one['stage']}: {one['why']}; {_turns(c, stage.row)}{_set_up(one)}.")
-        for one, stage in zip(told, grading.stages, strict=True)
+        for one, stage in zip(told, grading.fittings, strict=True)
     ]
     return "\n\n".join(
         ["Try in this order, weakest first:", table(columns, rows, width=WIDTH), wrapped(INDICES), "\n".join(whys)]
@@ -282,7 +287,7 @@ def _need(c: Considered) -> str:
 
 
 def _chances(grading: Grading, why: Reasons | None) -> str:
-    if not grading.stages:
+    if not grading.fittings:
         return ""
     c = grading.considered
     told = (

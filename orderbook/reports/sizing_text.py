@@ -79,8 +79,13 @@ def _useful(sizing: Sizing) -> str:
     return _laid_out("useful strengths", f"{low.value:.3f} to {high.value:.3f}", said)
 
 
-def sizing_text(sizing: Sizing, *, explain: bool = False) -> str:
-    """Write what `size --all` tells: what warns, every quantity, then notes; with explain each equation and each ±."""
+def sizing_text(sizing: Sizing, *, everything: bool = False, explain: bool = False) -> str:
+    """Write the first screen of `size`; with `everything` or `explain` all of it.
+
+    All is what warns, every quantity, then notes; with `explain` each equation and each ±.
+    """
+    if not (everything or explain):
+        return sizing_screen(sizing)
     heads = [
         TextColumn("what"),
         TextColumn("", "right"),

@@ -16,7 +16,7 @@ from scipy.integrate import quad
 from scipy.optimize import brentq
 
 from orderbook.mechanics import spring_length, spring_slack, spring_torque, spring_turns
-from tests.benchmarks.side_by_side import write
+from tests.benchmarks.side_by_side import growth_table, write
 
 R, r, WIDTH, E, SIGMA = 7.8, 2.6, 2.9, 206000.0, 1700.0
 SPRINGS, POINTS = 10_000, 64
@@ -103,7 +103,7 @@ def curves(thinnest: float, thickest: float, count: int, compared: int, touching
     return peer / each, float(np.max(np.abs(ours[:compared] / theirs - 1)))
 
 
-def one_torque() -> float:
+def one_torque(touching: bool = True) -> float:
     """Ratio of times of one torque of one spring."""
     e, length, up = (np.ravel(a) for a in springs(55, 30, 1))
     given = (2 * R, 2 * r, WIDTH, float(e[0]), float(length[0]))
@@ -117,13 +117,27 @@ def one_torque() -> float:
         ours.append((time.perf_counter() - began) / 50)
         began = time.perf_counter()
         for t in turns:
-            peer_torque(given[3], given[4], t, False)
+            peer_torque(given[3], given[4], t, touching)
         theirs.append(time.perf_counter() - began)
     return min(theirs) / min(ours)
 
 
+def grown() -> str:
+    """Lay out how the time of a table of curves grows with the springs."""
+    sizes, took = [2_500, 5_000, 10_000, 20_000], []
+    for size in sizes:
+        e, length, up = springs(58, 25, size)
+        runs = []
+        for _ in range(3):
+            began = time.perf_counter()
+            spring_torque(2 * R, 2 * r, WIDTH, e, length, up)
+            runs.append(time.perf_counter() - began)
+        took.append(min(runs))
+    return growth_table(f"springs × {POINTS} points", sizes, took)
+
+
 def main() -> None:
-    """Measure, and write the page."""
+    """Measure, and write the page; a peer of coils alone solves less, and another torque near the top."""
     alone, _ = curves(58, 25, SPRINGS, 3, touching=False)
     many, far = curves(58, 25, SPRINGS, 1)
     packed, packed_far = curves(90, 62, 2000, 1)
@@ -131,13 +145,19 @@ def main() -> None:
         f"| {SPRINGS:,} springs × {POINTS} points, R/e 25–58, the peer's coils alone | {alone:,.0f} × | 1,000 × | |",
         f"| the same, the peer's coils touching too | {many:,.0f} × | 1,000 × | {far:.1e} |",
         f"| 2,000 springs × {POINTS} points, R/e 62–90 | {packed:,.0f} × | 100 × | {packed_far:.1e} |",
-        f"| one `spring_torque` of one spring, the peer's coils alone | {one_torque():,.0f} × | 100 × | |",
+        f"| one `spring_torque` of one spring | {one_torque():,.0f} × | 100 × | |",
+        f"| the same, the peer's coils alone | {one_torque(False):,.0f} × | | |",
     ]
     head = (
         "Faster per curve than a loop of `scipy.integrate.quad` under `scipy.optimize.brentq`, in the same run.\n\n"
         "| what | faster by | wanted | largest relative difference |\n| --- | --- | --- | --- |"
     )
-    write("mechanics", "Speed of the torque", "python -m tests.benchmarks.mechanics", "\n".join([head, *rows]))
+    write(
+        "mechanics",
+        "Speed of the torque",
+        "python -m tests.benchmarks.mechanics",
+        "\n".join([head, *rows, "", grown()]),
+    )
 
 
 if __name__ == "__main__":

@@ -147,7 +147,11 @@ def test_a_belief_with_no_mass_is_refused():
 
 def test_certain_verdicts_that_exclude_each_other_leave_nothing():
     with pytest.raises(OrderbookError) as refused:
-        weigh(start_belief(100 / 1.3, 0.2), [Evidence("too weak", 1.1, 1e-3), Evidence("too strong", -1.0, 1e-3)], wrong=0.0)
+        weigh(
+            start_belief(100 / 1.3, 0.2),
+            [Evidence("too weak", 1.1, 1e-3), Evidence("too strong", -1.0, 1e-3)],
+            wrong=0.0,
+        )
     assert refused.value.code == "belief_without_mass"
 
 

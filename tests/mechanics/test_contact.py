@@ -8,6 +8,7 @@ from orderbook.mechanics import spring_length, spring_torque, spring_turns, stor
 from orderbook.mechanics.arithmetic import COLUMNS, FLOATS
 from orderbook.mechanics.contact import pack, turns_touching
 from orderbook.mechanics.strip import Winding
+from orderbook.mechanics.table import rows_of
 from orderbook.mechanics.winding import moment_at, turns_alone, turns_at, winding
 
 R, r, E, SIGMA = 7.8, 2.6, 206000.0, 1700.0
@@ -153,3 +154,26 @@ def test_the_work_of_packed_coils_is_the_area_under_their_curve() -> None:
     w = strip(80)
     area = quad(lambda t: spring_torque(2 * R, 2 * r, 2.9, e, length, t), w.slack, w.turns, epsrel=1e-10, limit=200)[0]
     assert stored_energy(2 * R, 2 * r, 2.9, e, length) == pytest.approx(2 * np.pi * area, rel=1e-7)
+
+
+def test_the_moment_is_found_on_both_sides_of_where_the_whole_pack_leaves_the_wall() -> None:
+    # a slim strip at two thirds of the room: there the turns grow eight times as fast from one moment to the next
+    length = float(spring_length(6.0, 1.9921875, 0.03, 0.6875))
+    w = winding(FLOATS, 3.0, 1.9921875 / 2, 2.0, 0.03, length, 1676.0, E)
+    for turns in np.linspace(0.01, 0.99, 150) * w.turns:
+        assert turns_at(w, moment_at(w, float(turns), FLOATS), FLOATS)[0] == pytest.approx(turns, rel=1e-6)
+
+
+def test_turns_and_moment_are_inverse_for_strips_of_every_kind() -> None:
+    rng = np.random.default_rng(8)
+    n = 3000
+    bore_radius = rng.uniform(3, 30, n)
+    arbor_radius, e = bore_radius * rng.uniform(0.15, 0.55, n), bore_radius / rng.uniform(12, 160, n)
+    length = rng.uniform(0.25, 0.75, n) * np.pi * (bore_radius**2 - arbor_radius**2) / e
+    strips = (bore_radius, arbor_radius, np.ones(n), e, length, rng.uniform(800, 2600, n), np.full(n, E))
+    w = winding(COLUMNS, *strips)
+    for part in (0.02, 0.1, 0.3, 0.5, 0.7, 0.85, 0.95, 0.99, 0.999):
+        found = moment_at(w, part * w.turns, COLUMNS)
+        assert turns_at(w, found, COLUMNS)[0] == pytest.approx(part * w.turns, rel=1e-6)
+    rising = turns_at(rows_of(w, slice(0, 400)), np.linspace(1e-3, 1, 300) * w.most[:400, None], COLUMNS)[0]
+    assert np.all(np.diff(rising, axis=1) >= -1e-9)
