@@ -23,7 +23,7 @@ NO_CURE = 0.8  # chance that the need is above the most a barrel gives, from whi
 # the plan takes a trial as exact and the advice does not: it keeps off the advice's bounds by so much
 CLEAR = 1.25
 WIDE_ENOUGH = 0.97  # of the widest strip: a narrower one is taken where no other of about its drive serves
-ABOUT = 0.12  # how far apart in ln drive a wide spring still serves for a narrow one; common practice, no source
+ABOUT = 0.2  # how far apart in ln drive a wide spring serves for a narrow one, one step of strength; ours, no source
 
 
 @dataclass(frozen=True, slots=True)

@@ -26,6 +26,13 @@ def run(capsys, *arguments):
 def test_grade_answers_in_words(capsys):
     status, out, _ = run(capsys, "grade", NORTH, *WATCH, *TOO_WEAK)
     assert status == 0
+    lines = out.splitlines()
+    assert lines[0] == "Try in this order, weakest first; stop at the first that runs well."
+    for words in ("Next: order", "Why: ", "let it down fully", "More: --why"):
+        assert words in out
+    assert len(lines) <= 24
+    assert max(map(len, lines)) <= 80
+    _, out, _ = run(capsys, "grade", NORTH, *WATCH, *TOO_WEAK, "--why")
     for words in ("Try in this order, weakest first", "Next: Order", "Why these", "Taken for granted", "Caution:"):
         assert words in out
     assert max(map(len, out.splitlines())) <= 100
