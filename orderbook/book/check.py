@@ -9,9 +9,9 @@ from pathlib import Path
 from orderbook.answers.means import means_of
 from orderbook.book.opened import opened
 from orderbook.errors import Finding
-from orderbook.records.bookkeeping import Step
 from orderbook.records.books import Books
 from orderbook.records.checks import checked
+from orderbook.records.steps import Step
 
 MAX_ROUNDS = 4  # a cure may call for another: a rate filled in, then a stage dropped
 

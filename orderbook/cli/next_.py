@@ -16,7 +16,9 @@ HEADS = {
     "decide": "To be decided",
     "order": "To be ordered",
     "try": "To be tried",
+    "ask": "To ask the supplier about",
     "send back": "May go back",
+    "look again": "To look at again",
     "waits for a delivery": "Waits for a delivery",
     "waits for a need": "Waits for other work",
     "waits": "Waits for a verdict or an event",
@@ -44,5 +46,6 @@ def command(book: Path, restoration: str, as_json: bool, on: date) -> int:
     for number, (kind, group) in enumerate(groupby(steps, key=lambda step: step.kind)):
         click.echo(("\n" if number else "") + HEADS[kind])
         for step in group:
-            click.echo(f"  {step.restoration}  {step.about}  {step.what}: {step.why}")
+            whose = f"{step.restoration}  " if step.restoration else ""
+            click.echo(f"  {whose}{step.about}  {step.what}: {step.why}")
     return 0

@@ -8,10 +8,10 @@ from typing import Any
 
 from orderbook.errors import Finding, finding
 from orderbook.records import tables as t
-from orderbook.records.bookkeeping import Step
 from orderbook.records.books import STORED, Books
 from orderbook.records.definition import book_definition
 from orderbook.records.rows import Put, is_blank
+from orderbook.records.steps import Step
 
 
 def fixes(books: Books) -> Iterator[Step]:
