@@ -84,6 +84,7 @@ def _states(books: Books, lines: list[OrderLine]) -> Iterator[Step]:
     for line in lines:
         yield from _has_come(line)
         yield from _fitted(books, line)
+        yield from _out_again(books, line)
         yield from _all_went_back(line)
         yield from _not_needed(books, line)
 
@@ -108,6 +109,19 @@ def _fitted(books: Books, line: OrderLine) -> Iterator[Step]:
             if fitted_from(books, spring):
                 saw = f"{spring.drawer} ran well, but {line.order} is still in drawer"
                 yield _put(line, "state_behind_trial", saw, state="fitted")
+
+
+def _out_again(books: Books, line: OrderLine) -> Iterator[Step]:
+    """Put a line back in the drawer whose spring, fitted by its Drawer number, was taken out again."""
+    own = last_trial(books, line.order)
+    if line.state != "fitted" or (own and side_of(own.verdict) == "kept"):
+        return
+    for spring in index(books).drawer_from[line.order]:
+        trials = index(books).trials_with[spring.drawer]
+        was_kept = any(side_of(trial.verdict) == "kept" for trial in trials)
+        if was_kept and not fitted_from(books, spring) and spring.state == "fitted":
+            saw = f"{spring.drawer} was taken out again, but {line.order} is still fitted"
+            yield _put(line, "state_behind_trial", saw, state="in drawer")
 
 
 def _all_went_back(line: OrderLine) -> Iterator[Step]:

@@ -76,8 +76,14 @@ def marked(
     findings = [f for line in lines for f in _worth_knowing(books, line, state, on)]
     values = _values(lines, state, on, pieces, wrong)
     changes = tuple(Put("Orders", line.row.place.row, values[line.order]) for line in lines)
-    done = _with_bookkeeping(books, changes, findings, [line.order for line in lines], on)
+    done = _with_bookkeeping(books, changes, findings, [*(line.order for line in lines), *_waiting(books, lines)], on)
     return _within_the_limit(books, done, lines, agreed, on) if state == "ordered" else done
+
+
+def _waiting(books: Books, lines: Sequence[OrderLine]) -> list[str]:
+    """Return the planned lines of the same pieces: what they wait for may have changed."""
+    pieces = dict.fromkeys(line.restoration for line in lines)
+    return [o.order for name in pieces for o in index(books).orders_of[name] if o.state == "planned"]
 
 
 def again(books: Books, name: str) -> Outcome:
