@@ -1,27 +1,46 @@
-"""`orderbook export`: every table of a book as CSV."""
+"""`orderbook export`: every table of a book as CSV, and its days as a calendar."""
 
 from __future__ import annotations
 
+from datetime import date
 from pathlib import Path
 
 import click
 
 from orderbook.cli import console
+from orderbook.cli.day import on
+from orderbook.errors import error
 
 
 @click.command(name="export")
 @click.argument("book", type=click.Path(path_type=Path))
-@click.argument("folder", type=click.Path(file_okay=False, path_type=Path))
+@click.argument("folder", type=click.Path(file_okay=False, path_type=Path), required=False)
+@click.option("--calendar", type=click.Path(dir_okay=False, path_type=Path), help="The days to remember: FILE.ics.")
 @click.option("--json", "as_json", is_flag=True, help="Answer as JSON.")
-def command(book: Path, folder: Path, as_json: bool) -> int:
-    """Write every table of BOOK as a CSV file into FOLDER; the folder can be used as a book in turn."""
-    from orderbook.book.export import export
+@on
+def command(book: Path, folder: Path | None, calendar: Path | None, as_json: bool, on: date) -> int:
+    """Write every table of BOOK as a CSV file into FOLDER; the folder can be used as a book in turn.
 
-    where, rows = export(book, folder)
+    With --calendar, the days on which deliveries should come, springs may go back for the last time, and pieces are to
+    be looked at again, as a file that calendar programs read.
+    """
+    from orderbook.book.export import export, export_calendar
+
+    if folder is None and calendar is None:
+        raise error("export_of_what", where="FOLDER", saw="no folder and no calendar")
+    answer: dict[str, object] = {}
+    if folder is not None:
+        where, rows = export(book, folder)
+        answer |= {"folder": str(where), "rows": rows}
+    if calendar is not None:
+        answer |= {"calendar": str(calendar), "days": export_calendar(book, calendar, on=on)}
     if as_json:
-        console.say_json({"folder": str(where), "rows": rows, "findings": []})
+        console.say_json({**answer, "findings": []})
         return 0
-    for table, count in rows.items():
-        click.echo(f"{table}: {count} rows")
-    click.echo(f"Written into {where}.")
+    if folder is not None:
+        for table, count in rows.items():
+            click.echo(f"{table}: {count} rows")
+        click.echo(f"Written into {where}.")
+    if calendar is not None:
+        click.echo(f"{answer['days']} days written to {calendar}.")
     return 0
