@@ -8,7 +8,7 @@ from datetime import date
 from pathlib import Path
 
 from orderbook.book.opened import Opened, opened
-from orderbook.book.own_folder import put_beside
+from orderbook.book.own_folder import file_name, put_beside
 from orderbook.errors import Finding, error, finding
 from orderbook.records.books import Books
 from orderbook.records.identifiers import is_shaped, tidy
@@ -256,10 +256,12 @@ def write_sheets(sheets: Sequence[OrderSheet], folder: Path, *, on: date, whose:
     Parameters: whose, the piece or supplier they are for; sheets of an earlier run for the same are replaced.
     Raises: OrderbookError(folder_not_ours | file_not_ours).
     """
+    pieces = {name for sheet in sheets for name in sheet.restorations}
+    of_one = f"{file_name(whose).lower()}-" if whose in pieces or is_parcel(whose) else ""
     files = {}
     for sheet in sheets:
-        files[f"{sheet.name}.txt"] = as_text(sheet, on=on).encode("utf-8")
-        files[f"{sheet.name}.html"] = as_html(sheet, on=on).encode("utf-8")
-        files[f"{sheet.name}.csv"] = as_csv(sheet).encode("utf-8-sig")
-    names = whose or ", ".join(dict.fromkeys(name for sheet in sheets for name in sheet.restorations))
-    return put_beside(folder, files, whose=f"orders of {names}")
+        name = f"order-{of_one}{sheet.name}"
+        files[f"{name}.txt"] = as_text(sheet, on=on).encode("utf-8")
+        files[f"{name}.html"] = as_html(sheet, on=on).encode("utf-8")
+        files[f"{name}.csv"] = as_csv(sheet).encode("utf-8-sig")
+    return put_beside(folder, files, whose=f"orders of {whose or ', '.join(sorted(pieces))}")

@@ -77,7 +77,7 @@ def file_name(name: str) -> str:
     """
     plain = re.sub(r"[^\w.-]+", "-", name).strip("-. ")[:60]
     device = plain.partition(".")[0].casefold() in _DEVICES
-    if plain == name and not device:
+    if plain and plain == name and not device:
         return name
     own = hashlib.sha256(name.encode("utf-8", "surrogatepass")).hexdigest()[:6]
     return f"{plain or 'piece'}-{own}"

@@ -54,11 +54,14 @@ def _data_uri(path: Path) -> str:
 
     with warnings.catch_warnings():
         warnings.simplefilter("error", Image.DecompressionBombWarning)
-        with Image.open(path, formats=("JPEG", "PNG")) as image:
-            if image.width * image.height > LARGEST_PIXELS:
-                raise ValueError(f"the picture has {image.width} × {image.height} points")
-            image.draft("RGB", (SIDE, SIDE))
-            upright = ImageOps.exif_transpose(image).convert("RGB")
+        try:
+            with Image.open(path, formats=("JPEG", "PNG")) as image:
+                if image.width * image.height > LARGEST_PIXELS:
+                    raise ValueError(f"the picture has {image.width} × {image.height} points")
+                image.draft("RGB", (SIDE, SIDE))
+                upright = ImageOps.exif_transpose(image).convert("RGB")
+        except Image.DecompressionBombError as problem:
+            raise ValueError("the picture unpacks into far more than it seems") from problem
     upright.thumbnail((SIDE, SIDE))
     plain = Image.new("RGB", upright.size)
     plain.paste(upright)

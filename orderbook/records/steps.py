@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from orderbook.errors import Finding
-from orderbook.records.rows import Append, Change, Clear, Put, Value
+from orderbook.records.rows import Append, Change, Clear, Put
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,17 +23,15 @@ def gathered(changes: Iterable[Change]) -> tuple[Change, ...]:
     >>> gathered([Put("Orders", 4, {"state": "ordered"}), Put("Orders", 4, {"parcel": "P-0001"})])
     (Put(table='Orders', row=4, values={'state': 'ordered', 'parcel': 'P-0001'}),)
     """
-    rows: dict[tuple[str, int], dict[str, Value] | None] = {}
-    added: list[Change] = []
-    for change in changes:
-        match change:
-            case Append():
-                added.append(change)
-            case Clear(table, row):
-                rows[table, row] = None
-            case Put(table, row, values):
-                before = rows.setdefault((table, row), {})
-                if before is not None:
-                    before.update(values)
-    put = [Clear(table, row) if values is None else Put(table, row, values) for (table, row), values in rows.items()]
-    return (*put, *added)
+    kept: dict[object, Change] = {}
+    for number, change in enumerate(changes):
+        if isinstance(change, Append):
+            kept[number] = change
+            continue
+        key = change.table, change.row
+        before = kept.get(key)
+        if isinstance(change, Put) and isinstance(before, Put):
+            kept[key] = Put(change.table, change.row, {**before.values, **change.values})
+        elif not isinstance(before, Clear):
+            kept[key] = change
+    return tuple(kept.values())

@@ -58,12 +58,9 @@ class OrderSheet:
 
     @property
     def name(self) -> str:
-        """A name for the sheet's files: `order-r-007-supplier-north-gbp`; of several pieces without their numbers."""
-        whose = self.restorations[0] if len(self.restorations) == 1 else ""
-        words = [
-            re.sub(r"[^a-z0-9]+", "-", text.casefold()).strip("-") for text in (whose, self.supplier or "supplier")
-        ]
-        return "-".join(filter(None, ("order", *words, self.currency.lower())))
+        """A name for the sheet's files: `supplier-north-gbp`."""
+        words = re.sub(r"[^a-z0-9]+", "-", self.supplier.casefold()).strip("-") or "supplier"
+        return f"{words}-{self.currency.lower()}"
 
 
 def due_lines(books: Books, restoration: str) -> tuple[OrderLine, ...]:

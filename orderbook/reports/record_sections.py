@@ -168,7 +168,7 @@ def _agreed(story: Story, edition: Edition) -> Section | None:
         facts((("Estimate of time", hours), *sums)),
         _said(agreed, story, "Agreed") if agreed else words(("That the owner agreed is not noted.",), "note"),
         _said(story.said("change agreed"), story, "Changed, and agreed"),
-        words(f"Left out: {need.part}. {_sentence(need.reason)}".strip() for need in changed),
+        words(f"Left out: {need.part}; {_sentence(need.reason)}".strip("; ") for need in changed),
     )
 
 
@@ -448,11 +448,14 @@ def _noted(note: RecordNote) -> str:
 def _photographs(names: Iterable[str], notes: Iterable[RecordNote], photos: Photos) -> Iterator[Block | None]:
     """Show the photographs that are there, and name those that are not."""
     listed = list(dict.fromkeys(names))
-    captions = {n.file: ", ".join(filter(None, (n.said, shown(n.date)))) for n in notes}
+    captions = {n.file: ", ".join(filter(None, (n.said, shown(n.date), n.who))) for n in notes}
     there = [Photograph(photos[n].data_uri, n, captions.get(n, "")) for n in listed if n in photos]
     missing = [n for n in listed if n not in photos]
     yield Photographs(tuple(there)) if there else None
-    yield words((f"Photographs, not in this page: {'; '.join(missing)}.",) if missing else (), "note")
+    unseen = [f"{name} ({captions[name]})" if captions.get(name) else name for name in missing]
+    yield words((f"Photographs, not in this page: {'; '.join(unseen)}.",) if unseen else (), "note")
+    told = [", ".join(filter(None, (n.said, shown(n.date), n.who))) for n in notes if not n.file]
+    yield words(_sentence(said) for said in told)
 
 
 def _files(text: str) -> list[str]:
@@ -465,9 +468,8 @@ def files_of(story: Story) -> list[str]:
 
 
 def _sentence(text: str) -> str:
-    """Begin with a capital and end with a stop; a number or a name in figures stays as it is."""
+    """End with a stop; the words stay as they were typed."""
     plain = text.strip()
-    plain = plain[:1].upper() + plain[1:]
     return plain if not plain or plain[-1] in ".!?" else f"{plain}."
 
 

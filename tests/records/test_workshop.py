@@ -24,8 +24,16 @@ SPRING = {"width_mm": "2.0", "strength_mm": "0.13", "length_mm": 400, "barrel": 
 
 
 def book(*orders: dict[str, Any], **tables: list[dict[str, Any]]) -> Books:
-    line = {"supplier": "Supplier North", "item": "hands", "qty": 1, "trigger": "now", "currency": "GBP", "price": "5.00",
-            "restoration": "R-001", "state": "planned"}  # fmt: skip
+    line = {
+        "supplier": "Supplier North",
+        "item": "hands",
+        "qty": 1,
+        "trigger": "now",
+        "currency": "GBP",
+        "price": "5.00",
+        "restoration": "R-001",
+        "state": "planned",
+    }
     return books_from(
         {
             "Settings": [{"setting": "book currency", "value": "GBP"}],
@@ -313,9 +321,16 @@ def test_return_by_is_filled_and_warned_of_in_time() -> None:
 
 @pytest.mark.parametrize(
     ("line", "cell"),
-    [({"currency": "€"}, "currency"), ({"qty": "one"}, "qty"), ({"need": "N-0099"}, "need"), ({"price": "5,O0"}, "price"),
-     ({"barrel": "R-001-B9"}, "barrel"), ({"qty": -1}, "qty"), ({"qty": 0}, "qty")],
-)  # fmt: skip
+    [
+        ({"currency": "€"}, "currency"),
+        ({"qty": "one"}, "qty"),
+        ({"need": "N-0099"}, "need"),
+        ({"price": "5,O0"}, "price"),
+        ({"barrel": "R-001-B9"}, "barrel"),
+        ({"qty": -1}, "qty"),
+        ({"qty": 0}, "qty"),
+    ],
+)
 def test_an_unreadable_cell_never_orders(line: dict[str, Any], cell: str) -> None:
     b = book(line)
     with pytest.raises(OrderbookError) as stopped:
@@ -335,8 +350,12 @@ def test_an_unreadable_supplier_or_limit_never_orders() -> None:
 
 
 def test_every_row_left_out_is_counted() -> None:
-    work = [{"date": ON, "need": "N-0001", "hours": -2, "rate": 38}, {"date": ON, "need": "N-0077", "hours": 1, "rate": 38},
-            {"date": ON, "hours": 1, "rate": 38}, {"date": ON, "need": "R-001", "hours": 2, "rate": 38}]  # fmt: skip
+    work = [
+        {"date": ON, "need": "N-0001", "hours": -2, "rate": 38},
+        {"date": ON, "need": "N-0077", "hours": 1, "rate": 38},
+        {"date": ON, "hours": 1, "rate": 38},
+        {"date": ON, "need": "R-001", "hours": 2, "rate": 38},
+    ]
     ledger = [{"date": ON, "restoration": "R-077", "category": "part", "kind": "paid", "amount": 5, "currency": "GBP"}]
     found = account(book(Work=work, Ledger=ledger), "R-001", on=ON)
     assert (found.total.labour, found.labour_hours, found.rows_added) == (7600, 2, 1)  # labour of the piece itself
@@ -367,8 +386,17 @@ def test_outside_work_is_a_decision_and_a_category() -> None:
 
 
 def test_a_spring_kept_in_the_drawer_is_ordered_again_in_time() -> None:
-    spring = {"drawer": "D-0001", "label": "usual one", "width_mm": 2, "strength_mm": "0.13", "length_mm": 400, "pieces": 2,
-              "keep_at_least": 2, "whose": "ours", "state": "in drawer"}  # fmt: skip
+    spring = {
+        "drawer": "D-0001",
+        "label": "usual one",
+        "width_mm": 2,
+        "strength_mm": "0.13",
+        "length_mm": 400,
+        "pieces": 2,
+        "keep_at_least": 2,
+        "whose": "ours",
+        "state": "in drawer",
+    }
     assert ("order", "D-0001") not in steps(book(Drawer=[spring]))
     assert ("order", "D-0001") in steps(book(Drawer=[spring | {"pieces": 1}]))
     assert ("order", "D-0001") not in steps(
