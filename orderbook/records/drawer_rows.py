@@ -10,13 +10,11 @@ from orderbook.records.books import Books
 from orderbook.records.costs import currency_of, price_of_one
 from orderbook.records.identifiers import next_identifiers
 from orderbook.records.index import index
-from orderbook.records.packs import pieces_in_drawer
+from orderbook.records.packs import fitted_from, pieces_in_drawer
 from orderbook.records.rows import Append, Put, Value
 from orderbook.records.steps import Step
-from orderbook.records.tables import OrderLine
+from orderbook.records.tables import DrawerSpring, OrderLine
 from orderbook.records.verdicts import last_trial
-
-_BECAME = {"in drawer": "fitted", "fitted": "fitted", "returned": "gone"}  # of a row of which no piece is left
 
 
 def free_labels(books: Books) -> Iterator[str]:
@@ -32,8 +30,8 @@ def drawer_steps(books: Books, line: OrderLine, labels: Iterator[str]) -> Iterat
     owned, pieces = index(books).drawer_from[line.order], pieces_in_drawer(books, line)
     if pieces and not owned and line.strength_mm is not None:
         yield _into_drawer(books, line, pieces, next(labels))
-    wanted = "in drawer" if pieces else _BECAME.get(line.state)
     for spring in owned:
+        wanted = _state(books, line, spring, pieces)
         if wanted and spring.state != wanted:
             saw = f"“{spring.state}”, but {_words(line, pieces)}"
             change = Put("Drawer", spring.row.place.row, {"state": wanted})
@@ -42,6 +40,17 @@ def drawer_steps(books: Books, line: OrderLine, labels: Iterator[str]) -> Iterat
         saw = f"{owned[0].pieces or 1} in Drawer, but {_words(line, pieces)}"
         change = Put("Drawer", owned[0].row.place.row, {"pieces": pieces})
         yield Step(change, finding("drawer_state_behind", where=owned[0].row.place.of("pieces"), saw=saw))
+
+
+def _state(books: Books, line: OrderLine, spring: DrawerSpring, pieces: int) -> str:
+    """Return the state of a row of Drawer that came with a line; nothing where the line never came."""
+    if pieces:
+        return "in drawer"
+    if line.state in ("in drawer", "fitted"):
+        return "fitted"
+    if line.state == "received":
+        return "fitted" if fitted_from(books, spring) else "gone"
+    return "gone" if line.state == "returned" else ""
 
 
 def _words(line: OrderLine, pieces: int) -> str:

@@ -16,8 +16,7 @@ from orderbook.records.packs import (
     pieces_due,
     pieces_good,
     pieces_lost,
-    pieces_over,
-    pieces_returned,
+    pieces_too_many,
     pieces_wrong,
 )
 from orderbook.records.stages import same_choice, standing
@@ -176,8 +175,8 @@ def _as_it_came(line: OrderLine, on: date) -> Iterator[NextStep]:
             why = f"{missing} of {pieces_bought(line)} will not come: order them again, or ask for the money back"
             yield NextStep("ask", line.restoration, line.order, named(line), why)
     until = f" until {line.return_by}" if line.return_by and line.return_by >= on else ""
-    if over := max(pieces_over(line) - pieces_returned(line), 0):
-        why = f"{over} more came than were ordered: send back{until}, or keep and raise Quantity"
+    if over := pieces_too_many(line):
+        why = f"{over} more came than were ordered: send back{until}, or keep: raise Quantity, and pay"
         yield NextStep("send back", line.restoration, line.order, named(line), why)
     if many := pieces_wrong(line):
         words = f"{many} of {pieces_came(line)} wrong ({line.wrong})" if pieces_came(line) > 1 else line.wrong

@@ -94,7 +94,9 @@ def term_steps(books: Books, line: OrderLine, rates: Rates) -> Iterator[Step]:
         missing["rate"] = rate_of(books, line, rates, line.ordered_on)
     if line.state == "ordered" and line.ordered_on and line.expected is None and supplier:
         missing["expected"] = _days_after(line.ordered_on, supplier.lead_days)
-    if line.state in IN_HAND and line.received_on and line.return_by is None and supplier:
+    # pieces that came later than the last day for the first ones have a last day of their own
+    open_day = line.return_by is None or (line.received_on is not None and line.return_by < line.received_on)
+    if line.state in IN_HAND and line.received_on and open_day and supplier:
         missing["return_by"] = _days_after(line.received_on, supplier.return_days)
     for key, value in missing.items():
         if value is not None:

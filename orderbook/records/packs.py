@@ -92,6 +92,15 @@ def pieces_over(line: OrderLine) -> int:
     return max(pieces_came(line) - pieces_bought(line), 0)
 
 
+def pieces_too_many(line: OrderLine) -> int:
+    """Return how many pieces are here that nobody ordered: not ours until they are kept; they are the first to go back.
+
+    >>> pieces_too_many(OrderLine(qty=2, state="received", qty_received=4, qty_returned=1))
+    1
+    """
+    return max(pieces_over(line) - pieces_returned(line), 0)
+
+
 def pieces_in_hand(line: OrderLine) -> int:
     """Return how many pieces of a line are here: those that came, less those that went back."""
     return max(pieces_came(line) - pieces_returned(line), 0) if line.state in PAID else 0
@@ -125,9 +134,10 @@ def pieces_in_drawer(books: Books, line: OrderLine) -> int:
     """Return how many pieces of a line belong in the drawer.
 
     All that are in hand where the line is in drawer; else what is over of those wanted. A piece of the drawer that ran
-    well in a barrel is in that barrel; one that came wrong is kept apart until it goes back.
+    well in a barrel is in that barrel; one that came wrong, or that nobody ordered, is kept apart until it goes back.
     """
-    over = pieces_in_hand(line) if line.state == "in drawer" else pieces_good(line) - max(pieces_wanted(line), 0)
+    ours = pieces_in_hand(line) if line.state == "in drawer" else pieces_good(line) - max(pieces_wanted(line), 0)
+    over = ours - pieces_too_many(line)
     return max(over - sum(fitted_from(books, spring) for spring in index(books).drawer_from[line.order]), 0)
 
 
