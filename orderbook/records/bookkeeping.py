@@ -45,8 +45,8 @@ def settled(
         _states,
         _after_what_is_gone,
         lambda b, ls: lighter_parcel_steps(b, ls),
-        lambda b, ls: parcel_steps(b, ls),
         lambda b, ls: (step for line in ls for step in term_steps(b, line, dated_rates(b))),
+        lambda b, ls: parcel_steps(b, ls),
         lambda b, ls: (step for line in ls for step in ledger_steps(b, line, dated_rates(b), on)),
         _drawer,
     )

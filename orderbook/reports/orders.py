@@ -158,9 +158,10 @@ def _worth_knowing(books: Books, parcel: Parcel, goods: Money) -> Iterable[Findi
         if line.price is None:
             yield finding("price_missing", where=line.row.place.of("price"), saw=f"{line.order} has no price")
         if over := pieces_bought(line) - pieces_wanted(line):
-            shared = " of packs that lines share" if line.goods is not None else ""
-            many = f"{pieces_bought(line)} pieces{shared}" if shared else in_words(pieces_wanted(line), in_a_pack(line))
-            saw = f"{line.order}: {pieces_wanted(line)} wanted, {many} bought: {over} over"
+            many = f"{in_words(pieces_wanted(line), in_a_pack(line))} bought"
+            if line.goods is not None:
+                many = f"{pieces_bought(line)} bought with a pack that lines share"
+            saw = f"{line.order}: {pieces_wanted(line)} wanted, {many}: {over} over"
             yield finding("pack_leaves_pieces", where=line.row.place.of("qty"), saw=saw)
 
 
