@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
-from typing import Any
+from typing import Any, ClassVar
 
 import numpy as np
 import numpy.typing as npt
@@ -14,15 +14,17 @@ import numpy.typing as npt
 from orderbook.barrel.barrel import Barrel
 from orderbook.barrel.modelling import Model, model_of, wider_than_barrel
 from orderbook.barrel.springs_seen import SpringSeen
+from orderbook.barrel.typed import springs as springs_given
 from orderbook.cautions import Caution, caution
 from orderbook.errors import Finding, error, finding
 from orderbook.mechanics.arithmetic import COLUMNS
 from orderbook.mechanics.barrel import floor_area, spring_length
 from orderbook.mechanics.drive import DriveAndLoad, drive_and_load, reference_spring
 from orderbook.mechanics.fusee import torque_at_fusee
-from orderbook.mechanics.spread import IndexSpread, index_spread
+from orderbook.mechanics.spread import IndexSpread, index_spread, yardstick
 from orderbook.mechanics.table import tabulate
 from orderbook.mechanics.winding import winding
+from orderbook.shown import Drawn
 
 Array = npt.NDArray[np.float64]
 CURVE_POINTS = 161
@@ -72,9 +74,22 @@ class Sweep:
     strongest_u: float
 
 
-@dataclass(frozen=True, slots=True)
-class Comparison:
-    """Springs side by side, weakest first."""
+@dataclass(frozen=True, slots=True, repr=False)
+class Comparison(Drawn):
+    """Springs side by side, weakest first: `springs`, each with its sizes, turns, torque and indices.
+
+    >>> both = compare(Barrel(bore=15.6, arbor=5.2, depth=3.1, used=3.5), ["2.9 x 0.15 x 566", "2.9 x 0.21 x 404"])
+    >>> both.to_frame().drive_index.round().tolist()
+    [68.0, 97.0]
+    """
+
+    shown_words: ClassVar[str] = "orderbook.reports.comparison_text:comparison_text"
+    shown_picture: ClassVar[str] = "orderbook.reports.torque_figure:draw"
+    shown_key: ClassVar[str] = "springs"
+    shown_columns: ClassVar[tuple[str, ...]] = (
+        "name", "fill", "turns", "turns_delivered", "drive_nmm", "load_nmm", "drive_index", "load_index",
+        "set_up_turns", "evenness",
+    )  # fmt: skip
 
     springs: tuple[Compared, ...]
     sweep: Sweep
@@ -97,20 +112,21 @@ class Comparison:
         }
 
 
-def compare(barrel: Barrel, springs: Sequence[SpringSeen]) -> Comparison:
+def compare(barrel: Barrel, springs: Any) -> Comparison:
     """Put springs side by side in one barrel, over one run.
 
-    Parameters: the readings; springs of which a width or length not known is taken as fitting (half fill).
+    Parameters: the readings; springs as text, `SpringSeen` or rows of a data frame with width_mm, strength_mm and
+    length_mm (such as the stages of an order, at the length they are cut to). A width or length not known is taken as
+    fitting (half fill).
     Returns: the comparison; its findings say which steps are smaller than what is known about them.
     Raises: OrderbookError(spring_too_big) for a spring that does not go in, and as `size`.
 
-    >>> from orderbook.barrel.barrel import barrel_from_texts
-    >>> from orderbook.barrel.springs_seen import spring_seen
-    >>> barrel, _ = barrel_from_texts({"bore": ["15.6"], "arbor": ["5.2"], "depth": ["3.1"], "used": ["3.5"]})
-    >>> both = compare(barrel, [spring_seen("2.9 x 0.21 x 404", where=""), spring_seen("2.9 x 0.15 x 566", where="")])
+    >>> barrel = Barrel(bore=15.6, arbor=5.2, depth=3.1, used=3.5)
+    >>> both = compare(barrel, ["2.9 x 0.21 x 404", "2.9 x 0.15 x 566"])
     >>> [(s.strength_mm, round(s.drive_index)) for s in both.springs]
-    [(0.15, 69), (0.21, 97)]
+    [(0.15, 68), (0.21, 97)]
     """
+    springs = springs_given("springs", springs)
     model = model_of(barrel)
     columns = _columns(barrel, model, springs)
     found, spread = _reckoned(barrel, model, columns)
@@ -121,7 +137,7 @@ def compare(barrel: Barrel, springs: Sequence[SpringSeen]) -> Comparison:
         *barrel.notes,
         *model.findings,
         *_too_wide(barrel, model, ranked),
-        *_steps(ranked, spread, order, model),
+        *_steps(ranked, spread, order),
         *_too_few(ranked, model),
     )
     return Comparison(ranked, _sweep(barrel, model), model, about, (caution("wound_spring"), caution("too_strong")))
@@ -149,7 +165,8 @@ def _reckoned(barrel: Barrel, model: Model, columns: tuple[Array, Array, Array])
     steel = {"flow_stress_mpa": model.material.flow_stress_mpa, "modulus_mpa": model.material.modulus_mpa}
     sizes = (barrel.bore.value, barrel.arbor.value, *columns)
     common = model.material.flow_stress_u / model.material.flow_stress_mpa
-    spread = index_spread(*sizes, model.run, model.reference, common_flow_stress_u=common, **steel)
+    of = yardstick(*sizes[:2], model.reference, model.run, common_flow_stress_u=common, **steel)
+    spread = index_spread(*sizes, model.run, of, **steel)
     return drive_and_load(*sizes, model.run, **steel), spread
 
 
@@ -164,11 +181,6 @@ def _compared(
     assert barrel.bore
     assert barrel.arbor
     width, strength, length = (float(column[i]) for column in columns)
-    common = model.material.flow_stress_u / model.material.flow_stress_mpa
-    drive_u = math.hypot(spread.drive_u[i], spread.drive_common[i] * common)
-    load_u = math.hypot(spread.load_u[i], spread.load_common[i] * common)
-    drive_index = 100 * found.drive_nmm[i] / model.reference.drive_nmm
-    load_index = 100 * found.load_nmm[i] / model.reference.load_nmm
     used = float(model.run.used_turns)
     begins = float(found.slack_turns[i] + found.set_up_turns[i])
     curve, at_fusee = _curves(barrel, model, (width, strength, length), float(found.set_up_turns[i]))
@@ -184,10 +196,10 @@ def _compared(
         drive_nmm=float(found.drive_nmm[i]),
         load_nmm=float(found.load_nmm[i]),
         mean_nmm=float(found.mean_nmm[i]),
-        drive_index=drive_index,
-        drive_index_u=drive_index * drive_u,
-        load_index=load_index,
-        load_index_u=load_index * load_u,
+        drive_index=float(spread.drive_index[i]),
+        drive_index_u=float(spread.drive_index_u[i]),
+        load_index=float(spread.load_index[i]),
+        load_index_u=float(spread.load_index_u[i]),
         set_up_turns=float(found.set_up_turns[i]),
         evenness=float(at_fusee[1].max() / at_fusee[1].min()) if at_fusee and at_fusee[1].min() > 0 else math.nan,
         eligible=bool(found.eligible[i]),
@@ -205,7 +217,7 @@ def _curves(
     assert barrel.arbor
     sizes = (barrel.bore.value / 2, barrel.arbor.value / 2, *spring)
     steel = (model.material.flow_stress_mpa, model.material.modulus_mpa)
-    strip = winding(COLUMNS, *(np.array([value]) for value in (*sizes, *steel)), touching=model.run.touching)
+    strip = winding(COLUMNS, *(np.array([value]) for value in (*sizes, *steel)))
     table = tabulate(strip, CURVE_POINTS)
     curve = (np.append(0.0, table.turns[0] + strip.slack[0]), np.append(0.0, table.torque_nmm[0]))
     if model.run.drive != "fusee":
@@ -244,9 +256,8 @@ def _strongest_u(barrel: Barrel, model: Model) -> float:
     return float(abs(hard - soft)) / 2
 
 
-def _steps(springs: tuple[Compared, ...], spread: IndexSpread, order: list[int], model: Model) -> tuple[Finding, ...]:
+def _steps(springs: tuple[Compared, ...], spread: IndexSpread, order: list[int]) -> tuple[Finding, ...]:
     """Say where the step from one spring to the next is smaller than what is known about it, or no step at all."""
-    common = model.material.flow_stress_u / model.material.flow_stress_mpa
     small, found = [], []
     for (weak, i), (strong, j) in pairwise(zip(springs, order, strict=True)):
         if not (weak.drive_nmm > 0 and strong.drive_nmm > 0):
@@ -256,8 +267,8 @@ def _steps(springs: tuple[Compared, ...], spread: IndexSpread, order: list[int],
             found.append(finding("thicker_but_no_stronger", where=weak.name, saw=saw))
             continue
         step = strong.drive_nmm / weak.drive_nmm - 1
-        apart = spread.drive_common[j] - spread.drive_common[i]
-        u = math.sqrt(spread.drive_u[i] ** 2 + spread.drive_u[j] ** 2 + (apart * common) ** 2)
+        apart = spread.drive_common_u[j] - spread.drive_common_u[i]
+        u = math.hypot(spread.drive_own_u[i], spread.drive_own_u[j], apart)
         if step < 2 * u:
             small.append(f"{weak.strength_mm:g} to {strong.strength_mm:g} mm {100 * step:+.0f} % (± {200 * u:.0f} %)")
     if small:

@@ -16,8 +16,16 @@ from orderbook.errors import Finding, finding
 from orderbook.measures import Measured
 from orderbook.mechanics.arithmetic import COLUMNS
 from orderbook.mechanics.barrel import spring_length
-from orderbook.mechanics.drive import LEAST_SET_UP_TURNS
-from orderbook.mechanics.fusee import Profile, best_clicks, best_set_up, cone, evenness_at, usual_cone
+from orderbook.mechanics.fusee import (
+    LEAST_SET_UP_TURNS,
+    Profile,
+    best_clicks,
+    best_set_up,
+    cone,
+    evenness_at,
+    usual_cone,
+)
+from orderbook.mechanics.set_up import choices_between
 from orderbook.mechanics.table import TorqueTable, tabulate
 from orderbook.mechanics.winding import winding
 
@@ -57,7 +65,7 @@ def cone_inputs(barrel: Barrel) -> dict[str, Measured]:
 def fitted(barrel: Barrel, model: Model, x: Mapping[str, Any], strength: Array, length: Array) -> Fitted:
     """Put springs of columns of inputs into their barrels, each with its cone."""
     columns = (x["bore"] / 2, x["arbor"] / 2, 1.0, strength, length, x["flow_stress"], x["modulus"])
-    strip = winding(COLUMNS, *map(np.ravel, np.broadcast_arrays(*columns)), touching=model.run.touching)
+    strip = winding(COLUMNS, *map(np.ravel, np.broadcast_arrays(*columns)))
     used = np.broadcast_to(x["used"], strip.turns.shape)
     return Fitted(tabulate(strip), _profiles(barrel, x, len(strip.turns)), used, strip.turns - strip.slack)
 
@@ -97,9 +105,28 @@ def about_set_up(barrel: Barrel, model: Model, here: Fitted) -> tuple[Finding, .
     if with_reserve > without * 1.005:
         saw = f"evenness {with_reserve:.3f} with {reserve:g} turn kept back, {without:.3f} with none"
         found.append(finding("reserve_costs", where="⟨reserve⟩", saw=saw))
+    anywhere = best_set_up(here.table, here.profile, here.used, most, (LEAST_SET_UP_TURNS, np.inf))
+    beyond = here.evenness(anywhere)[0]
+    if with_reserve > beyond * 1.02:
+        saw = f"evenness {with_reserve:.3f} at {best[0]:.2f} turns, {beyond:.3f} at {anywhere[0]:.2f}"
+        found.append(finding("usual_set_up_costs", where="set-up", saw=saw))
+    as_found = barrel.set_up.value + turns_left_on_cone(barrel) if barrel.set_up else best[0]
+    found.extend(_more_clicks(here, (min(as_found, float(best[0])), float(most[0])), teeth))
     if barrel.fusee is not None and barrel.fusee.two_ends:
         found.extend(_other_law(barrel, here, float(best[0])))
     return tuple(found)
+
+
+def _more_clicks(here: Fitted, turns: tuple[float, float], teeth: int) -> tuple[Finding, ...]:
+    """What more set-up would give, from as found or proposed to what the reserve leaves: a few steps of it."""
+    profile = here.profile if here.profile.arm.ndim == 1 else Profile(here.profile.run_off[:1], here.profile.arm[:1])
+    found = choices_between(here.table, profile, float(here.used[0]), turns, teeth)
+    if len(found) < 2 or not found.drive_nmm[0] > 0:
+        return ()
+    more = np.unique(np.linspace(0, len(found) - 1, 4).round().astype(int))
+    drive = 100 * found.drive_nmm / found.drive_nmm[0]
+    said = [f"{found.clicks[i]}: {drive[i]:.0f} %, {found.evenness[i]:.2f}" for i in more]
+    return (finding("more_clicks", where="set-up", saw=f"drive and evenness by clicks: {'; '.join(said)}"),)
 
 
 def best_for_cone(barrel: Barrel, model: Model, nominal: Mapping[str, Array]) -> tuple[Finding, ...]:

@@ -9,8 +9,8 @@ from typing import Any
 from orderbook.barrel.barrel import Barrel
 from orderbook.errors import Finding, OrderbookError, error, finding
 from orderbook.measures import Measured
+from orderbook.mechanics.across import reference_in_steel
 from orderbook.mechanics.barrel import (
-    band_growth,
     spring_length,
     spring_turns,
     spring_width,
@@ -19,12 +19,12 @@ from orderbook.mechanics.barrel import (
 )
 from orderbook.mechanics.drive import Reference, Run, reference_spring
 from orderbook.mechanics.fusee import Cone, cone
-from orderbook.mechanics.materials import Material, is_wide
+from orderbook.mechanics.materials import Material
 from orderbook.mechanics.train import blows_in_hours, turns_for_blows, turns_for_hours
-from orderbook.mechanics.winding import TOUCHING_FROM
 
 TURNS_NOT_USED = 1.5  # set-up or reserve ½ each and about ½ of slack; common practice, no source
 
+WIDE_BELOW = 1 / 3  # of the curl left across a strip: below it, that it acts as a plate is said
 HOURS_DIFFER = 0.05  # of the turns, between those counted and those of hours and wheels; common practice, no source
 
 
@@ -46,8 +46,8 @@ def model_of(barrel: Barrel) -> Model:
 
     >>> from orderbook.barrel.barrel import barrel_from_texts
     >>> model = model_of(barrel_from_texts({"bore": ["15.6"], "arbor": ["5.2"], "depth": ["3.1"], "used": ["3.5"]})[0])
-    >>> round(model.reference.strength_mm, 2), model.material.wide
-    (0.21, False)
+    >>> round(model.reference.strength_mm, 2), round(model.material.curl, 2)
+    (0.21, 0.36)
     """
     barrel.needs("bore", "arbor")
     assert barrel.bore
@@ -55,20 +55,16 @@ def model_of(barrel: Barrel) -> Model:
     used, assumed, found = used_turns(barrel)
     run = run_of(barrel, used.value)
     width, about_width = width_of(barrel)
-    strip = width.value if width else 1.0
-    dimensions = (barrel.bore.value, barrel.arbor.value, strip, run, barrel.fill)
-    steel = barrel.material
-    # no spring of this run is thicker, so that a strip wide for the thickest is wide for the reference
-    thickest = band_growth(barrel.bore.value, barrel.arbor.value, barrel.fill) / used.value
-    surely_wide = width is not None and is_wide(strip, barrel.arbor.value, thickest)
-    best = _reference(dimensions, steel.as_wide() if surely_wide else steel)
-    if width and (surely_wide or is_wide(strip, barrel.arbor.value, best.strength_mm)):
-        steel = steel.as_wide()
-        best = best if surely_wide else _reference(dimensions, steel, best.strength_mm)
+    sizes, steel = (barrel.bore.value, barrel.arbor.value), barrel.material
+    if width:
+        best, steel = reference_in_steel(*sizes, width.value, run, steel, barrel.fill)
+    else:
+        flows = {"flow_stress_mpa": steel.flow_stress_mpa, "modulus_mpa": steel.modulus_mpa}
+        best = reference_spring(*sizes, 1.0, run, barrel.fill, **flows)
+    if steel.curl < WIDE_BELOW:
         taken = f"modulus {steel.modulus_mpa:,.0f} and flow stress {steel.flow_stress_mpa:,.0f} MPa"
-        saw = f"{strip:.3g} mm wide: taken as stiffer and stronger, {taken}"
+        saw = f"{best.width_mm:.3g} mm wide: taken as stiffer and stronger, {taken}"
         about_width = (*about_width, finding("strip_is_wide", where="width", saw=saw))
-    run = replace(run, touching=barrel.bore.value / 2 > TOUCHING_FROM * best.strength_mm)
     return Model(run, used, assumed, steel, width, best, (*found, *about_width, *_springs_too_wide(barrel)))
 
 
@@ -129,11 +125,14 @@ def used_turns(barrel: Barrel) -> tuple[Measured, bool, tuple[Finding, ...]]:
 
 
 def run_of(barrel: Barrel, used: Any) -> Run:
-    """Return the run of a barrel for so many turns used."""
+    """Return the run of a barrel for so many turns used, at the set-up as recorded where one is.
+
+    A set-up is counted with the fusee run right down, that of a run from where the run ends.
+    """
     return Run(
         used,
         drive=barrel.drive,
-        set_up_turns=barrel.set_up.value if barrel.set_up and barrel.drive == "going" else None,
+        set_up_turns=barrel.set_up.value + turns_left_on_cone(barrel) if barrel.set_up else None,
         reserve_turns=barrel.reserve,
         stop_work=barrel.stop_work,
         fusee=run_cone_of(barrel) if barrel.drive == "fusee" else None,
@@ -168,12 +167,6 @@ def turns_left_on_cone(barrel: Barrel) -> float:
     """Barrel turns of chain still on the fusee where the run ends: zero where it uses the whole cone."""
     whole, used = cone_of(barrel), run_cone_of(barrel)
     return whole.barrel_turns - used.barrel_turns if whole and used else 0.0
-
-
-def _reference(dimensions: tuple[Any, ...], steel: Material, near_mm: float | None = None) -> Reference:
-    return reference_spring(
-        *dimensions, flow_stress_mpa=steel.flow_stress_mpa, modulus_mpa=steel.modulus_mpa, near_mm=near_mm
-    )
 
 
 def _binds(clearance: float) -> tuple[Finding, ...]:

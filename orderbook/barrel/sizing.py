@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
-from typing import Any
+from typing import Any, ClassVar, Generic, TypeVar, cast, overload
 
 import numpy as np
 
@@ -35,13 +35,17 @@ from orderbook.barrel.strength_sources import (
 from orderbook.cautions import Caution, caution
 from orderbook.errors import Finding, finding
 from orderbook.measures import Measured, Propagated, plainly, propagate_many
+from orderbook.measures.plus_minus import with_plus_minus
+from orderbook.mechanics import spread
 from orderbook.mechanics.arithmetic import COLUMNS
 from orderbook.mechanics.barrel import spring_fill, spring_goes_in, spring_length
 from orderbook.mechanics.drive import Reference, drive_and_load
 from orderbook.mechanics.energy import strain
 from orderbook.mechanics.free_shape import measured, shape_curve
+from orderbook.mechanics.spread import OWN_FLOW_STRESS_SHARE
 from orderbook.mechanics.train import hours_per_turn
-from orderbook.mechanics.winding import TOUCHING_FROM, winding
+from orderbook.mechanics.winding import SLIM, winding
+from orderbook.shown import Drawn
 
 # what the free shape may add to the ± of an absolute torque, beside the steel's own: the two together make ± 30 % for
 # modern carbon strip; common practice, no source
@@ -51,11 +55,23 @@ ABOVE_THE_STRONGEST = 1.02  # times the strongest useful strength: what lists an
 MOST_USED_TURNS, FEWEST_HOURS, SLOW_TURN_HOURS = 12.0, 20.0, 5.0
 BENT = 0.3  # part of its own u by which a quantity may bend before the ± misleads: √(1 + 0.3²) is 4 % more
 CAUTION_FROM_MJ = 50.0  # above what a small watch holds; common practice, no source
+PINT_UNITS = {
+    "turns": "turn", "N·mm": "newton * millimeter", "hours": "hour", "%": "percent", "clicks": "dimensionless",
+    "": "dimensionless",
+}  # fmt: skip
+Known = TypeVar("Known")
 
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """One line of the answer: what, value, unit, standard uncertainty, where from, and the reading that makes most."""
+    """One line of the answer: what, value, unit, standard uncertainty, where from, and the reading that makes most.
+
+    >>> line = Line("strength", 0.1493, "mm", 0.0061, "rule of thumb", "rule")
+    >>> print(line), print(f"{line.quantity.to('thou'):.1f~}")
+    0.149 ± 0.012 mm
+    5.9 th
+    (None, None)
+    """
 
     what: str
     value: float
@@ -64,6 +80,18 @@ class Line:
     source: str
     dominated_by: str | None
     share: float = 0.0
+    key: str = ""
+
+    def __str__(self) -> str:
+        """Read as the value, ± twice its standard uncertainty, and the unit."""
+        return with_plus_minus(self.value, self.u, self.unit)
+
+    @property
+    def quantity(self) -> Any:
+        """The value as a quantity of pint's application registry."""
+        from pint import application_registry
+
+        return application_registry.Quantity(self.value, PINT_UNITS.get(self.unit, self.unit))
 
     def as_dict(self) -> dict[str, Any]:
         """Return it under its JSON keys."""
@@ -78,9 +106,63 @@ class Line:
         }
 
 
-@dataclass(frozen=True, slots=True)
-class Sizing:
-    """The answer: every quantity with its ±, the reference of the barrel, and what should be known about it."""
+class LineOf(Generic[Known]):
+    """A quantity of a sizing as an attribute: its line."""
+
+    def __init__(self, key: str) -> None:
+        """Take the JSON key of the quantity."""
+        self.key = key
+
+    @overload
+    def __get__(self, sizing: None, owner: type) -> LineOf[Known]: ...
+    @overload
+    def __get__(self, sizing: Sizing, owner: type) -> Known: ...
+    def __get__(self, sizing: Sizing | None, owner: type) -> LineOf[Known] | Known:
+        """Return the line of this quantity; None where it was not worked out."""
+        if sizing is None:
+            return self
+        return cast("Known", next((line for line in sizing.lines if line.key == self.key), None))
+
+
+@dataclass(frozen=True, slots=True, repr=False)
+class Sizing(Drawn):
+    """The answer: every quantity with its ±, the reference of the barrel, and what should be known about it.
+
+    Each quantity is an attribute, a `Line` with value, u, unit and source; None where it was not worked out, such as
+    the width of a barrel whose depth was not read.
+
+    >>> answer = size(Barrel(bore=15.6, arbor=5.2, depth=3.1, used=3.5))
+    >>> print(answer.width)
+    2.98 ± 0.03 mm
+    >>> print(f"{answer.width.quantity.to('inch'):.4f~}"), answer.set_up_turns is None
+    0.1173 in
+    (None, True)
+    """
+
+    shown_words: ClassVar[str] = "orderbook.reports.sizing_text:sizing_text"
+    shown_picture: ClassVar[str] = "orderbook.reports.sizing_figure:draw"
+    shown_key: ClassVar[str] = "lines"
+    shown_columns: ClassVar[tuple[str, ...]] = ("what", "value", "unit", "source", "dominated_by")
+
+    width: ClassVar[LineOf[Line | None]] = LineOf[Line | None]("width_mm")
+    strength: ClassVar[LineOf[Line]] = LineOf[Line]("strength_mm")
+    strength_low: ClassVar[LineOf[Line | None]] = LineOf[Line | None]("strength_low_mm")
+    strength_high: ClassVar[LineOf[Line]] = LineOf[Line]("strength_high_mm")
+    length: ClassVar[LineOf[Line]] = LineOf[Line]("length_mm")
+    turns: ClassVar[LineOf[Line]] = LineOf[Line]("turns")
+    slack_turns: ClassVar[LineOf[Line]] = LineOf[Line]("slack_turns")
+    turns_delivered: ClassVar[LineOf[Line]] = LineOf[Line]("turns_delivered")
+    turns_used: ClassVar[LineOf[Line]] = LineOf[Line]("turns_used")
+    hours: ClassVar[LineOf[Line | None]] = LineOf[Line | None]("hours")
+    fill: ClassVar[LineOf[Line]] = LineOf[Line]("fill")
+    torque_full: ClassVar[LineOf[Line | None]] = LineOf[Line | None]("torque_full_nmm")
+    stored_energy: ClassVar[LineOf[Line | None]] = LineOf[Line | None]("stored_energy_mj")
+    drive_index: ClassVar[LineOf[Line | None]] = LineOf[Line | None]("drive_index")
+    load_index: ClassVar[LineOf[Line | None]] = LineOf[Line | None]("load_index")
+    set_up_turns: ClassVar[LineOf[Line | None]] = LineOf[Line | None]("set_up_turns")
+    set_up_clicks: ClassVar[LineOf[Line | None]] = LineOf[Line | None]("set_up_clicks")
+    evenness_before: ClassVar[LineOf[Line | None]] = LineOf[Line | None]("evenness_before")
+    evenness_after: ClassVar[LineOf[Line | None]] = LineOf[Line | None]("evenness_after")
 
     inputs: Mapping[str, Measured]
     quantities: Mapping[str, Propagated]
@@ -165,8 +247,17 @@ WORDS = {
     "rule": "the rule of thumb",
     "width": "depth",
     "free_shape": "the shape the strip takes lying free",
+    "own_flow_stress": "flow stress of this strip",
+    "own_shape": "the shape this strip takes lying free",
 }
-NO_READING = ("flow_stress", "modulus", "need", "rule", "free_shape")  # nobody can take these again on the bench
+NO_READING = (
+    "flow_stress",
+    "modulus",
+    "need",
+    "rule",
+    "free_shape",
+    "own_",
+)  # nobody can take these again on the bench
 SHOWN_BETWEEN = ("strength_mm", "length_mm", "turns")
 
 # key: what is worked out, in the symbols of `orderbook.mechanics`
@@ -201,10 +292,8 @@ def size(barrel: Barrel) -> Sizing:
     Raises: OrderbookError where a reading is missing or no spring can do what is asked.
     Source: the functions of `orderbook.mechanics`; uncertainty to first order, JCGM 100:2008.
 
-    >>> from orderbook.barrel.barrel import barrel_from_texts
-    >>> readings = {"bore": ["11.40"], "arbor": ["2.40"], "depth": ["3.1"], "strength": ["0.105"]}
-    >>> answer = size(barrel_from_texts(readings)[0]).as_dict()
-    >>> round(answer["turns"], 2), round(answer["length_mm"], 2)
+    >>> answer = size(Barrel(bore=11.40, arbor=2.40, depth=3.1, strength=0.105))
+    >>> round(answer.turns.value, 2), round(answer.length.value, 2)
     (12.74, 464.51)
     """
     model = model_of(barrel)
@@ -247,8 +336,14 @@ def reckoning(
 
 
 def _known(quantities: dict[str, Propagated]) -> dict[str, Propagated]:
-    """Leave out what is no number, and the ± that is only rounding."""
+    """Leave out what is no number, and the ± that is only rounding; drive and load to second order.
+
+    Beside the reference the first vanishes: u² = Σz² + 2·Σc² (JCGM 100:2008, note to 5.1.2).
+    """
     kept = {key: known for key, known in quantities.items() if math.isfinite(known.value)}
+    for key in ("drive_index", "load_index"):
+        if key in kept:
+            kept[key] = replace(kept[key], u=math.hypot(kept[key].u, kept[key].asymmetry))
     return {key: known if known.u > 1e-9 * abs(known.value) else replace(known, u=0.0) for key, known in kept.items()}
 
 
@@ -331,6 +426,8 @@ def _inputs(barrel: Barrel, model: Model, need: Measured) -> dict[str, Measured]
         "modulus": Measured(steel.modulus_mpa, steel.modulus_u, steel.source),
         "need": need,
         "free_shape": Measured(1.0, FREE_SHAPE_SHARE, "common practice, no source"),
+        "own_flow_stress": Measured(1.0, OWN_FLOW_STRESS_SHARE, "one strip against others of its kind, from memory"),
+        "own_shape": Measured(1.0, spread.FREE_SHAPE_SHARE, "one strip against others of its kind, no source"),
     }
     for i, spring in enumerate(barrel.originals):
         share = math.hypot(ORIGINAL_SHARE, 0.005 / math.sqrt(3) / spring.strength_mm)
@@ -351,11 +448,12 @@ def _quantities(
     steel = (x["flow_stress"], x["modulus"])
     spring_goes_in(bore, arbor, strength, length)
     columns = np.broadcast_arrays(bore / 2, arbor / 2, x.get("width", 1.0), strength, length, *steel)
-    strip = winding(COLUMNS, *columns, touching=model.run.touching)
+    strip = winding(COLUMNS, *columns)
     turns, slack = strip.turns, strip.slack
     best = useful.best
     run = replace(model.run, used_turns=x["used"])
-    here = drive_and_load(bore, arbor, 1.0, strength, length, run, flow_stress_mpa=steel[0], modulus_mpa=steel[1])
+    own = {"flow_stress_mpa": steel[0] * x["own_flow_stress"], "modulus_mpa": steel[1]}
+    here = drive_and_load(bore, arbor, 1.0, strength, length, run, **own)
     found = {
         "strength_mm": strength,
         "strength_low_mm": useful.low,
@@ -367,8 +465,8 @@ def _quantities(
         "turns_spare": turns - slack - x["used"],
         "turns_used": x["used"],
         "fill": spring_fill(bore, arbor, strength, length),
-        "drive_index": 100 * here.drive_nmm / best.drive_nmm,
-        "load_index": 100 * here.load_nmm / best.load_nmm,
+        "drive_index": 100 * here.drive_nmm * x["own_shape"] / best.drive_nmm,
+        "load_index": 100 * here.load_nmm * x["own_shape"] / best.load_nmm,
     }
     if barrel.wheels and barrel.drive == "going" and barrel.train == "going":
         kept = model.run.reserve + model.run.least_set_up
@@ -399,7 +497,8 @@ def _lines(
     lines = []
     for key, (what, unit, source) in SAID.items():
         if (known := quantities.get(key)) is not None and math.isfinite(known.value):
-            lines.append(Line(what, known.value, unit, known.u, told.get(key, source), known.dominated_by, known.share))
+            source = told.get(key, source)
+            lines.append(Line(what, known.value, unit, known.u, source, known.dominated_by, known.share, key))
     return tuple(lines)
 
 
@@ -508,7 +607,7 @@ def _lying_free(barrel: Barrel, model: Model, quantities: Mapping[str, Propagate
         f"by springback {quantities['slack_turns'].value:.2f} and {plainly(quantities['torque_full_nmm'].value)}"
     )
     found = finding("free_shape_says", where="⟨free⟩", saw=saw)
-    if sizes[0] / 2 <= TOUCHING_FROM * strength:
+    if sizes[0] / 2 <= SLIM * strength:
         return (found,)
     slim = f"the barrel's radius is {sizes[0] / 2 / strength:.0f} times the strength"
     return found, finding("free_shape_coils_touch", where="⟨free⟩", saw=slim)

@@ -17,32 +17,29 @@ from orderbook.records.totals import Span, Totals, totals
 from orderbook.reports.double_entry import double_entry
 
 
-def ledger(book: Path, restoration: str, *, on: date, export: Path | None = None) -> Account:
-    """Return the account of a restoration; with `export`, write its rows as CSV or as a double-entry file.
+def ledger(
+    book: Path,
+    restoration: str = "",
+    *,
+    on: date,
+    since: date | None = None,
+    until: date | None = None,
+    export: Path | None = None,
+) -> Account | Totals:
+    """Return the account of a restoration; or the totals over all pieces, for a span of days where one is given.
 
-    Raises: OrderbookError(not_in_the_book | export_kind_not_known | file_exists).
+    Parameters: since and until, the first and the last day, with all pieces only; export, a file for the rows, as CSV
+    or as a double-entry file.
+    Raises: OrderbookError(not_in_the_book | span_backwards | span_of_one_piece | export_kind_not_known | file_exists).
     """
-    books = opened(book).books
-    found = account(books, restoration, on=on)
+    if since and until and until < since:
+        raise error("span_backwards", where="⟨until⟩", saw=f"{until} is before {since}")
+    if restoration and (since or until):
+        raise error("span_of_one_piece", where="⟨since⟩" if since else "⟨until⟩", saw=f"days, and {restoration}")
+    books, span = opened(book).books, Span(since, until)
+    found = account(books, restoration, on=on) if restoration else totals(books, span)
     if export is not None:
-        _write(books, restoration, Span(), export, on)
-    return found
-
-
-def all_pieces(
-    book: Path, *, on: date, first: date | None = None, last: date | None = None, export: Path | None = None
-) -> Totals:
-    """Return the totals over all pieces, by piece, supplier and category, for a span of days.
-
-    With `export`, write the rows of those days as CSV or as one double-entry file for the book.
-    Raises: OrderbookError(span_backwards | export_kind_not_known | file_exists).
-    """
-    if first and last and last < first:
-        raise error("span_backwards", where="⟨to⟩", saw=f"{last} is before {first}")
-    books, span = opened(book).books, Span(first, last)
-    found = totals(books, span)
-    if export is not None:
-        _write(books, "", span, export, on)
+        _write(books, restoration, span, export, on)
     return found
 
 

@@ -1,20 +1,46 @@
-"""The restoration record, and an estimate before it, as files to keep and print."""
+"""The restoration record as pages to print, one for the file and one for the owner; and the estimate before it."""
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
+from typing import Any, ClassVar
 
 from orderbook.answers.record_data import story
 from orderbook.book.opened import opened
 from orderbook.book.own_folder import file_name, put_beside
 from orderbook.book.photographs import photographs
-from orderbook.errors import Finding, OrderbookError
+from orderbook.errors import Finding, OrderbookError, error
+from orderbook.reports.estimate import estimate_html
 from orderbook.reports.record import record_html, record_pdf, worth_knowing
 from orderbook.reports.record_sections import files_of
+from orderbook.shown import Shown
 
 EDITIONS = ("file", "owner")
+
+
+@dataclass(frozen=True, slots=True, repr=False)
+class Recorded(Shown):
+    """The files of a record, and what should be known: what it lacks, the PDF left out, photographs not shown."""
+
+    files: tuple[Path, ...]
+    findings: tuple[Finding, ...]
+
+    shown_columns: ClassVar[tuple[str, ...]] = ("file",)
+
+    def as_dict(self) -> dict[str, Any]:
+        """Return the JSON keys of the command."""
+        return {"files": [str(f) for f in self.files], "findings": [f.as_dict() for f in self.findings]}
+
+    def shown_rows(self) -> list[dict[str, Any]]:
+        """Return the files, a row each."""
+        return [{"file": str(file)} for file in self.files]
+
+    def text(self, **_: Any) -> str:
+        """Say what was written, as the command prints it."""
+        written = [f"Written: {file}" for file in self.files]
+        return "\n".join([*written, *(f"{found.severity.capitalize()}: {found}" for found in self.findings)])
 
 
 def record(
@@ -22,47 +48,35 @@ def record(
     restoration: str,
     *,
     on: date,
+    only: str = "",
     costs: bool = True,
     owner_costs: bool = False,
-    editions: Collection[str] = EDITIONS,
+    estimate: bool = False,
     into: Path | None = None,
-) -> tuple[list[Path], tuple[Finding, ...]]:
+) -> Recorded:
     """Write the record of a restoration as HTML and, where it can be set, as PDF: for the file and for the owner.
 
-    Parameters: costs, whether the copy for the file shows sums and hours; owner_costs, whether the owner's does;
-    editions, which of “file” and “owner” to write; into, a folder, in which all else stays as it is.
-    Returns: the files, and what should be known (what the record lacks, the PDF left out, photographs not shown).
-    Raises: OrderbookError(not_in_the_book | folder_not_ours | file_not_ours).
+    Parameters: only, “file” or “owner” for one of them; costs, whether the copy for the file shows sums and hours;
+    owner_costs, whether the owner's does; estimate, the estimate for the owner in place of the record; into, a folder,
+    in which all else stays as it is.
+    Raises: OrderbookError(not_in_the_book | edition_not_known | folder_not_ours | file_not_ours).
     """
+    if only not in ("", *EDITIONS):
+        raise error("edition_not_known", where="⟨only⟩", saw=only)
     told = story(opened(book).books, restoration, on=on)
-    photos, findings = photographs(book, files_of(told))
     name = file_name(restoration)
-    pages = {
-        "file": (name, record_html(told, on=on, costs=costs, photos=photos)),
-        "owner": (f"{name}-owner", record_html(told, on=on, owner=True, costs=owner_costs, photos=photos)),
-    }
-    findings = (*told.findings, *worth_knowing(told, pages["owner"][1]), *findings)
-    wanted = [pages[edition] for edition in EDITIONS if edition in editions]
-    return _written(book, restoration, dict(wanted), "record", into, findings)
+    folder = into or book.with_name(f"{book.stem}-records") / name
+    if estimate:
+        page = {f"{name}-estimate": estimate_html(told, on=on)}
+        return _written(page, folder, f"estimate {restoration}", ())
+    photos, findings = photographs(book, files_of(told))
+    owners = record_html(told, on=on, owner=True, costs=owner_costs and costs, photos=photos)
+    pages = {} if only == "owner" else {name: record_html(told, on=on, costs=costs, photos=photos)}
+    pages |= {} if only == "file" else {f"{name}-owner": owners}
+    return _written(pages, folder, f"record {restoration}", (*told.findings, *worth_knowing(told, owners), *findings))
 
 
-def estimate(
-    book: Path, restoration: str, *, on: date, into: Path | None = None
-) -> tuple[list[Path], tuple[Finding, ...]]:
-    """Write the estimate for the owner on one page, as HTML and, where it can be set, as PDF.
-
-    Raises: OrderbookError(not_in_the_book | folder_not_ours | file_not_ours).
-    """
-    from orderbook.reports.estimate import estimate_html
-
-    told = story(opened(book).books, restoration, on=on)
-    pages = {f"{file_name(restoration)}-estimate": estimate_html(told, on=on)}
-    return _written(book, restoration, pages, "estimate", into, ())
-
-
-def _written(
-    book: Path, restoration: str, pages: dict[str, str], what: str, into: Path | None, findings: tuple[Finding, ...]
-) -> tuple[list[Path], tuple[Finding, ...]]:
+def _written(pages: dict[str, str], folder: Path, whose: str, findings: tuple[Finding, ...]) -> Recorded:
     files: dict[str, bytes] = {}
     for name, page in pages.items():
         files[f"{name}.html"] = page.encode("utf-8")
@@ -71,6 +85,5 @@ def _written(
         except OrderbookError as problem:
             if problem.finding not in findings:
                 findings += (problem.finding,)
-    folder = into or book.with_name(f"{book.stem}-records") / file_name(restoration)
-    put_beside(folder, files, whose=f"{what} {restoration}")
-    return [folder / file for file in files], findings
+    put_beside(folder, files, whose=whose)
+    return Recorded(tuple(folder / file for file in files), findings)

@@ -6,7 +6,7 @@ import datetime as dt
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import Any, ClassVar
 
 from orderbook.answers.answer import Answer, Report, answer_about
 from orderbook.answers.asked import barrel_of
@@ -19,6 +19,7 @@ from orderbook.records.rows import Row
 from orderbook.records.spelling import in_cells
 from orderbook.records.tables import BarrelRow
 from orderbook.sheets.plots import LISTS_NOW
+from orderbook.shown import Shown
 from orderbook.xlsx.cells import Stored
 from orderbook.xlsx.changes import Changes, commit, replace_rows
 from orderbook.xlsx.reading import OpenBook, columns_of, open_book, table_in
@@ -37,9 +38,18 @@ class BarrelAnswer:
     answer: Answer | None
     problem: Finding | None = None
 
+    def as_dict(self) -> dict[str, Any]:
+        """Return the JSON keys of one barrel."""
+        return {
+            "barrel": self.barrel,
+            "size": self.answer.sizing.as_dict() if self.answer else None,
+            "grade": self.answer.grading.as_dict() if self.answer else None,
+            "problem": self.problem.as_dict() if self.problem else None,
+        }
 
-@dataclass(frozen=True, slots=True)
-class Refreshed:
+
+@dataclass(frozen=True, slots=True, repr=False)
+class Refreshed(Shown):
     """What refresh did: barrels worked out anew, barrels that were up to date, what else there is to say."""
 
     path: Path
@@ -47,6 +57,49 @@ class Refreshed:
     up_to_date: tuple[str, ...]
     findings: tuple[Finding, ...]
     written: bool = True
+
+    shown_columns: ClassVar[tuple[str, ...]] = ("barrel", "next_action", "problem")
+
+    def as_dict(self) -> dict[str, Any]:
+        """Return the JSON keys of the command."""
+        return {
+            "barrels": [one.as_dict() for one in self.answers],
+            "up_to_date": list(self.up_to_date),
+            "findings": [f.as_dict() for f in self.findings],
+        }
+
+    def shown_rows(self) -> list[dict[str, Any]]:
+        """Return the barrels worked out anew, a row each: what to do next, or what stands in the way."""
+        return [
+            {
+                "barrel": one.barrel,
+                "next_action": one.answer.grading.next_action if one.answer else None,
+                "problem": str(one.problem) if one.problem else None,
+            }
+            for one in self.answers
+        ]
+
+    def text(self, **_: Any) -> str:
+        """Say each barrel's stages and what else there is, as the command prints it."""
+        lines = [_line(one) for one in self.answers]
+        if self.up_to_date:
+            lines.append(f"up to date: {', '.join(self.up_to_date)}")
+        lines += [f"{f.severity}: {f}" for f in self.findings if f.severity != "note"]
+        if self.written:
+            lines.append(f"{self.path} is written; the book as it was is {self.path.name}.bak.")
+        return "\n".join(lines)
+
+
+def _line(one: BarrelAnswer) -> str:
+    if one.answer is None:
+        return f"{one.barrel}: {one.problem}"
+    graded = one.answer.grading.as_dict()
+    stages = "; ".join(f"stage {s['stage']}: {s['supplier']} {s['item']}, {_size(s)}" for s in graded["stages"])
+    return f"{one.barrel}: {graded['next_action']}" + (f"\n  {stages}" if stages else "")
+
+
+def _size(stage: Mapping[str, Any]) -> str:
+    return f"{stage['width_mm']:g} x {stage['strength_mm']:.3g} x {stage['length_mm']:.0f}"
 
 
 def refresh(

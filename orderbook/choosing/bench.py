@@ -18,7 +18,7 @@ COMMON_FLOW_STRESS = 0.06  # of the flow stress all springs of a kind share (± 
 
 
 @dataclass(frozen=True, slots=True)
-class Tried:
+class TriedStrip:
     """A spring that was in this barrel, and how it did.
 
     `verdict` is a word of `choosing.evidence` ("too weak", "never ran", "stopped", "ran well", "too strong") or ""
@@ -52,7 +52,7 @@ class Bench:
     fill: float = 0.5
     run_known: bool = True
     end: str = ""
-    tried: tuple[Tried, ...] = ()
+    tried: tuple[TriedStrip, ...] = ()
     rods: tuple[RodNeed, ...] = ()
 
 
@@ -75,6 +75,7 @@ def bench_of(barrel: Barrel) -> tuple[Bench, tuple[Finding, ...]]:
         steel.modulus_mpa,
         steel.flow_stress_u / steel.flow_stress_mpa,
         barrel.fill,
+        end=barrel.end,
         run_known=not model.used_assumed or bool(barrel.originals or barrel.trials),
         tried=tuple(_tried(barrel, model, one) for one in barrel.trials),
     )
@@ -82,7 +83,7 @@ def bench_of(barrel: Barrel) -> tuple[Bench, tuple[Finding, ...]]:
     return replace(bench, rods=(told,) if told else ()), (*model.findings, *_not_placed(barrel))
 
 
-def _tried(barrel: Barrel, model: Model, one: springs_seen.Tried | springs_seen.SpringSeen) -> Tried:
+def _tried(barrel: Barrel, model: Model, one: springs_seen.Tried | springs_seen.SpringSeen) -> TriedStrip:
     """A spring as tried; a width or length not known is the widest strip and the length at the barrel's fill."""
     assert barrel.bore
     assert barrel.arbor
@@ -90,7 +91,7 @@ def _tried(barrel: Barrel, model: Model, one: springs_seen.Tried | springs_seen.
     turns = _stopped_after(barrel, model, one)
     length = one.length_mm or spring_length(barrel.bore.value, barrel.arbor.value, one.strength_mm, barrel.fill)
     verdict = getattr(one, "verdict", "")
-    return Tried(
+    return TriedStrip(
         one.width_mm or model.width.value,
         one.strength_mm,
         float(length),

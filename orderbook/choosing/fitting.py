@@ -9,7 +9,15 @@ from numpy.typing import NDArray
 
 from orderbook.catalogue import Catalogue
 from orderbook.choosing.bench import NEW_FLOW_STRESS, TOLERANCE_MM, Bench
-from orderbook.mechanics import DriveAndLoad, Reference, drive_and_load, reference_spring, spring_length
+from orderbook.mechanics import (
+    DriveAndLoad,
+    drive_and_load,
+    index_spread,
+    reference_spring,
+    spring_length,
+    yardstick,
+)
+from orderbook.mechanics import Yardstick as Yardstick
 
 Floats = NDArray[np.float64]
 FULLEST, EMPTIEST = 0.60, 0.40  # fill that is left whole, and least fill a spring is cut to: common practice, no source
@@ -51,7 +59,7 @@ class Fits:
     """The springs that go in, one entry each: which row of the list, and what it would do.
 
     `trim_to_mm` is nan where the spring is left whole. Indices are in per cent of the reference; `own_u` and
-    `common_u` are standard uncertainties of ln drive: the spring's own, and the part all springs share.
+    `common_u` are standard uncertainties of ln drive: the spring's own, and, with its sign, the part all springs share.
     """
 
     row: NDArray[np.intp]
@@ -80,25 +88,15 @@ class Fits:
         return np.asarray(self.load_index * np.hypot(self.load_own_u, self.load_common_u))
 
 
-@dataclass(frozen=True, slots=True)
-class Yardstick:
-    """What 100 means in this barrel: the strongest useful spring, and how its drive and load move (ln) with the
-    flow stress all springs share, for one standard uncertainty of it."""
-
-    reference: Reference
-    drive_moves: float
-    load_moves: float
-
-
 def yardstick_of(bench: Bench) -> Yardstick:
     """The strongest useful spring of the barrel, and its movement with the common flow stress.
 
     Raises: OrderbookError(code="run_not_possible") where no spring can give the turns.
     """
-    flows = bench.flow_stress_mpa * np.array([1 - bench.flow_stress_u, 1 + bench.flow_stress_u])
-    soft_and_hard = _reference(bench, flows)
-    moves = (float(np.log(column[1] / column[0]) / 2) for column in (soft_and_hard.drive_nmm, soft_and_hard.load_nmm))
-    return Yardstick(_reference(bench, bench.flow_stress_mpa), *moves)
+    steel = {"flow_stress_mpa": bench.flow_stress_mpa, "modulus_mpa": bench.modulus_mpa}
+    sizes = (bench.bore_mm, bench.arbor_mm)
+    best = reference_spring(*sizes, bench.widest_mm, bench.run, bench.fill, **steel)
+    return yardstick(*sizes, best, bench.run, common_flow_stress_u=bench.flow_stress_u, **steel)
 
 
 def strips_of(catalogue: Catalogue) -> Strips:
@@ -161,45 +159,25 @@ def _distinct(strips: Strips) -> tuple[Strips, NDArray[np.intp]]:
     return strips.take(first), np.asarray(back).reshape(-1)
 
 
-def index_and_doubt(bench: Bench, strips: Strips, yardstick: Yardstick) -> tuple[Floats, ...]:
-    """Drive index, load index and the standard uncertainties of their logarithms: own, common; own, common.
+def index_and_doubt(bench: Bench, strips: Strips, of: Yardstick) -> tuple[Floats, ...]:
+    """Drive index, load index and how well their logarithms are known: own, common; own, common.
 
-    Own: the strip's strength and flow stress. Common: the flow stress all strips share, which moves the
-    reference too. Central differences, first order.
+    The common part has a sign, as `mechanics.index_spread` says.
     """
-    reference, here = yardstick.reference, _drive_and_load(bench, strips)
-    drive, load = 100 * here.drive_nmm / reference.drive_nmm, 100 * here.load_nmm / reference.load_nmm
-    tolerance = TOLERANCE_MM / 3**0.5
-    thin = _drive_and_load(bench, replace(strips, strength_mm=strips.strength_mm - tolerance))
-    thick = _drive_and_load(bench, replace(strips, strength_mm=strips.strength_mm + tolerance))
-    by_strength = _half_log(thick.drive_nmm, thin.drive_nmm), _half_log(thick.load_nmm, thin.load_nmm)
-    step = bench.flow_stress_u
-    low, high = (bench.flow_stress_mpa * (1 - step), bench.flow_stress_mpa * (1 + step))
-    soft, hard = (_drive_and_load(bench, strips, flow) for flow in (low, high))
-    by_flow = _half_log(hard.drive_nmm, soft.drive_nmm), _half_log(hard.load_nmm, soft.load_nmm)
-    parts: list[Floats] = []
-    for strength, flow, ref in zip(by_strength, by_flow, (yardstick.drive_moves, yardstick.load_moves), strict=True):
-        parts += [np.hypot(strength, flow * strips.flow_stress_u / step), np.abs(flow - ref)]
-    return drive, load, *parts
-
-
-def _half_log(upper: Floats, lower: Floats) -> Floats:
-    """Half the step of the logarithm; where one side leaves no torque, the doubt is as large as can be."""
-    with np.errstate(divide="ignore", invalid="ignore"):
-        step = np.abs(np.log(upper / lower)) / 2
-    return np.where(np.isfinite(step), step, 1.0)
-
-
-def _reference(bench: Bench, flow_stress_mpa: float | Floats) -> Reference:
-    return reference_spring(
+    found = index_spread(
         bench.bore_mm,
         bench.arbor_mm,
-        bench.widest_mm,
+        strips.width_mm,
+        strips.strength_mm,
+        strips.length_mm,
         bench.run,
-        bench.fill,
-        flow_stress_mpa=flow_stress_mpa,
+        of,
+        strength_u_mm=TOLERANCE_MM / 3**0.5,
+        own_flow_stress_u=strips.flow_stress_u,
+        flow_stress_mpa=bench.flow_stress_mpa,
         modulus_mpa=bench.modulus_mpa,
     )
+    return tuple(getattr(found, f.name) for f in fields(found))
 
 
 def _drive_and_load(bench: Bench, strips: Strips, flow_stress_mpa: float | None = None) -> DriveAndLoad:

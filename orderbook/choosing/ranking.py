@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any, ClassVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,7 +14,7 @@ from orderbook.barrel.springs_seen import spring_said
 from orderbook.catalogue import Catalogue, CatalogueReading
 from orderbook.choosing.bench import Bench, bench_of
 from orderbook.choosing.candidates import TRIED, Offer, limit_of, must_of, offer_of, weights_of
-from orderbook.choosing.chain import Account, account, chain
+from orderbook.choosing.chain import PlanOutcome, account, chain
 from orderbook.choosing.dominated import dominated
 from orderbook.choosing.evidence import Evidence, Weighed, weigh
 from orderbook.choosing.explaining import explained
@@ -29,6 +29,10 @@ from orderbook.errors import Finding, finding
 from orderbook.measures import plainly
 from orderbook.measures.money import Money
 from orderbook.mechanics import Reference
+from orderbook.shown import Drawn
+
+if TYPE_CHECKING:
+    from pandas import DataFrame
 
 MANY_REJECTED = 0.2  # of a list's rows: above it, that they are missing is said where one chooses
 NEARLY_STRONGEST = 90.0  # drive index from which a stronger spring can hardly give more: common practice, no source
@@ -127,7 +131,7 @@ def about_rejects(reading: CatalogueReading) -> tuple[Finding, ...]:
         finding(
             "many_rows_rejected",
             where=name,
-            saw=f"{bad} of {rows} rows of {name} could not be read; see: orderbook catalogue {name}",
+            saw=f"{bad} of {rows} rows of {name} could not be read; see: ⟨!catalogue⟩",
         )
         for name, (bad, rows) in counts.items()
         if bad > MANY_REJECTED * rows
@@ -251,13 +255,29 @@ class Ranked:
     rank: int
     spring: int
     cost: float
-    account: Account
+    account: PlanOutcome
     why: str
 
 
-@dataclass(frozen=True, slots=True)
-class Ranking:
-    """Springs that go in, cheapest plan first; the rest apart, nearest first."""
+@dataclass(frozen=True, slots=True, repr=False)
+class Ranking(Drawn):
+    """Springs that go in, cheapest plan first; the rest apart, nearest first: `springs` as a data frame.
+
+    >>> import orderbook
+    >>> from orderbook.locate import data_folder
+    >>> barrel = orderbook.Barrel(bore=15.6, arbor=5.2, depth=3.1, used=3.5)
+    >>> ranked = orderbook.rank(barrel, data_folder("demo_catalog") / "supplier_north_watch.csv", top=2)
+    >>> ranked.springs.cost.is_monotonic_increasing, ranked.counts["springs_that_go_in"] > 2
+    (True, True)
+    """
+
+    shown_words: ClassVar[str] = "orderbook.reports.choice_tables:ranking_text"
+    shown_picture: ClassVar[str] = "orderbook.reports.ranking_figure:draw"
+    shown_key: ClassVar[str] = "springs"
+    shown_columns: ClassVar[tuple[str, ...]] = (
+        "rank", "supplier", "item", "width_mm", "strength_mm", "length_mm", "trim_to_mm", "drive_index", "load_index",
+        "turns_delivered", "fill", "price", "currency", "cost", "why",
+    )  # fmt: skip
 
     considered: Considered
     ranked: tuple[Ranked, ...]
@@ -267,6 +287,11 @@ class Ranking:
     def findings(self) -> tuple[Finding, ...]:
         """What the user should know."""
         return self.considered.findings
+
+    @property
+    def springs(self) -> DataFrame:
+        """The springs as a data frame, in their rank."""
+        return self.to_frame()
 
     def as_dict(self, *, explain: bool = False) -> dict[str, Any]:
         """The JSON keys of `rank`; with `explain` all that recomputes the costs outside."""
@@ -320,7 +345,7 @@ def _ranked(c: Considered, rank_: int, spring: int) -> Ranked:
     return Ranked(rank_, spring, float(c.plan.cost_by_first[spring]), told, _why(c, spring, told))
 
 
-def _why(c: Considered, spring: int, told: Account) -> str:
+def _why(c: Considered, spring: int, told: PlanOutcome) -> str:
     first = told.stages[0]
     words = [f"fits with chance {100 * first.fits:.0f} %"]
     follows = len(told.orders[0]) - 1

@@ -7,7 +7,7 @@ from math import log
 import numpy as np
 
 from orderbook.choosing.belief import SPREAD_RULE_ONLY, SPREAD_RUN_KNOWN, Belief, start_belief
-from orderbook.choosing.bench import Bench, Tried
+from orderbook.choosing.bench import Bench, TriedStrip
 from orderbook.choosing.evidence import Evidence
 from orderbook.choosing.fitting import Strips, Yardstick, index_and_doubt
 from orderbook.errors import Finding, finding
@@ -39,13 +39,13 @@ def evidence_of(bench: Bench, yardstick: Yardstick) -> tuple[tuple[Evidence, ...
     return tuple(seen), tuple(findings)
 
 
-def tried_index(bench: Bench, spring: Tried, yardstick: Yardstick) -> tuple[float, float, float, float]:
+def tried_index(bench: Bench, spring: TriedStrip, yardstick: Yardstick) -> tuple[float, float, float, float]:
     """Drive and load index of a tried spring and the standard uncertainty of their logarithms; nan if it has none."""
     drive, load, own, _, load_own, _ = index_and_doubt(bench, _strip(spring), yardstick)
     return float(drive[0]), float(load[0]), float(own[0]), float(load_own[0])
 
 
-def _of_spring(bench: Bench, spring: Tried, yardstick: Yardstick) -> Evidence | None:
+def _of_spring(bench: Bench, spring: TriedStrip, yardstick: Yardstick) -> Evidence | None:
     drive, load, own, load_own = tried_index(bench, spring, yardstick)
     reference = yardstick.reference
     if not drive > 0 or _beyond_run(bench, spring):
@@ -60,25 +60,25 @@ def _of_spring(bench: Bench, spring: Tried, yardstick: Yardstick) -> Evidence | 
     return Evidence(spring.verdict, log(drive / 100), own, spring.said)
 
 
-def _beyond_run(bench: Bench, spring: Tried) -> bool:
+def _beyond_run(bench: Bench, spring: TriedStrip) -> bool:
     """Whether it stopped only after the turns used were run off, by more than a count is out."""
     stopped = spring.verdict == "stopped" and spring.after_turns is not None
     return stopped and (spring.after_turns or 0.0) > 1.02 * bench.run.used_turns
 
 
-def _torque_after(bench: Bench, spring: Tried, turns: float) -> float:
+def _torque_after(bench: Bench, spring: TriedStrip, turns: float) -> float:
     """Torque when a fully wound spring has run off so many turns (with a fusee: at the fusee)."""
     steel = {"flow_stress_mpa": bench.flow_stress_mpa, "modulus_mpa": bench.modulus_mpa}
     sizes = (bench.bore_mm, bench.arbor_mm, spring.width_mm, spring.strength_mm, spring.length_mm)
     return torque_after(*sizes, bench.run, turns, **steel)
 
 
-def _strip(spring: Tried) -> Strips:
+def _strip(spring: TriedStrip) -> Strips:
     sizes = (spring.width_mm, spring.strength_mm, spring.length_mm, spring.flow_stress_u)
     return Strips(*(np.array([value]) for value in sizes))
 
 
-def _window(bench: Bench, spring: Tried):  # type: ignore[no-untyped-def]
+def _window(bench: Bench, spring: TriedStrip):  # type: ignore[no-untyped-def]
     sizes = (spring.width_mm, spring.strength_mm, spring.length_mm)
     return drive_and_load(
         bench.bore_mm,
@@ -90,7 +90,7 @@ def _window(bench: Bench, spring: Tried):  # type: ignore[no-untyped-def]
     )
 
 
-def _why_not(bench: Bench, spring: Tried) -> str:
+def _why_not(bench: Bench, spring: TriedStrip) -> str:
     if _beyond_run(bench, spring):
         used = bench.run.used_turns
         return f"it stopped after {spring.after_turns:.3g} barrel turns, and the run is over after {used:.3g}"

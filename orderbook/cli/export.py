@@ -9,7 +9,6 @@ import click
 
 from orderbook.cli import console
 from orderbook.cli.day import on
-from orderbook.errors import error
 
 
 @click.command(name="export")
@@ -24,23 +23,6 @@ def command(book: Path, folder: Path | None, calendar: Path | None, as_json: boo
     With --calendar, the days on which deliveries should come, springs may go back for the last time, and pieces are to
     be looked at again, as a file that calendar programs read.
     """
-    from orderbook.book.export import export, export_calendar
+    from orderbook.book.book import Book
 
-    if folder is None and calendar is None:
-        raise error("export_of_what", where="FOLDER", saw="no folder and no calendar")
-    answer: dict[str, object] = {}
-    if folder is not None:
-        where, rows = export(book, folder)
-        answer |= {"folder": str(where), "rows": rows}
-    if calendar is not None:
-        answer |= {"calendar": str(calendar), "days": export_calendar(book, calendar, on=on)}
-    if as_json:
-        console.say_json({**answer, "findings": []})
-        return 0
-    if folder is not None:
-        for table, count in rows.items():
-            click.echo(f"{table}: {count} rows")
-        click.echo(f"Written into {where}.")
-    if calendar is not None:
-        click.echo(f"{answer['days']} days written to {calendar}.")
-    return 0
+    return console.answer(Book(book).export(folder, calendar=calendar, on=on), as_json=as_json)

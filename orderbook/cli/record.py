@@ -35,21 +35,9 @@ def command(
     that needs nothing else, and a PDF of it where the optional part for it is installed. Photographs come from the
     folder beside the book: clocks-photographs beside clocks.xlsx.
     """
-    from orderbook.book import record as desk
+    from orderbook.book.book import Book
 
-    name = restoration.upper()
-    if estimate:
-        files, findings = desk.estimate(book, name, on=on, into=into)
-    else:
-        editions = (only,) if only else desk.EDITIONS
-        files, findings = desk.record(
-            book, name, on=on, costs=not no_costs, owner_costs=owner_costs, editions=editions, into=into
-        )
-    if as_json:
-        console.say_json({"files": [str(f) for f in files], "findings": [f.as_dict() for f in findings]})
-        return console.status_of(findings)
-    for file in files:
-        click.echo(f"Written: {file}")
-    for found in findings:
-        click.echo(f"{found.severity.capitalize()}: {found}")
-    return console.status_of(findings)
+    done = Book(book).record(
+        restoration, only=only, costs=not no_costs, owner_costs=owner_costs, estimate=estimate, into=into, on=on
+    )
+    return console.answer(done, as_json=as_json)

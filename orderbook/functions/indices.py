@@ -24,7 +24,7 @@ def load_index(**given: Any) -> Any:
     """Return `mechanics.load_index`, for single numbers from what is kept of the barrel.
 
     >>> round(load_index(bore_mm=15.6, arbor_mm=5.2, used_turns=3.5, width_mm=2.9, strength_mm=0.15, length_mm=566.3))
-    50
+    49
     """
     return _index("load_nmm", given) if _is_plain(given) else mechanics.load_index(**given)
 

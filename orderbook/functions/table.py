@@ -298,7 +298,7 @@ _TABLE = (
             _may(Argument("reserve", "reserve", "turns", "turns kept at the top; 0.75 unless given", one_value=True)),
         ),
         Example(
-            (15.6, 5.2, 2.9, 0.165, 514.8, 3.5, 4, 7, 20, 0.8), 1.76, 2, "search over all set-ups with FUSEE_EVENNESS"
+            (15.6, 5.2, 2.9, 0.165, 514.8, 3.5, 4, 7, 20, 0.8), 1.74, 2, "search over all set-ups with FUSEE_EVENNESS"
         ),
     ),
     Function(

@@ -8,78 +8,19 @@ from typing import Any
 
 from orderbook.errors import Finding
 from orderbook.measures.money import Money
-from orderbook.records.accounts import Account, Sums, ToCome, account, ledger_value, work_value
+from orderbook.records.accounts import Account, account, ledger_value, work_value
 from orderbook.records.books import Books
 from orderbook.records.conversion import dated_rates
 from orderbook.records.index import barrel_of, index
 from orderbook.records.sheet_names import no_such_piece
-from orderbook.records.totals import Span, Totals
+from orderbook.records.totals import Span
 
-__all__ = ["Account", "account", "account_as_dict", "account_rows", "totals_as_dict"]
+__all__ = ["Account", "account", "account_rows"]
 
 ROW_HEADERS = (
     "date", "restoration", "barrel", "category", "kind", "amount", "currency", "rate", "in_book_currency",
     "book_currency", "order", "note", "not_added", "supplier", "drawer",
 )  # fmt: skip
-
-
-def account_as_dict(found: Account) -> dict[str, Any]:
-    """Return an account as the JSON keys of `ledger`; money is text."""
-    return {
-        "restoration": found.restoration,
-        "piece": found.piece,
-        "currency": found.currency,
-        "categories": {name: _sums(found, sums) for name, sums in found.by_category.items()},
-        "barrels": {name or "not of one barrel": _sums(found, sums) for name, sums in found.by_barrel.items()},
-        "total": _sums(found, found.total),
-        "labour_hours": f"{found.labour_hours.normalize():f}",
-        "estimate_agreed": None if found.agreed is None else found.money(found.agreed).text,
-        "not_above": None if found.not_above is None else found.money(found.not_above).text,
-        "to_come": [_to_come(found, line) for line in found.to_come],
-        "rows_added": found.rows_added,
-        "rows_not_added": len(found.not_added),
-        "findings": [f.as_dict() for f in found.not_added],
-    }
-
-
-def totals_as_dict(found: Totals) -> dict[str, Any]:
-    """Return totals over the pieces as JSON keys; money is text."""
-    groups = {"pieces": found.by_piece, "suppliers": found.by_supplier, "categories": found.by_category}
-    named = {key: {name: _sums(found, sums) for name, sums in group.items()} for key, group in groups.items()}
-    return {
-        "currency": found.currency,
-        "from": found.span.first.isoformat() if found.span.first else None,
-        "to": found.span.last.isoformat() if found.span.last else None,
-        **named,
-        "total": _sums(found, found.total),
-        "labour_hours": f"{found.labour_hours.normalize():f}",
-        "paid_to_suppliers": found.money(found.paid_to_suppliers).text,
-        "into_drawer": found.money(found.into_drawer).text,
-        "out_of_drawer": found.money(found.out_of_drawer).text,
-        "from_own_stock": found.money(found.from_own_stock).text,
-        "in_drawer": found.money(found.drawer_then).text,
-        "rows_added": found.rows_added,
-        "rows_not_added": len(found.not_added),
-        "findings": [f.as_dict() for f in found.not_added],
-    }
-
-
-def _sums(found: Account | Totals, sums: Sums) -> dict[str, str]:
-    names = ("estimate", "committed", "paid", "credit", "labour", "balance")
-    return {name: found.money(getattr(sums, name)).text for name in names}
-
-
-def _to_come(found: Account, expected: ToCome) -> dict[str, Any]:
-    line = expected.line
-    return {
-        "order": line.order,
-        "supplier": line.supplier,
-        "item": line.item,
-        "state": line.state,
-        "expected": line.expected.isoformat() if line.expected else None,
-        "days_late": expected.late_days,
-        "cost": None if expected.cost is None else found.money(expected.cost).text,
-    }
 
 
 def account_rows(

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 from functools import lru_cache
+from typing import Any, ClassVar
 
 from orderbook.errors import Finding, finding
 from orderbook.measures.exchange import Rates
@@ -19,6 +20,9 @@ from orderbook.records.index import barrel_of, index
 from orderbook.records.packs import packs_bought, pieces_bought, pieces_due
 from orderbook.records.sheet_names import no_such_piece, spelled_otherwise
 from orderbook.records.tables import CATEGORY, KIND, LedgerLine, OrderLine, Work
+from orderbook.shown import Drawn
+
+AMOUNTS = ("estimate", "committed", "paid", "credit", "labour", "balance")
 
 AGREED = "not by category"  # the estimate agreed, where the ledger has none by category
 
@@ -48,6 +52,11 @@ class Sums:
         return Sums(*(getattr(self, name) + getattr(other, name) for name in ("estimate", *KIND[1:], "labour")))
 
 
+def amounts_in(currency: str, sums: Sums) -> dict[str, str]:
+    """Return sums as JSON keys; money is text."""
+    return {name: Money(getattr(sums, name), currency).text for name in AMOUNTS}
+
+
 @dataclass(frozen=True, slots=True)
 class ToCome:
     """An order line for which something is still expected, what it will cost in the book's currency, and how many."""
@@ -58,9 +67,13 @@ class ToCome:
     pieces: int = 0
 
 
-@dataclass(frozen=True, slots=True)
-class Account:
+@dataclass(frozen=True, slots=True, repr=False)
+class Account(Drawn):
     """The account of one restoration."""
+
+    shown_words: ClassVar[str] = "orderbook.reports.account_text:account_text"
+    shown_picture: ClassVar[str] = "orderbook.reports.account_figure:draw"
+    shown_columns: ClassVar[tuple[str, ...]] = ("category", *AMOUNTS)
 
     restoration: str
     piece: str
@@ -78,6 +91,49 @@ class Account:
     def money(self, minor: int) -> Money:
         """Return an amount of the account as money."""
         return Money(minor, self.currency)
+
+    @property
+    def findings(self) -> tuple[Finding, ...]:
+        """What stands in the way of the rows that were not added."""
+        return self.not_added
+
+    def as_dict(self) -> dict[str, Any]:
+        """Return the JSON keys of `ledger`; money is text."""
+        return {
+            "restoration": self.restoration,
+            "piece": self.piece,
+            "currency": self.currency,
+            "categories": {name: amounts_in(self.currency, sums) for name, sums in self.by_category.items()},
+            "barrels": {
+                name or "not of one barrel": amounts_in(self.currency, sums) for name, sums in self.by_barrel.items()
+            },
+            "total": amounts_in(self.currency, self.total),
+            "labour_hours": f"{self.labour_hours.normalize():f}",
+            "estimate_agreed": None if self.agreed is None else self.money(self.agreed).text,
+            "not_above": None if self.not_above is None else self.money(self.not_above).text,
+            "to_come": [self._to_come(line) for line in self.to_come],
+            "rows_added": self.rows_added,
+            "rows_not_added": len(self.not_added),
+            "findings": [f.as_dict() for f in self.not_added],
+        }
+
+    def shown_rows(self) -> list[dict[str, Any]]:
+        """Return the categories, a row each, and all of them together."""
+        named = {**self.by_category, "all": self.total}
+        return [{"category": name, **amounts_in(self.currency, sums)} for name, sums in named.items()]
+
+    def _to_come(self, expected: ToCome) -> dict[str, Any]:
+        line = expected.line
+        return {
+            "order": line.order,
+            "supplier": line.supplier,
+            "item": line.item,
+            "state": line.state,
+            "expected": line.expected.isoformat() if line.expected else None,
+            "days_late": expected.late_days,
+            "pieces_due": expected.pieces,
+            "cost": None if expected.cost is None else self.money(expected.cost).text,
+        }
 
 
 def account(books: Books, restoration: str, *, on: date) -> Account:

@@ -34,8 +34,19 @@ from decimal import Decimal
 from types import MappingProxyType
 from typing import Any
 
-from orderbook.records.cells import Reader, currency, day, identifier, identifiers, number, one_of, shown, text, typed
-from orderbook.records.cells import whole
+from orderbook.records.cells import (
+    Reader,
+    currency,
+    day,
+    identifier,
+    identifiers,
+    number,
+    one_of,
+    shown,
+    text,
+    typed,
+    whole,
+)
 from orderbook.records.rows import NOWHERE, Row, Value
 
 '''

@@ -11,16 +11,27 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
+from typing import Any, ClassVar
 
 from orderbook.errors import Finding, finding
 from orderbook.measures.money import Money
-from orderbook.records.accounts import AGREED, Sums, ledger_value, minor_of, of_no_piece, work_value
+from orderbook.records.accounts import (
+    AGREED,
+    AMOUNTS,
+    Sums,
+    amounts_in,
+    ledger_value,
+    minor_of,
+    of_no_piece,
+    work_value,
+)
 from orderbook.records.books import Books
 from orderbook.records.conversion import dated_rates
 from orderbook.records.index import index
 from orderbook.records.moves import is_move, line_of
 from orderbook.records.sheet_names import no_such_piece
 from orderbook.records.tables import CATEGORY, LedgerLine, Work
+from orderbook.shown import Shown
 
 OWN, DRAWER = "own work", "the drawer"
 UNNAMED, ESTIMATES = "no supplier named", "estimates"
@@ -50,9 +61,12 @@ class Span:
         return f"from {self.first}" if self.first else f"until {self.last}" if self.last else "all days"
 
 
-@dataclass(frozen=True, slots=True)
-class Totals:
+@dataclass(frozen=True, slots=True, repr=False)
+class Totals(Shown):
     """Sums over the pieces of a book, in whole minor units of its currency."""
+
+    shown_words: ClassVar[str] = "orderbook.reports.account_text:totals_text"
+    shown_columns: ClassVar[tuple[str, ...]] = ("by", "name", *AMOUNTS)
 
     currency: str
     span: Span
@@ -76,6 +90,42 @@ class Totals:
     def money(self, minor: int) -> Money:
         """Return an amount as money of the book."""
         return Money(minor, self.currency)
+
+    @property
+    def findings(self) -> tuple[Finding, ...]:
+        """What stands in the way of the rows that were not added."""
+        return self.not_added
+
+    def as_dict(self) -> dict[str, Any]:
+        """Return the JSON keys of `ledger` over all pieces; money is text."""
+        groups = {"pieces": self.by_piece, "suppliers": self.by_supplier, "categories": self.by_category}
+        first, last = self.span.first, self.span.last
+        return {
+            "currency": self.currency,
+            "from": first.isoformat() if first else None,
+            "to": last.isoformat() if last else None,
+            **{key: {n: amounts_in(self.currency, sums) for n, sums in group.items()} for key, group in groups.items()},
+            "total": amounts_in(self.currency, self.total),
+            "labour_hours": f"{self.labour_hours.normalize():f}",
+            "paid_to_suppliers": self.money(self.paid_to_suppliers).text,
+            "into_drawer": self.money(self.into_drawer).text,
+            "out_of_drawer": self.money(self.out_of_drawer).text,
+            "from_own_stock": self.money(self.from_own_stock).text,
+            "in_drawer": self.money(self.drawer_then).text,
+            "rows_added": self.rows_added,
+            "rows_not_added": len(self.not_added),
+            "findings": [f.as_dict() for f in self.not_added],
+        }
+
+    def shown_rows(self) -> list[dict[str, Any]]:
+        """Return a row for each piece, supplier and category, and all of them together."""
+        groups = (("piece", self.by_piece), ("supplier", self.by_supplier), ("category", self.by_category),
+                  ("all", {"all": self.total}))  # fmt: skip
+        return [
+            {"by": by, "name": name, **amounts_in(self.currency, sums)}
+            for by, group in groups
+            for name, sums in group.items()
+        ]
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,6 +8,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 from io import StringIO
+from typing import Any
 
 from orderbook.cautions import cautions_for
 from orderbook.errors import Finding, finding
@@ -236,7 +237,7 @@ def _line_rows(sheet: OrderSheet) -> Iterable[list[str]]:
         ]  # fmt: skip
 
 
-def as_dict(sheet: OrderSheet) -> dict[str, object]:
+def as_dict(sheet: OrderSheet) -> dict[str, Any]:
     """Return an order sheet as JSON keys; money is text."""
     rows = [dict(zip(CSV_HEADERS, row, strict=True)) for row in _line_rows(sheet)]
     return {

@@ -13,10 +13,11 @@ from orderbook.xlsx.cells import Computed, Stored
 from orderbook.xlsx.dependents import Dependence
 from orderbook.xlsx.evaluation import Columns, Spot, evaluate, parted
 from orderbook.xlsx.growth import Growth
-from orderbook.xlsx.page import ArrayFormula, Formula, Place, address
+from orderbook.xlsx.page import ArrayFormula, Formula, Place
 from orderbook.xlsx.reading import OpenBook, columns_of
 from orderbook.xlsx.references import without_names
 from orderbook.xlsx.sheet_reading import CellError, SheetCell
+from orderbook.xlsx.shifting import shifted
 from orderbook.xlsx.structured import PlacedTable
 
 SAME = 1e-12
@@ -102,19 +103,20 @@ def _store(
     if in_block:
         if isinstance(value, CellError) and value not in CERTAIN:
             return old is None or not isinstance(old.value, CellError)
-        if not _equal(None if old is None else old.value, value):
+        if not same_value(None if old is None else old.value, value):
             result.setdefault(sheet, {})[place] = None if value == "" else value
         return False
     if isinstance(new, (Formula, Computed)) or old is None:
         return False
     if isinstance(value, CellError) and value not in CERTAIN and not isinstance(old.value, CellError):
         return True
-    if not _equal(old.value, value):
+    if not same_value(old.value, value):
         result.setdefault(sheet, {})[place] = Stored(value)
     return False
 
 
-def _equal(old: Any, new: Any) -> bool:
+def same_value(old: Any, new: Any) -> bool:
+    """Tell whether two values of a cell are one: numbers to rounding, all else exactly."""
     if isinstance(old, (int, float)) and isinstance(new, (int, float)) and not isinstance(old, bool):
         return abs(old - new) <= SAME * max(abs(old), abs(new), 1e-3)
     return bool(old == new or (old is None and new == ""))
@@ -162,10 +164,7 @@ def _formula(cell: SheetCell, masters: Mapping[str, SheetCell], named: Callable[
 
 def _unshared(cell: SheetCell, master: SheetCell) -> str:
     """Return the formula of a cell that shares another's."""
-    from openpyxl.formula.translate import Translator
-
-    here, there = address(cell.row, cell.col, fixed=False), address(master.row, master.col, fixed=False)
-    return str(Translator("=" + (master.formula or ""), there).translate_formula(here)).lstrip("=")
+    return shifted(master.formula or "", cell.row - master.row, cell.col - master.col)
 
 
 def _begin(standing: OpenFormulas, names: Iterable[str]) -> Iterator[Spot]:

@@ -37,9 +37,10 @@ def nmm(grams: float, arm: float) -> float:
 
 def from_wound(turns: float, strength: float = 0.165, length: float = 515.0) -> float:
     """The model's torque of the spring so many turns from wound; its window ends fully wound."""
-    most = spring_turns(15.6, 5.2, strength, length)
-    assert most - spring_slack(15.6, 5.2, strength, length) > turns
-    return float(spring_torque(15.6, 5.2, WIDTH, strength, length, most - turns))
+    most, acts = spring_turns(15.6, 5.2, strength, length), model_of(barrel()).material
+    steel = (acts.flow_stress_mpa, acts.modulus_mpa)
+    assert most - spring_slack(15.6, 5.2, strength, length, *steel) > turns
+    return float(spring_torque(15.6, 5.2, WIDTH, strength, length, most - turns, *steel))
 
 
 def test_one_test_is_read_with_the_friction_of_the_coils() -> None:

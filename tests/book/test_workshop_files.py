@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from orderbook.book.csv_folder import put_whole, tables_in, text_of
-from orderbook.book.export import export, export_calendar
+from orderbook.book.export import export
 from orderbook.book.own_folder import MARK, file_name, put_beside
 from orderbook.book.photographs import folder_beside, photographs
 from orderbook.book.record import record
@@ -119,7 +119,7 @@ def test_a_record_stays_in_its_folder(name: str, tmp_path: Path) -> None:
         "Restorations": [{"restoration": name, "piece": "x", "state": "open"}],
     }.items():
         put_whole(home / f"{table}.csv", text_of(table, rows_from(table, rows)))
-    files, _ = record(home, name.upper(), on=ON)
+    files = record(home, name.upper(), on=ON).files
     for file in files:
         assert file.resolve().is_relative_to((tmp_path / "deep" / "book-records").resolve())
     assert {p.name for p in tmp_path.iterdir()} == {"deep"}
@@ -176,7 +176,8 @@ def test_exported_tables_and_order_sheets_cannot_run(folder: Path, tmp_path: Pat
     put_whole(folder / "Orders.csv", text_of("Orders", rows_from("Orders", rows)))
     ledger = [dict(row.values) for row in tables_in(folder)["Ledger"]]
     put_whole(folder / "Ledger.csv", text_of("Ledger", rows_from("Ledger", [*ledger, ledger[0] | {"note": "=1+1"}])))
-    where, _ = export(folder, tmp_path / "out")
+    where = export(folder, tmp_path / "out", on=ON).folder
+    assert where
     assert orderbook("order", folder, "R-007", "--into", tmp_path / "sheets", "--on", "2026-03-03")[0] == 0
     assert orderbook("ledger", folder, "R-007", "--export", tmp_path / "r7.csv")[0] == 0
     assert orderbook("ledger", folder, "--export", tmp_path / "all.csv")[0] == 0
@@ -227,7 +228,7 @@ def test_the_days_are_a_calendar_another_program_reads(workbook: Path, tmp_path:
     assert re.findall(rb"UID:(.*)\r", target.read_bytes()) == uids
     target.write_text("BEGIN:VCALENDAR of somebody else")
     with pytest.raises(OrderbookError) as raised:
-        export_calendar(workbook, target, on=ON)
+        export(workbook, on=ON, calendar=target)
     assert raised.value.code == "calendar_not_ours"
 
 

@@ -24,7 +24,9 @@ def one(width, strength, length):
 def test_indices_are_in_per_cent_of_the_reference():
     bench, fits, _ = fitted(steps([0.15, 0.19, 0.21]))
     best = yardstick_of(bench).reference
-    plain = drive_and_load(15.6, 5.2, 2.9, [0.15, 0.19, 0.21], 404.39 * 0.21 / np.array([0.15, 0.19, 0.21]), bench.run)
+    lengths = 404.39 * 0.21 / np.array([0.15, 0.19, 0.21])
+    steel = {"flow_stress_mpa": bench.flow_stress_mpa, "modulus_mpa": bench.modulus_mpa}
+    plain = drive_and_load(15.6, 5.2, 2.9, [0.15, 0.19, 0.21], lengths, bench.run, **steel)
     assert fits.drive_index == pytest.approx(100 * plain.drive_nmm / best.drive_nmm, rel=1e-3)
     assert fits.load_index == pytest.approx(100 * plain.load_nmm / best.load_nmm, rel=1e-3)
 

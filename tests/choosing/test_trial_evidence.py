@@ -41,7 +41,9 @@ def test_stopped_after_hours_needs_the_hours_of_a_winding() -> None:
     assert not said
     # 20 of 30 hours are ⅔ of 3.5 turns; the torque there, from its wound end
     wound = spring_turns(15.6, 5.2, 0.165, 515.0)
-    torque = spring_torque(15.6, 5.2, 2.9, 0.165, 515.0, wound - 3.5 * 20 / 30)
+    found = bench(placed)[0]
+    steel = (found.flow_stress_mpa, found.modulus_mpa)
+    torque = spring_torque(15.6, 5.2, 2.9, 0.165, 515.0, wound - 3.5 * 20 / 30, *steel)
     assert math.exp(seen[0].at) == pytest.approx(float(torque) / reference.drive_nmm, rel=2e-3)
 
 

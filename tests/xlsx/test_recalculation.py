@@ -16,7 +16,7 @@ from orderbook.records.definition import book_definition
 from orderbook.xlsx.cells import Computed, Stored
 from orderbook.xlsx.changes import Changes, append_rows, commit
 from orderbook.xlsx.reading import OpenBook, columns_of, open_book
-from orderbook.xlsx.recalculation import _equal, recalculated
+from orderbook.xlsx.recalculation import recalculated, same_value
 from orderbook.xlsx.references import OWN, looks_of
 from orderbook.xlsx.sheet_reading import CellError
 
@@ -74,7 +74,7 @@ def test_what_depends_is_all_that_would_change(demo_book: Path, edits: Any, barr
     whole, unknown_of_whole = recalculated(opened, changes.cells, [], {}, everything=True)
     asked = {(sheet, place) for found in (some, whole) for sheet, own in found.items() for place in own}
     ours, theirs = values(opened, some, asked), values(opened, whole, asked)
-    wrong = {spot: (ours[spot], theirs[spot]) for spot in asked if not _equal(ours[spot], theirs[spot])}
+    wrong = {spot: (ours[spot], theirs[spot]) for spot in asked if not same_value(ours[spot], theirs[spot])}
     assert wrong == {}
     assert unknown_of_some == unknown_of_whole
 
