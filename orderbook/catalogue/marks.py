@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 
 SPACES = "\u00a0\u202f\u2009 "
-DIGITS = rf"[0-9](?:[0-9.,'’]|[{SPACES}](?=[0-9]{{3}}(?![0-9])))*|[.,][0-9]+"
+DIGITS = rf"[0-9](?:[0-9.,]|['’{SPACES}](?=[0-9]{{3}}(?![0-9])))*|[.,][0-9]+"
 _GROUP_SIGN = re.compile(rf"(?<=[0-9])[{SPACES}'’](?=[0-9]{{3}}(?![0-9]))")
 UNREADABLE, UNDECIDED = "unreadable", "undecided"
 

@@ -4,12 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, fields
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from orderbook.errors import Finding
+
+if TYPE_CHECKING:
+    from pandas import DataFrame
 
 TEXTS = ("supplier", "item", "end", "material", "currency", "note")
 SIZES = ("width_mm", "strength_mm", "length_mm")
@@ -52,6 +55,29 @@ class Catalogue:
         """Price of one piece in minor units, a half upwards; -1 where the list has no price."""
         each = (2 * self.price_minor + self.pack) // (2 * self.pack)
         return np.where(self.price_minor < 0, -1, each)
+
+    def to_frame(self) -> DataFrame:
+        """Return the springs as a pandas data frame with the columns of a tidy list; what is missing is NA.
+
+        The price is for a pack as printed, in the currency's own unit; file and line say where a row came from.
+        """
+        import pandas as pd
+
+        from orderbook.money import minor_digits
+
+        digits = {code: minor_digits(code) if code else 2 for code in set(self.currency.tolist())}
+        scale = np.array([10.0 ** digits[code] for code in self.currency.tolist()])
+        price = np.where(self.price_minor < 0, np.nan, self.price_minor / scale)
+        frame = pd.DataFrame({name: getattr(self, name) for name in ("supplier", "item", *SIZES, "end", "material")})
+        return frame.assign(
+            price=price,
+            currency=self.currency,
+            pack=self.pack,
+            stock=pd.array(np.where(self.stock < 0, 0, self.stock), dtype="Int64").copy(),
+            note=self.note,
+            file=self.file,
+            line=self.line,
+        ).assign(stock=lambda f: f.stock.mask(self.stock < 0))
 
     def take(self, rows: ArrayLike) -> Catalogue:
         """Return the rows of a mask or of indices, in that order."""
@@ -125,6 +151,7 @@ class ColumnTaken:
     why: str = ""
     pack: int = 0
     each: bool = False
+    table: int = 0  # of a list that holds several
 
     def as_dict(self) -> dict[str, Any]:
         """Return the column as the JSON keys of the `catalogue` command."""
@@ -144,6 +171,17 @@ class CatalogueReading:
     rows_rejected: int
     rows_duplicate: int
     findings: tuple[Finding, ...]
+
+    def to_frame(self) -> DataFrame:
+        """Return the springs as a pandas data frame, as `Catalogue.to_frame`."""
+        return self.catalogue.to_frame()
+
+    def rejects_frame(self) -> DataFrame:
+        """Return the rejected rows as a pandas data frame: file, line, column, text, reason, try_this."""
+        import pandas as pd
+
+        columns = ("file", "line", "column", "text", "reason", "try_this")
+        return pd.DataFrame([reject.as_dict() for reject in self.rejects], columns=list(columns))
 
     def counts(self) -> dict[str, int]:
         """Return the row counts as JSON keys."""
