@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from functools import lru_cache
 from typing import NamedTuple
 
-from orderbook.catalogue.prices import PriceWords, price_words
+from orderbook.catalogue.prices import YEAR, PriceWords, price_words, without_dates
 from orderbook.catalogue.units import Doubt, Span, Unit, said_unit, units_in
 from orderbook.catalogue.words import LONGEST, MEANINGS, Words, is_word, shipped_words, tokens
 
@@ -73,8 +73,10 @@ def heading(text: str, words: Words) -> Heading:
 def _heading(text: str, words: Words) -> Heading:
     if not text or len(text) > LONGEST_HEADING:
         return Heading(text)
-    said = _glued_apart(tokens(text), words)
+    said = _glued_apart(tokens(without_dates(text)), words)
     spans = units_in(said, words)
+    if _has_amount(said, spans):
+        return Heading(text)
     if (order := _order(text, said, spans, words)) is not None:
         doubts = [span.unit.word for span in spans if isinstance(span.unit, Doubt)]
         return Heading(text, (("sizes", 4.0),), _one_unit(spans), doubts[0] if doubts else "", order=order)
@@ -94,6 +96,17 @@ def _heading(text: str, words: Words) -> Heading:
 HEIGHTS = frozenset(
     ["height", "hohe", "hoehe", "federhohe", "klingenhohe", "hauteur", "haut", "altezza", "alt", "altura", "alto", "hoogte", "veerhoogte", "h"]
 )
+
+
+def _has_amount(said: Sequence[str], spans: Sequence[Span]) -> bool:
+    """Whether a text has a number that no heading has: with decimals, or above a thousand and no year."""
+    taken = {at for span in spans for at in range(span.start, span.end)}
+    for at, token in enumerate(said):
+        if not token[0].isdigit() or at in taken or said[at + 1 : at + 2] == ["%"] or "/" in token:
+            continue
+        if "." in token or (len(token) > 3 and not YEAR.fullmatch(token)):
+            return True
+    return False
 
 
 def _doubt(spans: Sequence[Span], left: Sequence[str], unit: Unit | None, words: Words) -> str:
@@ -155,7 +168,7 @@ def _claims(said: Sequence[str], words: Words) -> tuple[tuple[tuple[str, float],
             others = (*said[:start], *said[end:])
             left_over = sum(1 for t in others if t not in words.kind("harmless") and not t[0].isdigit())
             for meaning, weight in spoken_for(tuple(said[start:end]), words):
-                if weight <= 1 and left_over:
+                if weight <= 1 and (left_over or any(t[0].isdigit() for t in others)):
                     continue  # a single letter among other words says nothing
                 score = weight + 0.5 * (end - start - 1) - 0.25 * left_over
                 if score > best.get(meaning, 0.0):

@@ -66,18 +66,18 @@ def plain_number(digits: str, decimal: str) -> str | None:
     return plain.replace(other, "").replace(mark, ".")
 
 
-def decide(numbers: Iterable[str], sensible: Callable[[str], bool]) -> Mark:
+def decide(numbers: Iterable[str], sensible: Callable[[str, str], bool]) -> Mark:
     """Decide the decimal mark of a column from all its numbers.
 
     Cells that can be read one way only decide. If there are none, the reading decides by which every undecided
-    cell is `sensible` for the meaning of the column, if the other reading makes any of them senseless. Else the
+    cell is `sensible` (asked with the number as written and as read) for the meaning of the column, if the other reading makes any of them senseless. Else the
     column is undecided.
 
-    >>> decide(["2,5", "1,234"], lambda number: True).decimal
+    >>> decide(["2,5", "1,234"], lambda digits, number: True).decimal
     ','
-    >>> decide(["1,234", "2,500"], lambda number: float(number) > 50).decimal
+    >>> decide(["1,234", "2,500"], lambda digits, number: float(number) > 50).decimal
     '.'
-    >>> decide(["1,234"], lambda number: True)
+    >>> decide(["1,234"], lambda digits, number: True)
     Mark(decimal='', why='no cell decides', undecided='1,234')
     """
     seen: dict[str, str] = {}
@@ -109,8 +109,8 @@ def both_readings(digits: str) -> str:
     return f"{digits} could be {digits.replace(mark, '.')} (decimal {name}) or {digits.replace(mark, '')} (thousands)"
 
 
-def _by_size(undecided: list[str], sensible: Callable[[str], bool]) -> Mark:
-    fits = [mark for mark in (".", ",") if all(sensible(plain_number(d, mark) or "") for d in undecided)]
+def _by_size(undecided: list[str], sensible: Callable[[str, str], bool]) -> Mark:
+    fits = [mark for mark in (".", ",") if all(sensible(d, plain_number(d, mark) or "") for d in undecided)]
     if len(fits) == 1:
         return Mark(fits[0], f"{both_readings(undecided[0])}, and only one is a size that such a spring has")
     return Mark("", "no cell decides", undecided[0])

@@ -6,7 +6,7 @@ nobody said is mm, if nothing speaks against it and the sizes of the whole list 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any, Protocol
 
@@ -14,7 +14,7 @@ from orderbook.catalogue.blocks import Cell
 from orderbook.catalogue.context import ALL, Hints
 from orderbook.catalogue.gauges import GaugeTable, gauge_number
 from orderbook.catalogue.headings import SIZES
-from orderbook.catalogue.marks import both_readings, decide
+from orderbook.catalogue.marks import UNDECIDED, both_readings, decide, evidence
 from orderbook.catalogue.naming import Column
 from orderbook.catalogue.prices import pack_size, price_text
 from orderbook.catalogue.sizes import (
@@ -26,6 +26,7 @@ from orderbook.catalogue.sizes import (
     is_whole,
     labelled,
     pieces,
+    sensible,
 )
 from orderbook.catalogue.units import Doubt, Unit, known_unit, said_unit
 from orderbook.catalogue.words import Words, fold
@@ -170,8 +171,8 @@ def _size_column(column: Column, seen: Seen, file: str, other: str, by_row: bool
     unit, why = ("", "by its row") if by_row and not column.unit else _bare_unit(column, known, file, other)
     low, high = SENSIBLE_MM[column.meaning]
     typed = [size for size, cell in zip(seen.sizes, seen.cells, strict=True) if isinstance(cell, str)]
-    numbers = [size.number for size in typed if size is not None and not size.is_fraction]
-    decimal, decided_by = _mark(column, numbers, file, lambda n: low <= float(n) * _factor(unit) <= high)
+    numbers = {size.number: size.unit or unit for size in typed if size is not None and not size.is_fraction}
+    decimal, decided_by = _mark(column, numbers, file, lambda d, n: low <= float(n) * _factor(numbers[d]) <= high)
     column = replace(column, unit=unit, decimal=decimal, why=_joined(column.why, why, decided_by))
     sized = [(in_mm(size, decimal, bare_unit(size, column)), count) for size, count in known]
     right = sum(count for mm, count in sized if mm is not None and low <= mm <= high)
@@ -251,7 +252,9 @@ def _mm_or_other(column: Column, known: list[tuple[Written, Any]], file: str, ot
     )
 
 
-def _mark(column: Column, numbers: list[str], file: str, sensible: Callable[[str], bool]) -> tuple[str, str]:
+def _mark(
+    column: Column, numbers: Iterable[str], file: str, sensible: Callable[[str, str], bool]
+) -> tuple[str, str]:
     if column.decimal:
         return column.decimal, ""
     mark = decide(numbers, sensible)
@@ -308,10 +311,26 @@ def _combined_column(column: Column, seen: Seen, file: str, by_row: bool) -> Col
         saw = f"the column {column.header!r} has fractions such as {next(p.number for p in bare if p.is_fraction)} and no unit"
         raise error("unit_not_said", where=file, saw=saw)
     numbers = [piece.number for found in apart for piece in found if not piece.is_fraction]
-    decimal, why = _mark(column, numbers, file, lambda n: True)
+    decimal, why = _mark(column, numbers, file, lambda d, n: True) if _marks_of_pieces(apart, unit) == "" else (
+        _marks_of_pieces(apart, unit), "only so are the sizes those of springs")
     if column.said_by == "title":
         why = _joined(why, "unit by a title line")
     return replace(column, unit=unit, decimal=decimal, why=_joined(column.why, why))
+
+
+def _marks_of_pieces(apart: Sequence[tuple[Written, ...]], unit: str) -> str:
+    """The mark by which three sizes in one cell are those of a spring, if the numbers leave it open; else ""."""
+    found = {evidence(piece.number) for cell in apart for piece in cell if not piece.is_fraction}
+    if UNDECIDED not in found or found & {".", ","}:
+        return ""
+    fits = []
+    for mark in (".", ","):
+        sizes = [sorted(mm for piece in cell if (mm := in_mm(piece, mark, unit or "mm")) is not None) for cell in apart]
+        three = [cell for cell in sizes if len(cell) == 3]
+        names = ("strength", "width", "length")
+        good = sum(all(map(sensible, names, cell)) for cell in three)
+        fits += [mark] if three and good >= FITS * len(three) else []
+    return fits[0] if len(fits) == 1 else ""
 
 
 def _with_price(plan: Plan, seen: Sequence[Seen]) -> Plan:
@@ -328,7 +347,7 @@ def _with_price(plan: Plan, seen: Sequence[Seen]) -> Plan:
     one = currency or (next(iter(said)) if len(said) == 1 else "")
     typed = [text for text, cell in zip(cells.texts, cells.cells, strict=True) if isinstance(cell, str)]
     numbers = [price.number for text in typed if (price := price_text(text, plan.words)) is not None]
-    mark = decide(numbers, lambda n: _whole_money(n, one))
+    mark = decide(numbers, lambda d, n: _whole_money(n, one))
     decimal = column.decimal or mark.decimal
     if mark.undecided and not decimal:
         saw = f"the column {column.header!r}: {both_readings(mark.undecided)}, and no other cell decides"

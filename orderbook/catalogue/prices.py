@@ -27,7 +27,7 @@ _SIGN_FOR_MARK = re.compile(r"(?<![0-9.,])([0-9]+)\s?([€£])\s?([0-9]{2})(?![0
 _DATE = re.compile(
     r"[0-9]{1,2}\s?[./-]\s?[0-9]{1,2}\s?[./-]\s?(?:[0-9]{4}|[0-9]{2})(?![0-9])|[0-9]{4}-[0-9]{2}-[0-9]{2}"
 )
-_YEAR = re.compile(r"(?:19|20)[0-9]{2}(?:/[0-9]{2,4})?")
+YEAR = re.compile(r"(?:19|20)[0-9]{2}(?:/[0-9]{2,4})?")
 _WHOLE = re.compile(r"[1-9][0-9]{0,4}")
 
 
@@ -81,7 +81,7 @@ def price_words(text: str, words: Words, in_cell: bool = False) -> PriceWords:
     (10, 10)
     """
     found = PriceWords()
-    text = _iso_code(_DATE.sub(" ", text), found, in_cell)
+    text = _iso_code(without_dates(text), found, in_cell)
     said = list(tokens(text))
     for take in (_currency, _rates, _minor, _tax, _packs, _each, _kinds):
         said = take(said, found, words)
@@ -131,11 +131,11 @@ def minor_units(number: str, decimal: str, currency: str, in_minor: bool = False
     if plain is None:
         return None
     digits = 0 if in_minor else minor_digits(currency) if currency else UNKNOWN_DIGITS
+    if in_minor and (plain != number or "." in plain):
+        return None  # 4,80 is no number of pence
     whole, _, decimals = plain.partition(".")
     minor = int((whole or "0") + decimals[:digits].ljust(digits, "0"))
     rounded = bool(decimals[digits:].strip("0"))
-    if rounded and in_minor:
-        return None  # a part of a penny is a misprint, or no pence
     minor += rounded and decimals[digits] >= "5"
     return (minor, rounded) if minor < _TOO_BIG else None
 
@@ -182,6 +182,15 @@ def one_of_many(sign: str, currency: str) -> bool:
     return currency in MANY_CURRENCIES.get(sign, ())
 
 
+def without_dates(text: str) -> str:
+    """Leave dates out of a text: their numbers are neither amounts nor packs.
+
+    >>> without_dates("Preis ab 1. 3. 2026").split()
+    ['Preis', 'ab']
+    """
+    return _DATE.sub(" ", text)
+
+
 def _iso_code(text: str, found: PriceWords, in_cell: bool) -> str:
     for word in re.findall(r"(?<![^\W_])[A-Z]{3}(?![^\W\d_])", text):
         if is_currency(word) and (in_cell or word not in NOT_IN_HEADINGS):
@@ -210,14 +219,14 @@ def _rates(said: list[str], found: PriceWords, words: Words) -> list[str]:
     kept = []
     for at, token in enumerate(said):
         rate = token[0].isdigit() and said[at + 1 : at + 2] == ["%"]
-        if not rate and token != "%" and not _YEAR.fullmatch(token):
+        if not rate and token != "%" and not YEAR.fullmatch(token):
             kept.append(token)
     return kept
 
 
 def _minor(said: list[str], found: PriceWords, words: Words) -> list[str]:
     for at, token in enumerate(said):
-        alone = len(token) > 1 or at in (0, len(said) - 1) or said[at - 1] == AMOUNT or "(" in said[at - 1]
+        alone = len(token) > 1 or (at and (said[at - 1] in (AMOUNT, "(") or at == len(said) - 1))
         if (token in words.kind("minor") or token == "¢") and alone and found.currency != token:
             found.minor = True
             found.currency = found.currency or IN_MINOR.get(token, "")

@@ -512,7 +512,7 @@ def _read(source: List, looked: Looked, ways: Ways) -> Iterator[Part]:
 def _part(stretch: Stretch, table: Table, ways: Ways, first: bool) -> Part:
     plan = table.plan
     if plan is None:
-        return _all_rejected(stretch, table)
+        return _all_rejected(stretch, table, first)
     converted = convert(stretch.block, plan)
     said = sorted(set(converted.catalogue.currency.tolist()) - {""})
     columns: tuple[ColumnTaken, ...] = ()
@@ -532,8 +532,8 @@ def _about_supplier(plan: Plan, ways: Ways) -> list[Finding]:
     return [finding("supplier_from_file_name", where=plan.file, saw=f"no supplier; called {plan.supplier!r}")]
 
 
-def _all_rejected(stretch: Stretch, table: Table) -> Part:
-    """The rows of a table that cannot be read, each with the reason."""
+def _all_rejected(stretch: Stretch, table: Table, first: bool) -> Part:
+    """The rows of a table that cannot be read, each with the reason; and what was taken for its heading."""
     problem = table.refused
     assert problem is not None
     block = stretch.block
@@ -544,7 +544,11 @@ def _all_rejected(stretch: Stretch, table: Table) -> Part:
         )
         for row in range(len(block))
     ]  # fmt: skip
-    return Part(Converted(Catalogue.concat([]), rejects, len(block)), (), stretch.rejects)
+    head = stretch.head
+    if first and head.number and head.line:
+        text = " | ".join(head.header)
+        rejects.insert(0, Reject(head.file, head.line, "", text, f"taken for a heading: {problem.saw}", problem.try_this))
+    return Part(Converted(Catalogue.concat([]), rejects, len(rejects)), (), stretch.rejects)
 
 
 def taken(column: Column, table: Table, plan: Plan, currencies: str) -> ColumnTaken:

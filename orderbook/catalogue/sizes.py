@@ -32,6 +32,7 @@ _FEET = re.compile(
 _UNIT = r"(?:(?:mm|cms?|m|m/m|inch(?:es)?|ins?|thou|ft|lignes?|lig|zoll|pouces?|pollici|pulg|duim)\b\.?|'''|\"|')"
 _PIECE = rf"{_NUMBER}\s*{_UNIT}?"
 _TIMES = r"\s*(?:[x✕*]|\bby\b|\bmal\b|\bper\b)\s*"
+_TIMES_NUMBER = re.compile(r"\s*(?:[x✕*]|\bby\b|\bmal\b)\s*(?=[.,]?[0-9])")
 _WITHIN = re.compile(rf"(?<![0-9.,/]){_PIECE}(?:{_TIMES}{_PIECE}){{1,4}}(?!\s*[x*/]?\s*[0-9])")
 _LABELLED = re.compile(rf"([a-zø]+)\s*[.:=]*\s*({_NUMBER}\s*{_UNIT}?)\s*(?:[x,;/|*-]|$)?\s*")
 _BETWEEN_NUMBERS = r"(?:-|–|—|\.\.+|…|/|\b(?:bis|to|tot|hasta|fino a|jusqu a|and|und|et|or|oder|ou)\b|\b[aà]\b)"
@@ -121,13 +122,8 @@ def pieces(text: str) -> tuple[Written, ...]:
     (['2,5', '0,16', '340'], 4)
     """
     plain = _one_spelling(text)
-    found = [match.group() for match in _WITHIN.finditer(plain)]
-    if len(found) > 1:
-        return ()
-    cut = re.split(_TIMES, found[0]) if found else _cut_otherwise(plain)
-    each = [written(piece) for piece in cut]
-    known = [piece for piece in each if piece is not None]
-    if len(known) != len(each) or len(known) < 2:
+    known = _all_written(re.split(_TIMES_NUMBER, plain)) or _all_written(_within(plain)) or _all_written(_cut_otherwise(plain))
+    if not known:
         return ()
     units = [piece.unit for piece in known]
     shared = units[-1] if units[-1] and not any(units[:-1]) else ""
@@ -221,11 +217,28 @@ def _size_of_label(label: str) -> str:
     return sure.pop() if len(sure) == 1 and sure <= set(SIZES) else ""
 
 
+def _all_written(cut: Sequence[str]) -> list[Written]:
+    """The pieces as numbers with units, if there are two or more and each is one."""
+    each = [written(piece) for piece in cut] if len(cut) > 1 else []
+    known = [piece for piece in each if piece is not None]
+    return known if len(known) == len(each) else []
+
+
+def _within(plain: str) -> list[str]:
+    """The one place of a text where numbers stand with a mark between them, if it does not go on before or behind."""
+    found = list(_WITHIN.finditer(plain))
+    if len(found) != 1 or re.search(r"(?:[x*/✕]|\bby|\bmal)\s*$", plain[: found[0].start()]):
+        return []
+    if re.match(r"\s*[^\W\d_]*\s*(?:[x*/✕]|\bby\b|\bmal\b)\s*[0-9]", plain[found[0].end() :]):
+        return []
+    return re.split(_TIMES, found[0].group())
+
+
 def _cut_otherwise(plain: str) -> list[str]:
     """Three numbers or more and nothing else, with strokes, dashes or blanks between them."""
     for mark in (r"\s*/\s*", r"\s*-\s*|\s+-\s+", r"\s*;\s*|\s*\|\s*", r"\s+"):
         cut = re.split(mark, plain)
-        if len(cut) > 2 and all(re.fullmatch(rf"[0-9]+(?:[.,][0-9]+)?\s*{_UNIT}?", piece) for piece in cut):
+        if len(cut) > 2 and all(re.fullmatch(rf"(?:{DIGITS})\s*{_UNIT}?", piece) for piece in cut):
             return cut
     return []
 
@@ -237,8 +250,10 @@ def _in_inches(feet: str, inches: str) -> Written:
 
 
 def _parts(text: str) -> Fraction:
-    whole, _, part = text.replace("-", " ").rpartition(" ") if "/" in text else (text, "", "0")
-    return Fraction(whole or 0) + Fraction(part.replace(" ", "") or 0)
+    whole, _, part = re.sub(r"\s*/\s*", "/", text.replace("-", " ")).rpartition(" ") if "/" in text else (text, "", "0")
+    if whole.strip() and part.partition("/")[2] in ("10", "100", "1000"):
+        raise ValueError("12 1/100: twelve and a bit, or twelve hundredths?")
+    return Fraction(whole.strip() or 0) + Fraction(part or 0)
 
 
 def _fraction(number: str, factor: Fraction) -> float | None:

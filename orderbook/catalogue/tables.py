@@ -48,6 +48,8 @@ def guess_dialect(lines: Lines, words: Words, known: frozenset[str], fixed: str 
 def find_header(rows: Sequence[Sequence[Cell]], words: Words, known: frozenset[str] = frozenset()) -> Found | None:
     """Find the first row that reads like a spring list's header, nearly as well as the best of the first rows."""
     scores = [header_score(cells, words, known) for cells in rows[:LOOKED_AT]]
+    if not any(scores):  # headings without a size, so that the error can show them
+        scores = [header_score(cells, words, known, sized=False) for cells in rows[:LOOKED_AT]]
     best = max(scores, default=0.0)
     if not best:
         return None
@@ -55,10 +57,12 @@ def find_header(rows: Sequence[Sequence[Cell]], words: Words, known: frozenset[s
     return Found(at, tuple(rows[at]), scores[at])
 
 
-def header_score(cells: Sequence[Cell], words: Words, known: frozenset[str] = frozenset()) -> float:
-    """How strongly a row reads as a header: 0 unless it names two columns, one of them needed.
+def header_score(
+    cells: Sequence[Cell], words: Words, known: frozenset[str] = frozenset(), sized: bool = True
+) -> float:
+    """How strongly a row reads as a header: 0 unless it names two columns, one of them a size (or the item).
 
-    `known` are headings of the user's map, which count most.
+    `known` are headings of the user's map, which count most; sized, whether a size must be among them.
     """
     texts = [shown(cell) for cell in cells]
     mapped = sum(" ".join(text.split()) in known for text in texts)
@@ -68,7 +72,7 @@ def header_score(cells: Sequence[Cell], words: Words, known: frozenset[str] = fr
         return 0.0  # a header has no numbers; seen here at once for nearly all rows
     read = [heading(text, words) for text in texts if 0 < len(text) <= 120]
     claims = {h.meaning: h for h in read if h.meaning and h.meaning != "unused"}
-    if len(claims) < 2 or not any(meaning in claims for meaning in NEEDED):
+    if len(claims) < 2 or not any(meaning in claims for meaning in (NEEDED[:-1] if sized else NEEDED)):
         return 0.0
     if sum(map(_numeric, texts)) > 1:
         return 0.0

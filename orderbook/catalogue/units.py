@@ -92,7 +92,7 @@ def units_in(said: Sequence[str], words: Words) -> list[Span]:
     found, at = [], 0
     while at < len(said):
         span = unit_at(said, at, words)
-        if span is None and said[at] == "in" and not any(map(is_word, _clause(said, at + 1))):
+        if span is None and said[at] == "in" and not _goes_on(said, at + 1, words):
             span = Span(at, at + 1, Unit("in", _mm("in")))
         if span is not None:
             found.append(span)
@@ -129,6 +129,11 @@ def said_unit(text: str) -> Unit | Doubt | None:
     word = text.strip().rstrip(".,;").strip("()[] ")
     mm = unit_mm(word) if word and not said else None
     return Unit(word, mm) if mm is not None else None
+
+
+def _goes_on(said: Sequence[str], at: int, words: Words) -> bool:
+    """Whether words or a unit follow in the same bracket, so that "in" is no inch."""
+    return any(is_word(token) or (token,) in words.units for token in _clause(said, at))
 
 
 def _clause(said: Sequence[str], at: int) -> Sequence[str]:
