@@ -20,6 +20,7 @@ PLAIN = frozenset(["mm", "cm", "in", "ligne"])  # units that are no other word
 NO_UNITS_HERE = frozenset(["my", "mu", "po", "poll", "el", "mill", "m", "ft", "'", '"', "'''", "point", "points", "pie"])
 PER = frozenset(["per", "pro", "je", "par", "por", "la", "les", "à", "a", "cada", "ogni", "alla", "al"])
 STOPS = frozenset(".;|–—")
+UNCLEAR = -1  # pieces are spoken of, but not what the price is for
 
 
 @dataclass(frozen=True, slots=True)
@@ -182,21 +183,40 @@ def _prices(text: str, words: Words) -> tuple[str, int, bool, str]:
         mark = next((at for at, t in enumerate(said) if (t,) in words.currencies or t == currency.casefold()), -1)
         if mark < 1 or said[mark - 1] not in words.kind("preposition"):
             currency = ""
+    if found.unclear in words.currencies.values():  # in two currencies
+        currency = ""
     pack, each = 0, False
     if priced >= 0:
-        pack, each = _priced_per(said[priced + 1 :], words)
+        pack, each = _priced_per(said, priced, words)
+    elif found.pack > 1 and _speaks_of_packs(said, words):
+        pack = UNCLEAR
     return currency, pack, each, found.tax
 
 
-def _priced_per(said: Sequence[str], words: Words) -> tuple[int, bool]:
-    """What follows "prices": per dozen, je 10 Stück, pro Stück."""
+def _speaks_of_packs(said: Sequence[str], words: Words) -> bool:
+    """Whether a text without a word of prices speaks of dozens, or of packs of so many."""
+    packs = words.kind("pack")
     for at, token in enumerate(said):
-        if token in STOPS:
-            break
-        if (token in PER or token == "/") and at + 1 < len(said):
-            if said[at + 1] in words.kind("each"):
-                return 1, True
-            piece = price_words(" ".join(("§", *said[at : at + 3])), words, in_cell=True)
-            if piece.pack:
-                return piece.pack, False
-    return 0, False
+        near = said[max(0, at - 3) : at + 4]
+        if token in words.kind("dozen") or (token in packs and any(one[0].isdigit() for one in near)):
+            return True
+    return False
+
+
+def _priced_per(said: Sequence[str], priced: int, words: Words) -> tuple[int, bool]:
+    """What "prices" are said to be for: per dozen, je 10 Stück, for packs of 10, pro Stück."""
+    begin = max([at + 1 for at in range(priced) if said[at] in STOPS], default=0)
+    end = next((at for at in range(priced, len(said)) if said[at] in STOPS), len(said))
+    clause = said[begin:end]
+    for at, token in enumerate(clause):
+        if (token in PER or token == "/") and clause[at + 1 : at + 2] and clause[at + 1] in words.kind("each"):
+            return 1, True
+    for at, token in enumerate(clause):
+        follows = clause[at + 1 : at + 4]
+        strict = token in PER or token == "/"
+        loose = token in words.kind("per") and any(t in words.kind("pack") or t in words.kind("each") for t in follows)
+        found = price_words(" ".join(("§", token, *follows)), words, in_cell=True) if strict or loose else None
+        if found is not None and found.pack:
+            return found.pack, False
+    counted = price_words(" ".join(t for t in clause if t not in words.kind("price_words") and not t[0].isdigit()), words)
+    return counted.pack, False

@@ -93,6 +93,7 @@ def _heading(text: str, words: Words) -> Heading:
     return Heading(text, claims, unit, _doubt(spans, left, unit, words), numbered, price, high=high)
 
 
+PER = frozenset("per pro je par por les per cada ogni for".split())
 HEIGHTS = frozenset(
     ["height", "hohe", "hoehe", "federhohe", "klingenhohe", "hauteur", "haut", "altezza", "alt", "altura", "alto", "hoogte", "veerhoogte", "h"]
 )
@@ -102,7 +103,9 @@ def _has_amount(said: Sequence[str], spans: Sequence[Span]) -> bool:
     """Whether a text has a number that no heading has: with decimals, or above a thousand and no year."""
     taken = {at for span in spans for at in range(span.start, span.end)}
     for at, token in enumerate(said):
-        if not token[0].isdigit() or at in taken or said[at + 1 : at + 2] == ["%"] or "/" in token:
+        if not token[0].isdigit() or at in taken or tuple(said[at + 1 : at + 2]) == ("%",) or "/" in token:
+            continue
+        if at and (said[at - 1] == "/" or said[at - 1] in PER):
             continue
         if "." in token or (len(token) > 3 and not YEAR.fullmatch(token)):
             return True
@@ -118,6 +121,9 @@ def _doubt(spans: Sequence[Span], left: Sequence[str], unit: Unit | None, words:
     if len(units) > 1:
         return " or ".join(units)
     odd = [token for token in left if token not in words.vocabulary]
+    numbers = [token for token in odd if token[0].isdigit() and not YEAR.fullmatch(token)]
+    if numbers:  # mm x 10 is no mm
+        return numbers[0]
     return odd[0] if odd and (unit is None or unit.name not in METRIC) else ""
 
 

@@ -67,7 +67,8 @@ def name_columns(header: Sequence[str], file: str, words: Words, column_map: Col
     _refuse_twice(meanings, header, file)
     findings: list[Finding] = []
     meanings |= _claimed(read, meanings, header, file, findings)
-    meanings = _one_way_of_sizes(meanings, file, header)
+    all_understood = all(head.claims or not text or i in mapped for i, (head, text) in enumerate(zip(read, header, strict=True)))
+    meanings = _one_way_of_sizes(meanings, file, header, all_understood)
     columns = [_column(i, text, meanings.get(i, "unused"), read[i], mapped.get(i)) for i, text in enumerate(header)]
     return Named(tuple(columns), tuple(findings))
 
@@ -117,7 +118,9 @@ def _the_price(
     chosen = no_tier or [i for i in tiers if read[i].price.tier == 1]
     if len(chosen) > 1:
         chosen = [i for i in chosen if read[i].price.each or read[i].price.pack == 1] or chosen
-    if len(chosen) > 1:
+    if len({read[i].price.tax for i in chosen}) > 1:  # with tax and without: which does one pay?
+        chosen = chosen * 2
+    elif len(chosen) > 1:
         best = max(read[i].score for i in chosen)
         chosen = [i for i in chosen if read[i].score > best - 0.75 and not read[i].price.pack] or chosen
     if len(columns) < 2 and chosen:
@@ -162,7 +165,9 @@ def _says_unused(head: Heading) -> bool:
     return any(meaning == "unused" and score >= head.score for meaning, score in head.claims)
 
 
-def _one_way_of_sizes(meanings: dict[int, str], file: str, header: Sequence[str]) -> dict[int, str]:
+def _one_way_of_sizes(
+    meanings: dict[int, str], file: str, header: Sequence[str], all_understood: bool
+) -> dict[int, str]:
     """Sizes come from their own columns, else from one combined column, else from the description."""
     have = set(meanings.values())
     lacks = [size for size in SIZES if size not in have]
@@ -179,7 +184,7 @@ def _one_way_of_sizes(meanings: dict[int, str], file: str, header: Sequence[str]
         drop = set()
     meanings = {i: "unused" if meaning in drop else meaning for i, meaning in meanings.items()}
     have = set(meanings.values())
-    if "item" not in have and "description" in have:
+    if "item" not in have and "description" in have and all_understood:
         meanings = {i: "item" if meaning == "description" else meaning for i, meaning in meanings.items()}
     elif "note" not in have:
         meanings = {i: "note" if meaning == "description" else meaning for i, meaning in meanings.items()}

@@ -11,7 +11,7 @@ from dataclasses import dataclass, field, replace
 from typing import Any, Protocol
 
 from orderbook.catalogue.blocks import Cell
-from orderbook.catalogue.context import ALL, Hints
+from orderbook.catalogue.context import ALL, UNCLEAR, Hints
 from orderbook.catalogue.gauges import GaugeTable, gauge_number
 from orderbook.catalogue.headings import SIZES
 from orderbook.catalogue.marks import UNDECIDED, both_readings, decide, evidence
@@ -124,6 +124,8 @@ def _price_in_context(column: Column, hints: Hints) -> Column:
     pack, each = (column.pack, column.each) if column.pack or column.each else (hints.pack, hints.each)
     if pack == 1 and each:
         pack = 0
+    if pack == UNCLEAR:
+        return replace(column, currency=currency, doubt=column.doubt or f"line {hints.text!r}", tax=column.tax or hints.tax)
     return replace(column, currency=currency, pack=pack, each=each, tax=column.tax or hints.tax)
 
 

@@ -17,6 +17,8 @@ from orderbook.catalogue.words import MANY_CURRENCIES, Words, is_currency, is_wo
 from orderbook.money import minor_digits
 
 UNKNOWN_DIGITS = 2  # decimals of an amount whose currency the list does not say
+PER = frozenset("per pro je par por cada ogni".split())
+LOOSE = frozenset("of de da di a in von van zu p l el il al by".split())  # "of 10" is a pack only beside a word for one
 COUNTS = {"dozen": 12, "gross": 144, "hundred": 100}
 IN_MINOR = {"p": "GBP", "pence": "GBP", "penny": "GBP", "rappen": "CHF", "rp": "CHF"}
 NOT_IN_HEADINGS = frozenset(["ALL", "TOP", "CUP", "PEN", "TRY", "MOP", "BAM", "COP", "MAD", "GEL", "SOS", "ANG", "AWG", "BOB", "PAB", "STK", "SET", "DIM", "BND", "XXX"])
@@ -87,7 +89,7 @@ def price_words(text: str, words: Words, in_cell: bool = False) -> PriceWords:
         said = take(said, found, words)
     if not in_cell:
         said = _tiers(said, found, words)
-        found.unclear = next((token for token in said if token[0].isdigit()), "")
+        found.unclear = found.unclear or next((t for t in said if t[0].isdigit() and t != "1"), "") or _per_what(said, words)
     found.left = tuple(said)
     return found
 
@@ -204,6 +206,7 @@ def _currency(said: list[str], found: PriceWords, words: Words) -> list[str]:
         for at in range(len(said) - length + 1):
             if (code := words.currencies.get(tuple(said[at : at + length]))) is not None:
                 if found.currency and found.currency != code:
+                    found.unclear = code  # two currencies
                     continue
                 found.currency = code
                 return _currency(said[:at] + said[at + length :], found, words) if code else said
@@ -288,7 +291,9 @@ def _pack_at(said: list[str], at: int, words: Words) -> tuple[int, int]:
         end = at + 1
         while end < len(said) and (said[end] in fill or said[end] in packs):
             end += 1
-        if end < len(said) and (count := _count(said[end], words)):
+        count = _count(said[end], words) if end < len(said) else 0
+        counted = any(one in packs for one in said[at:end]) or said[end + 1 : end + 2] in ([one] for one in each)
+        if count and (said[at] not in LOOSE or counted or not _WHOLE.fullmatch(said[end])):
             return _past(said, end + 1, (*packs, *each, ".", ")")), count
         return at, 0
     if not (count := _count(said[at], words)):
@@ -319,6 +324,19 @@ def _count(token: str, words: Words) -> int:
     if _WHOLE.fullmatch(token):
         return int(token)
     return next((count for kind, count in COUNTS.items() if token in words.kind(kind)), 0)
+
+
+def _per_what(said: Sequence[str], words: Words) -> str:
+    """What a price is for that is no number of pieces: a metre, a set; or a money that is no more."""
+    old = words.kind("other_money")
+    for at, token in enumerate(said):
+        phrase = " ".join(said[at : at + 2])
+        if token in old or phrase in old:
+            return token
+        follows = [one for one in said[at + 1 :] if is_word(one) and one not in _kind(words, "per")]
+        if (token in PER or token == "/") and follows and follows[0] not in words.kind("price_words"):
+            return follows[0]
+    return ""
 
 
 def _kind(words: Words, name: str) -> frozenset[str]:
@@ -358,7 +376,8 @@ def _tiers(said: list[str], found: PriceWords, words: Words) -> list[str]:
         if not _WHOLE.fullmatch(token):
             continue
         before, after = plain[max(0, at - 1) : at], plain[at + 1 : at + 2]
-        first = before and (before[0] in words.kind("from") or before[0] in (">", "≥"))
+        starts = [n for n in (3, 2, 1) if " ".join(plain[max(0, at - n) : at]) in words.kind("from")]
+        first = starts[0] if starts else int(bool(before) and before[0] in (">", "≥"))
         ends = after and (
             after[0] in ("-", "–", "—", "+") or after[0] in words.kind("up") or after[0] in words.kind("to")
         )
@@ -368,7 +387,7 @@ def _tiers(said: list[str], found: PriceWords, words: Words) -> list[str]:
             if ends and end < len(plain) and _WHOLE.fullmatch(plain[end]):
                 end += 1
             end = _past(plain, end, (*each, *words.kind("up"), "+"))
-            return plain[: at - 1 if first else at] + plain[end:]
+            return plain[: at - first] + plain[end:]
     return said
 
 

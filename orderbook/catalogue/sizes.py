@@ -137,8 +137,8 @@ def labelled(text: str) -> dict[str, Written]:
     {'width': '2,5', 'strength': '0,16', 'length': '340'}
     """
     plain = _one_spelling(text)
-    found: dict[str, Written] = {}
-    at = 0
+    found = _labels_behind(plain)
+    at = len(plain) if found else 0
     while at < len(plain):
         match = _LABELLED.match(plain, at)
         size = _size_of_label(match[1]) if match else ""
@@ -208,6 +208,19 @@ def by_meaning(values: Sequence[float], order: Sequence[Part]) -> Mapping[str, f
     if width is not None and length is not None and length < MARGIN * width:
         return None
     return named
+
+
+def _labels_behind(plain: str) -> dict[str, Written]:
+    """`2.5mm W x 0.16mm T x 340mm L`."""
+    found: dict[str, Written] = {}
+    for piece in re.split(_TIMES_NUMBER, plain):
+        match = re.fullmatch(rf"({_NUMBER}\s*{_UNIT}?)\s*([a-z]+)", piece.strip(" ,;"))
+        size = _size_of_label(match[2]) if match else ""
+        one = written(match[1]) if match else None
+        if one is None or not size or size in found:
+            return {}
+        found[size] = one
+    return found
 
 
 def _size_of_label(label: str) -> str:

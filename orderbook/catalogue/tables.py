@@ -54,7 +54,30 @@ def find_header(rows: Sequence[Sequence[Cell]], words: Words, known: frozenset[s
     if not best:
         return None
     at = next(at for at, score in enumerate(scores) if score >= AS_GOOD * best)
-    return Found(at, tuple(rows[at]), scores[at])
+    cells = tuple(rows[at])
+    if at and not _complete(cells, words) and _complete(both := _one_above_the_other(rows[at - 1], cells), words):
+        cells = both
+    elif scores[at + 1 : at + 2] > [0.0] and "item" not in _meanings(rows[at + 1], words):
+        both = _one_above_the_other(cells, rows[at + 1])
+        at, cells = (at + 1, both) if _complete(both, words) else (at, cells)
+    return Found(at, cells, scores[at])
+
+
+def _complete(cells: Sequence[Cell], words: Words) -> bool:
+    """Whether a row names all that is needed."""
+    claims = _meanings(cells, words)
+    return bool(claims & {"item", "description"}) and (claims >= {*SIZES} or claims >= {"width", "gauge", "length"} or "sizes" in claims)
+
+
+def _meanings(cells: Sequence[Cell], words: Words) -> set[str]:
+    return {heading(shown(cell), words).meaning for cell in cells}
+
+
+def _one_above_the_other(above: Sequence[Cell], below: Sequence[Cell]) -> tuple[Cell, ...]:
+    """Headings of two lines: `Blade` above `width mm`."""
+    width = max(len(above), len(below))
+    upper, lower = ([shown(cell) for cell in row] + [""] * (width - len(row)) for row in (above, below))
+    return tuple(f"{a} {b}".strip() for a, b in zip(upper, lower, strict=True))
 
 
 def header_score(
@@ -124,9 +147,11 @@ def is_unit_line(cells: Sequence[Cell], header: Sequence[str], words: Words) -> 
 def remark_of(cells: Sequence[Cell]) -> str:
     """The text of a row that is a remark: one or two cells filled, and not with a number; "" for any other row."""
     filled = [shown(cell) for cell in cells if not (isinstance(cell, str) and not cell.strip())]
-    if not 0 < len(filled) <= 2 or any(_numeric(text) for text in filled[1:]):
+    if not 0 < len(filled) <= 2:
         return ""
     text = " ".join(filled)
+    if len(filled) == 2 and re.search(r"[0-9]", re.sub(r"1/10{1,3}|0[.,]0{0,2}1", "", text)):
+        return ""  # an item without its sizes
     return text if any(map(str.isalpha, text)) and not _numeric(text) else ""
 
 

@@ -61,7 +61,10 @@ def unit_at(said: Sequence[str], at: int, words: Words) -> Span | None:
     if not name:
         return None
     if name not in PARTS:
-        word = " ".join(said[at:end])
+        word, over = " ".join(said[at:end]), said[end : end + 2]
+        if name != "doubtful" and len(over) == 2 and over[0] == "/" and over[1] in ("10", "100", "1000"):  # mm/100
+            part = Fraction(1, int(over[1]))
+            return Span(at, end + 2, Unit(f"{part} {NAMES.get(name, name)}", part * _mm(name)))
         return Span(at, end, Doubt(word) if name == "doubtful" else Unit(NAMES.get(name, name), _mm(name)))
     base_at = end
     while base_at < len(said) and said[base_at] in OF:
