@@ -191,20 +191,22 @@ def _prices(
     whole: Catalogue, rows: NDArray[np.intp], currency: str, rates: Rates, wishes: Wishes
 ) -> tuple[list[Money | None], NDArray[np.bool_]]:
     """Price of each row in the book's currency, None if missing; and which have a price but no rate."""
-    prices: list[Money | None] = []
-    no_rate = np.zeros(len(rows), bool)
-    known: dict[tuple[int, str], Money | None] = {}
-    for place, row in enumerate(rows.tolist()):
-        minor, terms = int(whole.price_minor[row]), wishes.supplier(str(whole.supplier[row]))
-        own = str(whole.currency[row]) or (terms.currency if terms else currency)
-        if minor < 0 or not own:
-            prices.append(None)
-            continue
-        if (minor, own) not in known:
-            known[minor, own] = _converted_if_rated(Money(minor, own), rates)
-        prices.append(known[minor, own])
-        no_rate[place] = prices[-1] is None
-    return prices, no_rate
+    known: dict[tuple[str, int, str], tuple[Money | None, bool]] = {}  # each supplier's price, converted once
+    found = zip(whole.supplier[rows].tolist(), whole.price_minor[rows].tolist(), whole.currency[rows].tolist(), strict=True)
+    each = [known[key] if key in known else known.setdefault(key, _one_price(*key, currency, rates, wishes)) for key in found]
+    return [price for price, _ in each], np.array([no_rate for _, no_rate in each], dtype=bool)
+
+
+def _one_price(
+    supplier: str, minor: int, own: str, currency: str, rates: Rates, wishes: Wishes
+) -> tuple[Money | None, bool]:
+    """A price in the book's currency, None if missing; and whether there is a price but no rate."""
+    terms = wishes.supplier(supplier)
+    own = own or (terms.currency if terms else currency)
+    if minor < 0 or not own:
+        return None, False
+    price = _converted_if_rated(Money(minor, own), rates)
+    return price, price is None
 
 
 def _converted_if_rated(money: Money, rates: Rates) -> Money | None:
@@ -227,15 +229,17 @@ def _can_be_had(
     never = {name.strip().casefold() for name in wishes.never_from}
     keep, reasons = np.ones(len(rows), bool), []
     too_small = _least_order_out_of_reach(whole, rows, wishes, rates)
+    suppliers, stock = whole.supplier[rows].tolist(), whole.stock[rows].tolist()
+    names = {supplier: supplier.casefold() for supplier in set(suppliers)}
     for place, row in enumerate(rows.tolist()):
-        supplier = str(whole.supplier[row])
-        if supplier.casefold() in never and not owned[row]:
+        supplier = suppliers[place]
+        if names[supplier] in never and not owned[row]:
             keep[place] = False
             reasons.append(Unfit(row, "supplier", 1.0, "", f"never from {supplier}, as you asked", 0.0))
-        elif whole.stock[row] == 0:
+        elif stock[place] == 0:
             keep[place] = False
             reasons.append(Unfit(row, "stock", 1.0, "", "goes in, but none in stock", 0.0))
-        elif (name := supplier.casefold()) in too_small:
+        elif (name := names[supplier]) in too_small:
             keep[place] = False
             says = f"goes in, but {wishes.most} springs stay below the least order of {too_small[name]}"
             reasons.append(Unfit(row, "least order", 1.0, "", says, 0.0))
