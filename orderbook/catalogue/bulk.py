@@ -8,7 +8,7 @@ from __future__ import annotations
 import csv
 import io
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from itertools import islice
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -36,16 +36,16 @@ class Rows(NamedTuple):
         return len(self.columns[0].codes) + len(self.irregular)
 
 
-def cut_rows(data: bytes, offset: int, delimiter: str, width: int) -> Rows | None:
+def cut_rows(data: bytes, offset: int, delimiter: str, width: int, plain: Collection[int] = ()) -> Rows | None:
     """Cut the rows that begin at a byte; None if they are not plain text in UTF-8 with one line a row.
 
-    Parameters: width, how many cells a regular row has.
+    Parameters: width, how many cells a regular row has; plain, columns whose cells are mostly different.
 
     >>> rows = cut_rows(b"a,2.5\\nb,2.5\\nc\\n", 0, ",", 2)
     >>> [column.cells for column in rows.columns], rows.columns[1].codes.tolist(), rows.irregular
     ([['a', 'b'], ['2.5']], [0, 0], [(2, ['c'])])
     """
-    if b"\x00" in data or data.count(b"\r") != data.count(b"\r\n"):
+    if b"\x00" in data or (b"\r" in data and data.count(b"\r") != data.count(b"\r\n")):
         return None
     if len(data) < PAYS:
         return cut_by_csv(data, offset, delimiter, width)
@@ -53,7 +53,7 @@ def cut_rows(data: bytes, offset: int, delimiter: str, width: int) -> Rows | Non
         from orderbook.catalogue.arrow import cut_by_pyarrow
     except ImportError:
         return cut_by_csv(data, offset, delimiter, width)
-    return cut_by_pyarrow(data, offset, delimiter, width)
+    return cut_by_pyarrow(data, offset, delimiter, width, plain)
 
 
 def cut_by_csv(data: bytes, offset: int, delimiter: str, width: int) -> Rows | None:

@@ -56,8 +56,13 @@ def _marks(springs: Catalogue, rows: slice) -> bytes:
 
 
 def all_items_differ(springs: Catalogue) -> bool:
-    """Whether no item number stands there twice, so that nothing can be a duplicate."""
-    return len(set(springs.item.tolist())) == len(springs)
+    """Whether no item number stands there twice, so that nothing can be a duplicate.
+
+    Looked up by hashes first, which sort ten times as fast as texts.
+    """
+    items = springs.item.tolist()
+    hashes = np.sort(np.fromiter(map(hash, items), dtype=np.int64, count=len(items)))
+    return not bool((hashes[1:] == hashes[:-1]).any()) or len(set(items)) == len(items)
 
 
 def items_that_differ(springs: Catalogue) -> list[tuple[str, str, list[int]]]:
@@ -146,8 +151,21 @@ class Repeats:
 
 
 def _hashes(springs: Catalogue, names: Sequence[str]) -> NDArray[np.int64]:
-    parts = [np.zeros(0, dtype=np.int64)]
-    for at in range(0, len(springs), AT_ONCE):
-        columns = (getattr(springs, name)[at : at + AT_ONCE].tolist() for name in names)
-        parts.append(np.array([*map(hash, zip(*columns, strict=True))], dtype=np.int64))
-    return np.concatenate(parts)
+    """A number of 64 bits for each row, made of those of its columns."""
+    mixed = np.full(len(springs), 0x9E3779B97F4A7C15, dtype=np.uint64)
+    for name in names:
+        values = getattr(springs, name)
+        if values.dtype == object:
+            numbers = np.fromiter(map(hash, values.tolist()), dtype=np.int64, count=len(values))
+        else:
+            numbers = np.ascontiguousarray(values + 0 if values.dtype == np.float64 else values).view(np.int64)
+        mixed = _mix(mixed ^ numbers.view(np.uint64))
+    return mixed.view(np.int64)
+
+
+def _mix(numbers: NDArray[np.uint64]) -> NDArray[np.uint64]:
+    """Spread every bit over all others, so that what is put in next does not cancel it (splitmix64's finalizer)."""
+    with np.errstate(over="ignore"):
+        numbers = (numbers ^ (numbers >> np.uint64(30))) * np.uint64(0xBF58476D1CE4E5B9)
+        numbers = (numbers ^ (numbers >> np.uint64(27))) * np.uint64(0x94D049BB133111EB)
+    return numbers ^ (numbers >> np.uint64(31))

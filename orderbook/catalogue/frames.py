@@ -184,13 +184,10 @@ def _known(value: Any) -> Any:
 def _without_blank_rows(block: Block) -> Block:
     blank = np.ones(len(block), dtype=bool)
     for column in block.columns:
-        empty = np.array([cell == "" for cell in column.cells] or [False])
-        blank &= empty[column.codes]
+        blank &= column.blank[column.codes]
     if not blank.any():
         return block
-    from orderbook.catalogue.texts import taken
-
-    return taken(block, ~blank)
+    return block.take(~blank)
 
 
 __all__ = ["Cell", "ColumnList", "frame_list", "parquet_list"]

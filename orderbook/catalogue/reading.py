@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from itertools import islice
 from pathlib import Path
@@ -54,7 +54,8 @@ KEPT_CELLS = 200_000  # distinct cells of a column kept as evidence; beyond, onl
 SAMPLED = 2_000  # rows of a stretch whose sizes are looked at together
 SAMPLED_OF_ALL = 40_000
 HELD_CELLS = 10_000_000  # cells of stretches that are held between deciding and reading
-DECIDING = (*SIZES, "sizes", "gauge", "price", "pack", "unit", "currency")
+SIZED = (*SIZES, "sizes", "gauge", "unit")
+DECIDING = (*SIZED, "price", "pack", "currency")
 
 
 class List(Protocol):
@@ -298,7 +299,8 @@ class Table:
                 new = (text for cell in column.cells if (text := shown(cell)) and text != self.head.header[index])
                 samples += islice((text for text in new if text not in samples), SAMPLES - len(samples))
         if self.sampled < SAMPLED_OF_ALL and len(stretch.block):
-            part = _some_rows(stretch.block)
+            sized = {column.index for column in self.draft.columns if column.meaning in SIZED}
+            part = _some_rows(stretch.block, sized)
             self.sample.append(part)
             self.sampled += len(part)
 
@@ -636,9 +638,9 @@ def _times(count: int) -> str:
     return "once" if count == 1 else f"{count} times"
 
 
-def _some_rows(block: Block) -> Block:
-    step = max(1, len(block) // SAMPLED)
-    rows = slice(None, None, step)
-    if step == 1:
-        return block
-    return Block(block.lines[rows], tuple(coded([c.cells[code] for code in c.codes[rows]]) for c in block.columns))
+def _some_rows(block: Block, sized: Collection[int]) -> Block:
+    """Rows from all over a block, with their sizes only."""
+    rows = slice(None, None, max(1, len(block) // SAMPLED))
+    none = Coded(np.zeros(0, dtype=np.int32), [])
+    taken = (coded([c.cells[code] for code in c.codes[rows]]) if at in sized else none for at, c in enumerate(block.columns))
+    return Block(block.lines[rows], tuple(taken))

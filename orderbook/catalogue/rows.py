@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
-from orderbook.catalogue.blocks import Block, Coded
+from orderbook.catalogue.blocks import Block
 from orderbook.catalogue.faults import Faults, rejects_of
 from orderbook.catalogue.plan import Plan
 from orderbook.catalogue.pricing import Unread, prices_of
@@ -71,15 +71,19 @@ def _without_headers(block: Block, plan: Plan) -> tuple[Block, tuple[int, ...]]:
     """Set aside rows that repeat the header."""
     again = np.ones(len(block), dtype=bool)
     used = [column for column in plan.columns if column.meaning != "unused"]
+    used.sort(key=lambda column: len(block.columns[column.index].cells))  # the shortest look first
     for column in used:
         coded = block.columns[column.index]
-        places = [i for i, text in enumerate(coded.texts) if " ".join(text.split()) == plan.header[column.index]]
+        heading = plan.header[column.index]
+        begins = heading.split(" ", 1)[0]  # blanks within a heading are of one kind, in a cell they may be of any
+        places = [i for i, text in enumerate(coded.texts) if text.startswith(begins) and " ".join(text.split()) == heading]
+        if not places or not heading:
+            return block, ()
         again &= np.isin(coded.codes, places)
         if not again.any():
             return block, ()
     kept = ~again
-    columns = tuple(Coded(c.codes[kept], c.cells) for c in block.columns)
-    return Block(block.lines[kept], columns), tuple(block.lines[again].tolist())
+    return block.take(kept), tuple(block.lines[again].tolist())
 
 
 def _texts(block: Block, plan: Plan, meaning: str, missing: str) -> NDArray[np.object_]:
@@ -90,13 +94,14 @@ def _texts(block: Block, plan: Plan, meaning: str, missing: str) -> NDArray[np.o
     distinct = np.empty(len(coded.cells), dtype=object)
     distinct[:] = coded.texts
     distinct[coded.missing] = missing
-    return np.asarray(distinct[coded.codes])
+    return distinct if coded.is_plain else np.asarray(distinct[coded.codes])
 
 
 def _constant(text: str, rows: int) -> NDArray[np.object_]:
-    column = np.empty(rows, dtype=object)
-    column[:] = text
-    return column
+    """The same text in every row, held once."""
+    one = np.empty(1, dtype=object)
+    one[0] = text
+    return np.broadcast_to(one, (rows,))
 
 
 def _needs_name(meaning: str, block: Block, plan: Plan, faults: Faults) -> None:

@@ -7,6 +7,7 @@ import unicodedata
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import cache
 from typing import NamedTuple
 
 from orderbook.catalogue.headings import LETTERS, SIZES, Part, spoken_for
@@ -23,8 +24,6 @@ UNDER = "(?:2|3|4|5|6|8|10|12|16|32|64|100|1000)(?![0-9])"
 FRACTION = rf"(?:[0-9]+(?:\s+|-))?[0-9]+\s*/\s*{UNDER}"
 METRIC_UNDER = frozenset(["2", "4", "8", "100", "1000"])  # what stands under the stroke of a fraction of a millimetre
 _NUMBER = rf"(?:{FRACTION}|{DIGITS})"
-_ABOUT = "|".join(sorted(map(re.escape, shipped_words().kind("about")), key=len, reverse=True))
-_ONE = re.compile(rf"(?:(?:{_ABOUT})\.?\s*|[~≈]\s*)?(?P<number>{_NUMBER})\s*(?P<unit>[^0-9]{{0,24}})")
 _UNIT_FIRST = re.compile(rf"(?P<unit>[a-z]{{2,12}}|m/m)\.?\s*(?P<number>{DIGITS})")
 _FEET = re.compile(
     rf"([0-9]+)\s*(?:'|ft\b\.?|feet\b|foot\b)\s*[-,]?\s*({FRACTION}|[0-9]+(?:\.[0-9]+)?)\s*(?:\"|in\b\.?|ins\b\.?|inch\b|inches\b)"
@@ -84,7 +83,7 @@ def written(text: str) -> Written | None:
     (Written(number='102', unit='in'), Written(number='340', unit='mm'), None)
     """
     plain = _one_spelling(text)
-    match = _ONE.fullmatch(plain) or _UNIT_FIRST.fullmatch(plain)
+    match = _one().fullmatch(plain) or _UNIT_FIRST.fullmatch(plain)
     if match is not None:
         number, unit = match["number"].strip().rstrip(".,"), match["unit"].strip()
         if ".." in number:
@@ -105,7 +104,7 @@ def why_not(text: str) -> Trouble:
     plain = _one_spelling(text)
     if _RANGE.fullmatch(plain) or _OPEN.fullmatch(plain):
         return Trouble(f"{text!r} is a range, not one size", "Ask the supplier for the size of the piece.")
-    match = _ONE.fullmatch(plain)
+    match = _one().fullmatch(plain)
     if match is not None and isinstance(doubt := said_unit(match["unit"]), Doubt):
         return Trouble(
             f"{text!r}: the word {doubt.word!r} may be one of several units", "Write the size in mm or in inches."
@@ -167,6 +166,13 @@ def in_mm(size: Written, decimal: str, bare: str) -> float | None:
     if number is None:
         return None
     return float(number) if factor == 1 else float(Fraction(number) * factor)
+
+
+@cache
+def _one() -> re.Pattern[str]:
+    """One number with or without a unit, with or without a word for "about" before it."""
+    about = "|".join(sorted(map(re.escape, shipped_words().kind("about")), key=len, reverse=True))
+    return re.compile(rf"(?:(?:{about})\.?\s*|[~≈]\s*)?(?P<number>{_NUMBER})\s*(?P<unit>[^0-9]{{0,24}})")
 
 
 def is_whole(size: Written) -> bool:

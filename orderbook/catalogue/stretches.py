@@ -87,6 +87,7 @@ class Walk:
     remarks: list[str] = field(default_factory=list)
     titled: bool = False  # a title that says nothing was met after a remark that said something
     heads: int = 1
+    plain: frozenset[int] = frozenset()  # columns in which hardly a cell stands twice
 
     @property
     def footers(self) -> tuple[str, ...]:

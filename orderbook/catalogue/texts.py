@@ -47,6 +47,7 @@ PIECE = 8 * MEGABYTE
 LARGE = 200_000  # bytes of a piece that is worth cutting many rows at a time
 FIRST = 200_000  # bytes in which the headings must stand
 FEW = 0.1  # of the rows may be irregular
+ENOUGH_ROWS = 50  # to tell whether the cells of a column are mostly different
 LONGEST_CELL = MEGABYTE
 Progress = Callable[[int, int], None]
 
@@ -200,7 +201,9 @@ def _stretches_of_piece(piece: bytes, line: int, last: bool, source: TextList, w
     if walk.fresh and len(piece) > LARGE:  # a line of units may follow the headings
         end = _closed_end(piece[:20_000])
         if end:
-            yield from _carefully(piece[:end], line, False, source, walk)
+            for stretch in _carefully(piece[:end], line, False, source, walk):
+                walk.plain = mostly_different(stretch.block)
+                yield stretch
             line += piece.count(b"\n", 0, end)
             piece = piece[end:]
     fast = many_at_a_time(piece, line, source, walk)
@@ -223,7 +226,7 @@ def many_at_a_time(piece: bytes, line: int, source: TextList, walk: Walk) -> Str
     head, dialect = walk.head, source.dialect
     if len(piece) < LARGE or dialect.quote != '"' or dialect.escape or walk.remarks or walk.titled or not head.width:
         return None
-    rows = cut_rows(piece, 0, dialect.delimiter, head.cells)
+    rows = cut_rows(piece, 0, dialect.delimiter, head.cells, walk.plain)
     if rows is None or any(cell for column in rows.columns[head.width :] for cell in column.cells):
         return None
     columns = rows.columns[: head.width]
@@ -244,6 +247,13 @@ def many_at_a_time(piece: bytes, line: int, source: TextList, walk: Walk) -> Str
     rejects = tuple(misfit(Row(line + at, cells), head) for at, cells in filled)
     short = Counter(len(cells) for _, cells in filled if len(cells) < head.width)
     return Stretch(head, block, rejects, short=short)
+
+
+def mostly_different(block: Block) -> frozenset[int]:
+    """The columns of some first rows in which hardly a cell stands twice."""
+    if len(block) < ENOUGH_ROWS:
+        return frozenset()
+    return frozenset(i for i, column in enumerate(block.columns) if len(column.cells) > 0.8 * len(block))
 
 
 def _changes(walk: Walk, remark: str) -> bool:
@@ -274,19 +284,13 @@ def _without_blank_rows(block: Block) -> tuple[Block, list[str]]:
     """Leave blank rows out; and the texts of the rows with one or two cells."""
     filled = np.zeros(len(block), dtype=np.int16)
     for column in block.columns:
-        empty = np.fromiter((not str(cell).strip() for cell in column.cells), dtype=bool, count=len(column.cells))
-        filled += ~empty[column.codes] if empty.any() else np.ones(len(block), dtype=bool)
+        filled += ~column.blank[column.codes] if column.blank.any() else np.ones(len(block), dtype=bool)
     remarks = []
     for row in np.flatnonzero((filled > 0) & (filled <= 2)).tolist():
         if text := remark_of([column.cells[column.codes[row]] for column in block.columns]):
             remarks.append(text)
     blank = filled == 0
-    return (block if not blank.any() else taken(block, ~blank)), remarks
-
-
-def taken(block: Block, rows: NDArray[np.bool_]) -> Block:
-    """The rows of a mask."""
-    return Block(block.lines[rows], tuple(Coded(c.codes[rows], c.cells) for c in block.columns))
+    return (block.take(~blank) if blank.any() else block), remarks
 
 
 def no_rows(width: int) -> Block:

@@ -12,7 +12,6 @@ import unicodedata
 from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cache
-from importlib.resources import files
 from pathlib import Path
 from typing import Any
 
@@ -35,6 +34,7 @@ LONGEST = 8  # words of a phrase
 _QUOTES = str.maketrans(
     dict.fromkeys("″“”„‟ʺ˝＂", '"') | dict.fromkeys("′’‘‚ʹ´`＇", "'") | {"‴": "'''", "⁄": "/", "№": "no", "×": " x "}
 )
+_CAMEL = re.compile(r"(?<=[a-zß-ÿ]{2})(?=[A-ZÀ-Þ])")
 _TOKEN = re.compile(
     r"[0-9]+/[0-9]+|[0-9]*[.,][0-9]+|[0-9]+"
     r"|(?<![a-z])[mcd]/m(?![a-z])|[^\W\d_]+"
@@ -66,9 +66,14 @@ def one_spelling(text: str) -> str:
     >>> one_spelling("Länge ″"), one_spelling("6¾‴"), one_spelling("N° d’article")
     ('lange "', "63/4'''", 'n° d article')
     """
-    spaced = re.sub(r"(?<=[a-zß-ÿ]{2})(?=[A-ZÀ-Þ])", " ", unicodedata.normalize("NFC", text)).translate(_QUOTES)
-    plain = unicodedata.normalize("NFKD", spaced.casefold()).translate(_QUOTES)
-    plain = "".join(letter for letter in plain if not unicodedata.combining(letter))
+    if text.isascii():
+        plain = text if text.islower() else _CAMEL.sub(" ", text).lower()
+    else:
+        spaced = _CAMEL.sub(" ", unicodedata.normalize("NFC", text)).translate(_QUOTES)
+        plain = unicodedata.normalize("NFKD", spaced.casefold()).translate(_QUOTES)
+        plain = "".join(letter for letter in plain if not unicodedata.combining(letter))
+    if "'" not in plain:
+        return plain
     plain = re.sub(r"\"'|'\"", "'''", plain)
     plain = re.sub(r"(?<!')''(?!')", '"', plain)
     return re.sub(r"(?<=[a-z])'(?=[a-z])", " ", plain)
@@ -106,14 +111,17 @@ def is_currency(code: str) -> bool:
     return bool(re.fullmatch(r"[A-Z]{3}", code)) and _known(code)
 
 
-@cache
 def shipped_words(more: str | Path | None = None) -> Words:
     """Read the shipped words, and a user's file of the same shape after them.
 
     Raises: OrderbookError(words_not_read).
     """
-    folder = files("orderbook.catalogue").joinpath("words")
-    shipped = sorted((f for f in folder.iterdir() if f.name.endswith(".toml")), key=lambda f: f.name)
+    return _read_words(more)
+
+
+@cache
+def _read_words(more: str | Path | None) -> Words:
+    shipped = sorted(Path(__file__).with_name("words").glob("*.toml"))
     tables = [tomllib.loads(f.read_text(encoding="utf-8")) for f in shipped]
     return _joined([*tables, _users_own(Path(more))] if more else tables)
 
