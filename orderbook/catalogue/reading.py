@@ -225,6 +225,8 @@ class Part:
     columns: tuple[ColumnTaken, ...] = ()
     misfits: tuple[Reject, ...] = ()
     findings: tuple[Finding, ...] = ()
+    file: str = ""
+    repeated: tuple[int, ...] = ()  # lines in which the heading stands again
 
 
 @dataclass(slots=True)
@@ -521,11 +523,8 @@ def _part(stretch: Stretch, table: Table, ways: Ways, first: bool) -> Part:
     if first:
         columns = tuple(taken(column, table, plan, " ".join(said)) for column in plan.columns)
     findings = [*plan.findings, *_about_supplier(plan, ways)] if first else []
-    repeated = sorted((*stretch.repeated, *converted.repeated))
-    if repeated:
-        saw = f"the header stands again in line {lines_text(repeated)}"
-        findings.append(finding("header_repeated", where=plan.file, saw=saw))
-    return Part(converted, columns, stretch.rejects, tuple(findings))
+    repeated = (*stretch.repeated, *converted.repeated)
+    return Part(converted, columns, stretch.rejects, tuple(findings), plan.file, repeated)
 
 
 def _about_supplier(plan: Plan, ways: Ways) -> list[Finding]:
@@ -601,6 +600,10 @@ def without_repeats(reading: CatalogueReading, repeats: Repeats) -> CatalogueRea
 
 def _findings(parts: Sequence[Part], kept: Catalogue, rejected: int, unique: bool) -> list[Finding]:
     findings = list(dict.fromkeys(found for part in parts for found in part.findings))
+    for file in dict.fromkeys(part.file for part in parts):
+        if repeated := sorted(line for part in parts if part.file == file for line in part.repeated):
+            saw = f"the header stands again in line {lines_text(repeated)}"
+            findings.append(finding("header_repeated", where=file, saw=saw))
     findings += _about_prices(parts)
     if not unique:
         findings += about_items_that_differ(kept)
@@ -613,9 +616,8 @@ def _about_prices(parts: Sequence[Part]) -> list[Finding]:
     told: dict[str, Counter[Unread]] = {}
     unsaid: Counter[str] = Counter()
     for part in parts:
-        file = _file_of(part)
-        told.setdefault(file, Counter()).update(part.converted.told)
-        unsaid[file] += part.converted.currency_unsaid
+        told.setdefault(part.file, Counter()).update(part.converted.told)
+        unsaid[part.file] += part.converted.currency_unsaid
     found = []
     for file, counts in told.items():
         for code in dict.fromkeys(what.code for what in counts):
@@ -627,11 +629,6 @@ def _about_prices(parts: Sequence[Part]) -> list[Finding]:
             saw = f"{count} prices do not say their currency"
             found.append(finding("price_currency_not_said", where=file, saw=saw))
     return found
-
-
-def _file_of(part: Part) -> str:
-    files = part.converted.catalogue.file
-    return str(files[0]) if len(files) else ""
 
 
 def _times(count: int) -> str:

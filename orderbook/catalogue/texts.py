@@ -209,6 +209,10 @@ def _stretches_of_piece(piece: bytes, line: int, last: bool, source: TextList, w
     fast = many_at_a_time(piece, line, source, walk)
     if fast is not None:
         yield fast
+    elif len(piece) > 4 * LARGE and (end := _closed_end(piece[: len(piece) // 4])):
+        # what needs a closer look stands in a part of it
+        yield from _stretches_of_piece(piece[:end], line, False, source, walk)
+        yield from _stretches_of_piece(piece[end:], line + piece.count(b"\n", 0, end), last, source, walk)
     else:
         yield from _carefully(piece, line, last, source, walk)
 
