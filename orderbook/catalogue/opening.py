@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import gzip
 import io
+import zipfile
 import zlib
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
@@ -13,6 +14,7 @@ from typing import BinaryIO, cast
 from orderbook.errors import error
 
 MEGABYTE = 1_000_000
+TAGS = 4  # bytes of a spreadsheet's XML for one of its text
 WHOLE_BYTES = 64 * MEGABYTE  # lists read in one go; more is read piece by piece, in bounded memory
 
 
@@ -27,8 +29,26 @@ class Limits:
 
 
 def fit_in_one_go(paths: Iterable[Path]) -> bool:
-    """Whether lists together are short enough to be read whole."""
-    return sum(path.stat().st_size for path in paths) <= WHOLE_BYTES
+    """Whether lists together are short enough to be read whole; packed ones count as what they unpack into."""
+    return sum(map(_unpacked_size, paths)) <= WHOLE_BYTES
+
+
+def _unpacked_size(path: Path) -> int:
+    size = path.stat().st_size
+    if size < MEGABYTE:
+        return size
+    with path.open("rb") as stream:
+        packed = stream.read(2)
+        if packed == b"\x1f\x8b":
+            stream.seek(-4, io.SEEK_END)
+            return max(size, int.from_bytes(stream.read(4), "little"))
+    if packed != b"PK":
+        return size
+    try:
+        with zipfile.ZipFile(path) as archive:
+            return max(size, sum(info.file_size for info in archive.infolist()) // TAGS)
+    except zipfile.BadZipFile:
+        return size  # reading it says what is wrong
 
 
 @dataclass(frozen=True, slots=True)

@@ -54,6 +54,7 @@ KEPT_CELLS = 200_000  # distinct cells of a column kept as evidence; beyond, onl
 SAMPLED = 2_000  # rows of a stretch whose sizes are looked at together
 SAMPLED_OF_ALL = 40_000
 HELD_CELLS = 10_000_000  # cells of stretches that are held between deciding and reading
+HELD_IN_PIECES = 2_000_000  # and where a list is read piece by piece
 SIZED = (*SIZES, "sizes", "gauge", "unit")
 DECIDING = (*SIZED, "price", "pack", "currency")
 
@@ -86,6 +87,7 @@ class Ways:
     name: str = ""  # of the list: whose it is where nobody says the supplier
     limits: Limits = field(default_factory=Limits)
     piece_bytes: int = PIECE
+    held_cells: int = HELD_CELLS
     progress: Progress | None = None
 
     @property
@@ -157,7 +159,7 @@ def read_catalogue_chunks(
         supplier=supplier, column_map=column_map, gauge=gauge, sheet=sheet, currency=currency, words=words,
         limits=limits,
     )  # fmt: skip
-    ways = replace(ways, piece_bytes=piece_bytes, progress=progress)
+    ways = replace(ways, piece_bytes=piece_bytes, progress=progress, held_cells=HELD_IN_PIECES)
     repeats = Repeats()
     for one in _several(lists):
         for part in parts_of(one, ways):
@@ -399,7 +401,7 @@ def looked_through(source: List, ways: Ways, hold: bool = True) -> Looked:
         cells += len(stretch.block) * max(1, head.width)
         if held is not None:
             held.append(stretch)
-        if cells > HELD_CELLS:
+        if cells > ways.held_cells:
             held = None
     if not tables:
         tables[source.head.number] = _table(source.head, ways, refused)

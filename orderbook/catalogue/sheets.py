@@ -12,8 +12,8 @@ from dataclasses import dataclass, replace
 from itertools import chain, islice
 from typing import Any
 
+from orderbook.catalogue import bombs
 from orderbook.catalogue.blocks import Cell
-from orderbook.catalogue.bombs import refuse_bombs
 from orderbook.catalogue.opening import OLD_OFFICE, Limits
 from orderbook.catalogue.springs import Reject
 from orderbook.catalogue.stretches import Head, Row, Stretch, Walk, first_head, stretches_of
@@ -136,7 +136,7 @@ def _sheets(data: bytes, where: str, limits: Limits, name: str | None) -> Iterat
         if ENCRYPTED in data:
             raise _locked(where)
     else:
-        refuse_bombs(data, where, limits)
+        bombs.refuse_bombs(data, where, limits)
     from python_calamine import CalamineError, CalamineWorkbook, PasswordError, SheetTypeEnum, SheetVisibleEnum
 
     try:
@@ -148,10 +148,10 @@ def _sheets(data: bytes, where: str, limits: Limits, name: str | None) -> Iterat
         wanted = [sheet for sheet in sheets if name in (None, sheet.name)]
         for sheet in sorted(wanted, key=lambda sheet: sheet.visible != SheetVisibleEnum.Visible):
             read = workbook.get_sheet_by_name(sheet.name)
-            if read.total_height * max(1, read.total_width) > _most_cells() or read.total_height > limits.rows:
-                raise error(
-                    "list_too_large", where=where, saw=f"{read.total_height:,} rows of {read.total_width:,} cells"
-                )
+            if read.total_height * max(1, read.total_width) > bombs.MOST_CELLS:
+                raise bombs.too_many_cells(where)
+            if read.total_height > limits.rows:
+                raise error("list_too_large", where=where, saw=f"{read.total_height:,} rows")
             yield read, sheet.visible != SheetVisibleEnum.Visible
     except PasswordError as problem:
         raise _locked(where) from problem
@@ -160,12 +160,6 @@ def _sheets(data: bytes, where: str, limits: Limits, name: str | None) -> Iterat
             saw = "an old Office document that is no spreadsheet, or a damaged one"
             raise error("list_not_readable", where=where, saw=saw) from problem
         raise error("list_damaged", where=where, saw=f"the spreadsheet cannot be read ({problem})") from problem
-
-
-def _most_cells() -> int:
-    from orderbook.catalogue import bombs
-
-    return bombs.MOST_CELLS
 
 
 def _locked(where: str) -> Exception:

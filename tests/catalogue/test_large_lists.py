@@ -174,7 +174,7 @@ def test_a_mark_is_decided_from_the_whole_list_not_from_a_piece(tmp_path: Path) 
 def test_progress_counts_every_pass(held: int, monkeypatch: pytest.MonkeyPatch) -> None:
     said: list[tuple[int, int]] = []
     path = LISTS / "supplier_north_watch.csv"
-    monkeypatch.setattr(reading, "HELD_CELLS", held)
+    monkeypatch.setattr(reading, "HELD_IN_PIECES", held)
     list(read_catalogue_chunks(path, piece_bytes=20_000, progress=lambda done, size: said.append((done, size))))
     assert len(said) == (3 if held else 6)
     assert [done for done, _ in said[:3]] == sorted(done for done, _ in said[:3])
