@@ -10,7 +10,16 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from orderbook.catalogue.maps import ColumnMap, MapEntry, map_beside, map_of, map_text, read_map, write_map
+    from orderbook.catalogue.maps import (
+        ColumnMap,
+        MapEntry,
+        find_map,
+        map_beside,
+        map_of,
+        map_text,
+        read_map,
+        write_map,
+    )
     from orderbook.catalogue.opening import Limits, fit_in_one_go
     from orderbook.catalogue.partitions import catalogue_of_frame, plan_of, reading_of_frame
     from orderbook.catalogue.reading import read_catalogue, read_catalogue_chunks, ways_of
@@ -19,7 +28,7 @@ if TYPE_CHECKING:
     from orderbook.catalogue.writing import CANONICAL, canonical_rows, write_catalogue, write_rejects
 
 _HOMES = {
-    "maps": ("ColumnMap", "MapEntry", "map_beside", "map_of", "map_text", "read_map", "write_map"),
+    "maps": ("ColumnMap", "MapEntry", "find_map", "map_beside", "map_of", "map_text", "read_map", "write_map"),
     "opening": ("Limits", "fit_in_one_go"),
     "partitions": ("catalogue_of_frame", "plan_of", "reading_of_frame"),
     "reading": ("read_catalogue", "read_catalogue_chunks", "ways_of"),
@@ -40,6 +49,7 @@ __all__ = [
     "Reject",
     "canonical_rows",
     "catalogue_of_frame",
+    "find_map",
     "fit_in_one_go",
     "map_beside",
     "map_of",

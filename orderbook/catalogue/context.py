@@ -17,7 +17,9 @@ from orderbook.catalogue.words import Words, is_word, tokens
 
 ALL = "all"  # sizes that are not named one by one
 PLAIN = frozenset(["mm", "cm", "in", "ligne"])  # units that are no other word
-NO_UNITS_HERE = frozenset(["my", "mu", "po", "poll", "el", "mill", "m", "ft", "'", '"', "'''", "point", "points", "pie"])
+NO_UNITS_HERE = frozenset(
+    ["my", "mu", "po", "poll", "el", "mill", "m", "ft", "'", '"', "'''", "point", "points", "pie"]
+)
 PER = frozenset(["per", "pro", "je", "par", "por", "la", "les", "à", "a", "cada", "ogni", "alla", "al"])
 STOPS = frozenset(".;|–—")
 UNCLEAR = -1  # pieces are spoken of, but not what the price is for
@@ -218,5 +220,7 @@ def _priced_per(said: Sequence[str], priced: int, words: Words) -> tuple[int, bo
         found = price_words(" ".join(("§", token, *follows)), words, in_cell=True) if strict or loose else None
         if found is not None and found.pack:
             return found.pack, False
-    counted = price_words(" ".join(t for t in clause if t not in words.kind("price_words") and not t[0].isdigit()), words)
+    counted = price_words(
+        " ".join(t for t in clause if t not in words.kind("price_words") and not t[0].isdigit()), words
+    )
     return counted.pack, False

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-import io
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, BinaryIO
 
 import numpy as np
 
@@ -73,8 +72,10 @@ def frame_list(frame: Any, words: Words, limits: Limits, wanted: Wanted) -> Colu
     return _column_list(FRAME, names, lambda: _batches_of_frame(frame, len(names)), words, limits, wanted)
 
 
-def parquet_list(data: bytes, file: str, where: str, words: Words, limits: Limits, wanted: Wanted) -> ColumnList:
-    """Take a Parquet file as a list.
+def parquet_list(
+    open_file: Callable[[], BinaryIO], file: str, where: str, words: Words, limits: Limits, wanted: Wanted
+) -> ColumnList:
+    """Take a Parquet file as a list; a few thousand rows of it are held at a time.
 
     Raises: OrderbookError(parquet_needs_pyarrow | list_too_large | list_damaged | too_many_columns).
     """
@@ -84,7 +85,7 @@ def parquet_list(data: bytes, file: str, where: str, words: Words, limits: Limit
     except ImportError as problem:
         raise error("parquet_needs_pyarrow", where=where, saw="pyarrow is not installed") from problem
     try:
-        found = pq.ParquetFile(io.BytesIO(data))
+        found = pq.ParquetFile(open_file())
         if found.metadata.num_rows > limits.rows:
             raise error("list_too_large", where=where, saw=f"more than {limits.rows:,} rows")
         if found.metadata.num_columns > limits.columns:
@@ -98,8 +99,9 @@ def parquet_list(data: bytes, file: str, where: str, words: Words, limits: Limit
 
     def batches() -> Iterator[Columns]:
         try:
-            for batch in pq.ParquetFile(io.BytesIO(data)).iter_batches(batch_size=TOGETHER):
-                yield [column.to_pylist() for column in batch.columns]
+            with open_file() as stream:
+                for batch in pq.ParquetFile(stream).iter_batches(batch_size=TOGETHER):
+                    yield [column.to_pylist() for column in batch.columns]
         except (pa.ArrowException, OSError) as problem:
             raise _damaged(where, problem) from problem
 

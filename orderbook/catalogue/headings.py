@@ -95,7 +95,22 @@ def _heading(text: str, words: Words) -> Heading:
 
 PER = frozenset("per pro je par por les per cada ogni for".split())
 HEIGHTS = frozenset(
-    ["height", "hohe", "hoehe", "federhohe", "klingenhohe", "hauteur", "haut", "altezza", "alt", "altura", "alto", "hoogte", "veerhoogte", "h"]
+    [
+        "height",
+        "hohe",
+        "hoehe",
+        "federhohe",
+        "klingenhohe",
+        "hauteur",
+        "haut",
+        "altezza",
+        "alt",
+        "altura",
+        "alto",
+        "hoogte",
+        "veerhoogte",
+        "h",
+    ]
 )
 
 

@@ -99,6 +99,20 @@ def map_beside(path: str | Path) -> Path | None:
     return None if _asks(table) else place
 
 
+def find_map(path: str | Path, named: str | Path = "", near: Path | None = None) -> Path | None:
+    """Find the map of a list: the one that is named (as in the book's Suppliers), else the one beside the list.
+
+    Parameters: named, a file, looked for as it stands, beside the list, and in the folder `near` (the book's).
+    Raises: OrderbookError(map_not_read) for a named map that is nowhere.
+    """
+    if not str(named).strip():
+        return map_beside(path)
+    for place in (Path(named), Path(path).with_name(str(named)), *([near / named] if near is not None else [])):
+        if place.is_file():
+            return place
+    raise error("map_not_read", where=str(named), saw="no such file")
+
+
 def beside(path: str | Path) -> Path:
     """Where the map of a list is looked for."""
     return Path(path).with_name(Path(path).name + BESIDE)

@@ -67,7 +67,9 @@ def name_columns(header: Sequence[str], file: str, words: Words, column_map: Col
     _refuse_twice(meanings, header, file)
     findings: list[Finding] = []
     meanings |= _claimed(read, meanings, header, file, findings)
-    all_understood = all(head.claims or not text or i in mapped for i, (head, text) in enumerate(zip(read, header, strict=True)))
+    all_understood = all(
+        head.claims or not text or i in mapped for i, (head, text) in enumerate(zip(read, header, strict=True))
+    )
     meanings = _one_way_of_sizes(meanings, file, header, all_understood)
     columns = [_column(i, text, meanings.get(i, "unused"), read[i], mapped.get(i)) for i, text in enumerate(header)]
     return Named(tuple(columns), tuple(findings))

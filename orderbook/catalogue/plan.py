@@ -125,7 +125,9 @@ def _price_in_context(column: Column, hints: Hints) -> Column:
     if pack == 1 and each:
         pack = 0
     if pack == UNCLEAR:
-        return replace(column, currency=currency, doubt=column.doubt or f"line {hints.text!r}", tax=column.tax or hints.tax)
+        return replace(
+            column, currency=currency, doubt=column.doubt or f"line {hints.text!r}", tax=column.tax or hints.tax
+        )
     return replace(column, currency=currency, pack=pack, each=each, tax=column.tax or hints.tax)
 
 
@@ -254,9 +256,7 @@ def _mm_or_other(column: Column, known: list[tuple[Written, Any]], file: str, ot
     )
 
 
-def _mark(
-    column: Column, numbers: Iterable[str], file: str, sensible: Callable[[str, str], bool]
-) -> tuple[str, str]:
+def _mark(column: Column, numbers: Iterable[str], file: str, sensible: Callable[[str, str], bool]) -> tuple[str, str]:
     if column.decimal:
         return column.decimal, ""
     mark = decide(numbers, sensible)
@@ -313,8 +313,11 @@ def _combined_column(column: Column, seen: Seen, file: str, by_row: bool) -> Col
         saw = f"the column {column.header!r} has fractions such as {next(p.number for p in bare if p.is_fraction)} and no unit"
         raise error("unit_not_said", where=file, saw=saw)
     numbers = [piece.number for found in apart for piece in found if not piece.is_fraction]
-    decimal, why = _mark(column, numbers, file, lambda d, n: True) if _marks_of_pieces(apart, unit) == "" else (
-        _marks_of_pieces(apart, unit), "only so are the sizes those of springs")
+    decimal, why = (
+        _mark(column, numbers, file, lambda d, n: True)
+        if _marks_of_pieces(apart, unit) == ""
+        else (_marks_of_pieces(apart, unit), "only so are the sizes those of springs")
+    )
     if column.said_by == "title":
         why = _joined(why, "unit by a title line")
     return replace(column, unit=unit, decimal=decimal, why=_joined(column.why, why))

@@ -21,7 +21,30 @@ PER = frozenset("per pro je par por cada ogni".split())
 LOOSE = frozenset("of de da di a in von van zu p l el il al by".split())  # "of 10" is a pack only beside a word for one
 COUNTS = {"dozen": 12, "gross": 144, "hundred": 100}
 IN_MINOR = {"p": "GBP", "pence": "GBP", "penny": "GBP", "rappen": "CHF", "rp": "CHF"}
-NOT_IN_HEADINGS = frozenset(["ALL", "TOP", "CUP", "PEN", "TRY", "MOP", "BAM", "COP", "MAD", "GEL", "SOS", "ANG", "AWG", "BOB", "PAB", "STK", "SET", "DIM", "BND", "XXX"])
+NOT_IN_HEADINGS = frozenset(
+    [
+        "ALL",
+        "TOP",
+        "CUP",
+        "PEN",
+        "TRY",
+        "MOP",
+        "BAM",
+        "COP",
+        "MAD",
+        "GEL",
+        "SOS",
+        "ANG",
+        "AWG",
+        "BOB",
+        "PAB",
+        "STK",
+        "SET",
+        "DIM",
+        "BND",
+        "XXX",
+    ]
+)
 AMOUNT = "§"  # stands for an amount while the words around it are read
 _TOO_BIG = 10**15
 _DASHED = re.compile(r"(?<=[0-9])[.,:]\s*[-–—]{1,2}(?![0-9])")
@@ -89,7 +112,9 @@ def price_words(text: str, words: Words, in_cell: bool = False) -> PriceWords:
         said = take(said, found, words)
     if not in_cell:
         said = _tiers(said, found, words)
-        found.unclear = found.unclear or next((t for t in said if t[0].isdigit() and t != "1"), "") or _per_what(said, words)
+        found.unclear = (
+            found.unclear or next((t for t in said if t[0].isdigit() and t != "1"), "") or _per_what(said, words)
+        )
     found.left = tuple(said)
     return found
 
@@ -264,7 +289,23 @@ def _tax_phrase(said: list[str], at: int, words: Words, tax: bool) -> tuple[int,
 
 
 SAY_TAX = frozenset(
-    ["ht", "ttc", "netto", "net", "nett", "brutto", "neto", "netos", "netti", "nets", "nettopreis", "nettopreise", "bruttopreis", "ivata", "ivato"]
+    [
+        "ht",
+        "ttc",
+        "netto",
+        "net",
+        "nett",
+        "brutto",
+        "neto",
+        "netos",
+        "netti",
+        "nets",
+        "nettopreis",
+        "nettopreise",
+        "bruttopreis",
+        "ivata",
+        "ivato",
+    ]
 )
 
 

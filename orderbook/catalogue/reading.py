@@ -41,11 +41,12 @@ from orderbook.catalogue.row_sizes import sizes_of
 from orderbook.catalogue.rows import Converted, convert
 from orderbook.catalogue.sheets import labelled_lists, sheet_lists
 from orderbook.catalogue.sizes import Written
-from orderbook.catalogue.springs import Catalogue, CatalogueReading, ColumnTaken, Reject
+from orderbook.catalogue.springs import Catalogue, CatalogueReading, ColumnTaken, Reject, Shown
 from orderbook.catalogue.stretches import Head, Stretch, Walk, meant_short
 from orderbook.catalogue.texts import PIECE, Progress, Wanted, text_list
 from orderbook.catalogue.usual import refuse_unusual
 from orderbook.catalogue.words import Words, is_currency, shipped_words
+from orderbook.catalogue.writing import price_text
 from orderbook.errors import Finding, OrderbookError, error, finding
 
 SAMPLES = 3
@@ -56,6 +57,7 @@ SAMPLED_OF_ALL = 40_000
 HELD_CELLS = 10_000_000  # cells of stretches that are held between deciding and reading
 HELD_IN_PIECES = 2_000_000  # and where a list is read piece by piece
 SIZED = (*SIZES, "sizes", "gauge", "unit")
+SHOWN_COLUMNS = ("sizes", *SIZES, "gauge", "unit", "price", "pack")
 DECIDING = (*SIZED, "price", "pack", "currency")
 
 
@@ -229,6 +231,7 @@ class Part:
     findings: tuple[Finding, ...] = ()
     file: str = ""
     repeated: tuple[int, ...] = ()  # lines in which the heading stands again
+    shown: tuple[Shown, ...] = ()
 
 
 @dataclass(slots=True)
@@ -290,6 +293,7 @@ class Table:
     plan: Plan | None = None
     refused: OrderbookError | None = None
     left_out: bool = False
+    to_show: frozenset[int] = frozenset()  # lines of springs to show beside their text
 
     def add(self, stretch: Stretch) -> None:
         """Take in one more stretch."""
@@ -355,7 +359,7 @@ def lists_of(one: Any, ways: Ways) -> tuple[list[List], tuple[Finding, ...], Way
             raise columns_not_found(("item", *SIZES), (), path.name)
         lists, told = [*labelled_lists(sheets)], [*told, *findings]
     elif opened.kind == "parquet":
-        lists = [parquet_list(opened.data, path.name, where, ways.words, ways.limits, wanted)]
+        lists = [parquet_list(opened.open, path.name, where, ways.words, ways.limits, wanted)]
     else:
         text = text_list(
             path.name, where, opened.open, opened.size, ways.words, ways.limits, wanted, ways.piece_bytes, ways.progress
@@ -433,7 +437,7 @@ def _plan(table: Table, footers: Sequence[str], ways: Ways) -> None:
         plan = in_context(table.draft, table.head.units, _hints(table.head, footers, ways.words))
         plan = decided(plan, [table.evidence.get(index, empty) for index in range(table.head.width)])
         _refuse_unusual(table, plan)
-        table.plan = plan
+        table.plan, table.to_show = plan, _worth_showing(table, plan)
     except OrderbookError as problem:
         table.refused = problem
 
@@ -474,6 +478,22 @@ def _refuse_unusual(table: Table, plan: Plan) -> None:
     refuse_unusual(width, strength, length, (names[0], names[1], names[2]), plan.file)
 
 
+def _worth_showing(table: Table, plan: Plan) -> frozenset[int]:
+    """The lines of the weakest spring, the middle one and the strongest."""
+    lines, strengths = [], []
+    for part in table.sample:
+        faults = Faults.none(len(part))
+        _, strength, _ = sizes_of(part, plan, faults)
+        good = faults.number == 0
+        lines.append(part.lines[good])
+        strengths.append(strength[good])
+    if not lines or not sum(map(len, lines)):
+        return frozenset()
+    order = np.argsort(np.concatenate(strengths), kind="stable")
+    which = np.concatenate(lines)[order]
+    return frozenset({int(which[0]), int(which[len(which) // 2]), int(which[-1])})
+
+
 def _judged(tables: Sequence[Table], sheets: bool) -> list[Finding]:
     """Refuse a list whose rows mostly cannot be read; of any other, tell of the tables that were left out.
 
@@ -488,7 +508,9 @@ def _judged(tables: Sequence[Table], sheets: bool) -> list[Finding]:
     wrong = sum(table.rows for table, _ in refused)
     if refused and (wrong > right or not right):
         raise max(refused, key=lambda one: one[0].rows)[1]
-    told = [finding("sheet_not_read", where=table.head.file, saw=table.refused.saw) for table in others if table.refused]
+    told = [
+        finding("sheet_not_read", where=table.head.file, saw=table.refused.saw) for table in others if table.refused
+    ]
     for table, problem in refused:
         saw = f"{table.rows} rows below line {table.head.line} are left out: {problem.saw}"
         told.append(finding("table_not_read", where=table.head.file, saw=saw))
@@ -526,7 +548,28 @@ def _part(stretch: Stretch, table: Table, ways: Ways, first: bool) -> Part:
         columns = tuple(taken(column, table, plan, " ".join(said)) for column in plan.columns)
     findings = [*plan.findings, *_about_supplier(plan, ways)] if first else []
     repeated = (*stretch.repeated, *converted.repeated)
-    return Part(converted, columns, stretch.rejects, tuple(findings), plan.file, repeated)
+    shown = _shown(stretch, table, converted.catalogue, plan)
+    return Part(converted, columns, stretch.rejects, tuple(findings), plan.file, repeated, shown)
+
+
+def _shown(stretch: Stretch, table: Table, springs: Catalogue, plan: Plan) -> tuple[Shown, ...]:
+    """The springs of this stretch that are worth showing, with the text they came from."""
+    wanted = [line for line in table.to_show if line in (lines := set(springs.line.tolist()))] if table.to_show else []
+    told = [column for meaning in SHOWN_COLUMNS if (column := plan.column(meaning)) is not None]
+    found = []
+    for line in sorted(wanted):
+        spring = springs.row(int(np.flatnonzero(springs.line == line)[0]))
+        row = int(np.flatnonzero(stretch.block.lines == line)[0])
+        cells = [
+            (column.header or f"column {column.index + 1}", stretch.block.columns[column.index]) for column in told
+        ]
+        said = tuple((name, text) for name, cell in cells if (text := cell.texts[cell.codes[row]]))
+        price = price_text(spring["price_minor"], spring["currency"])
+        per = f" for {spring['pack']}" if spring["pack"] > 1 and price else ""
+        sizes = (spring["width_mm"], spring["strength_mm"], spring["length_mm"])
+        printed = f"{price} {spring['currency']}".strip() + per
+        found.append(Shown(plan.file, line, spring["item"], *sizes, printed, said, stretch.head.number))
+    return tuple(found)
 
 
 def _about_supplier(plan: Plan, ways: Ways) -> list[Finding]:
@@ -550,7 +593,9 @@ def _all_rejected(stretch: Stretch, table: Table, first: bool) -> Part:
     head = stretch.head
     if first and head.number and head.line:
         text = " | ".join(head.header)
-        rejects.insert(0, Reject(head.file, head.line, "", text, f"taken for a heading: {problem.saw}", problem.try_this))
+        rejects.insert(
+            0, Reject(head.file, head.line, "", text, f"taken for a heading: {problem.saw}", problem.try_this)
+        )
     return Part(Converted(Catalogue.concat([]), rejects, len(rejects)), (), stretch.rejects)
 
 
@@ -582,6 +627,7 @@ def joined(parts: Sequence[Part]) -> CatalogueReading:
         rows_rejected=len(rejects),
         rows_duplicate=len(springs) - len(kept),
         findings=tuple(_findings(parts, kept, len(rejects), unique)),
+        shown=tuple(shown for part in parts for shown in part.shown),
     )
 
 
@@ -641,5 +687,7 @@ def _some_rows(block: Block, sized: Collection[int]) -> Block:
     """Rows from all over a block, with their sizes only."""
     rows = slice(None, None, max(1, len(block) // SAMPLED))
     none = Coded(np.zeros(0, dtype=np.int32), [])
-    taken = (coded([c.cells[code] for code in c.codes[rows]]) if at in sized else none for at, c in enumerate(block.columns))
+    taken = (
+        coded([c.cells[code] for code in c.codes[rows]]) if at in sized else none for at, c in enumerate(block.columns)
+    )
     return Block(block.lines[rows], tuple(taken))

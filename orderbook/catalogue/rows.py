@@ -76,7 +76,9 @@ def _without_headers(block: Block, plan: Plan) -> tuple[Block, tuple[int, ...]]:
         coded = block.columns[column.index]
         heading = plan.header[column.index]
         begins = heading.split(" ", 1)[0]  # blanks within a heading are of one kind, in a cell they may be of any
-        places = [i for i, text in enumerate(coded.texts) if text.startswith(begins) and " ".join(text.split()) == heading]
+        places = [
+            i for i, text in enumerate(coded.texts) if text.startswith(begins) and " ".join(text.split()) == heading
+        ]
         if not places or not heading:
             return block, ()
         again &= np.isin(coded.codes, places)

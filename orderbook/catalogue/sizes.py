@@ -121,7 +121,11 @@ def pieces(text: str) -> tuple[Written, ...]:
     (['2,5', '0,16', '340'], 4)
     """
     plain = _one_spelling(text)
-    known = _all_written(re.split(_TIMES_NUMBER, plain)) or _all_written(_within(plain)) or _all_written(_cut_otherwise(plain))
+    known = (
+        _all_written(re.split(_TIMES_NUMBER, plain))
+        or _all_written(_within(plain))
+        or _all_written(_cut_otherwise(plain))
+    )
     if not known:
         return ()
     units = [piece.unit for piece in known]

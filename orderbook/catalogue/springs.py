@@ -160,8 +160,34 @@ class ColumnTaken:
 
 
 @dataclass(frozen=True, slots=True)
+class Shown:
+    """A spring of a list beside the text it came from, so that a person sees a mistake.
+
+    said: headings and cells of its sizes and its price.
+    """
+
+    file: str
+    line: int
+    item: str
+    width_mm: float
+    strength_mm: float
+    length_mm: float
+    price: str
+    said: tuple[tuple[str, str], ...]
+    table: int = 0
+
+    def as_dict(self) -> dict[str, Any]:
+        """Return the spring as the JSON keys of the `catalogue` command."""
+        names = ("file", "line", "item", "width_mm", "strength_mm", "length_mm", "price")
+        return {name: getattr(self, name) for name in names} | {"said": dict(self.said)}
+
+
+@dataclass(frozen=True, slots=True)
 class CatalogueReading:
-    """The springs read, and the account of every row: in = kept + rejected + duplicate."""
+    """The springs read, and the account of every row: in = kept + rejected + duplicate.
+
+    shown: three springs of each table, the weakest, the middle one and the strongest, beside the text they came from.
+    """
 
     catalogue: Catalogue
     rejects: tuple[Reject, ...]
@@ -171,6 +197,7 @@ class CatalogueReading:
     rows_rejected: int
     rows_duplicate: int
     findings: tuple[Finding, ...]
+    shown: tuple[Shown, ...] = ()
 
     def to_frame(self) -> DataFrame:
         """Return the springs as a pandas data frame, as `Catalogue.to_frame`."""

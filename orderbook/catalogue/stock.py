@@ -52,5 +52,25 @@ def pieces_left(text: str, words: Words) -> int:
 
 
 _THINGS_TO_HAVE = frozenset(
-    ["stock", "lager", "lieferbar", "vorratig", "verfugbar", "disponible", "disponibile", "disponibili", "magazzino", "voorraad", "leverbaar", "beschikbaar", "available", "existencias", "am", "producion", "disponibles", "dispo", "giacenza"]
+    [
+        "stock",
+        "lager",
+        "lieferbar",
+        "vorratig",
+        "verfugbar",
+        "disponible",
+        "disponibile",
+        "disponibili",
+        "magazzino",
+        "voorraad",
+        "leverbaar",
+        "beschikbaar",
+        "available",
+        "existencias",
+        "am",
+        "producion",
+        "disponibles",
+        "dispo",
+        "giacenza",
+    ]
 )

@@ -66,7 +66,9 @@ def find_header(rows: Sequence[Sequence[Cell]], words: Words, known: frozenset[s
 def _complete(cells: Sequence[Cell], words: Words) -> bool:
     """Whether a row names all that is needed."""
     claims = _meanings(cells, words)
-    return bool(claims & {"item", "description"}) and (claims >= {*SIZES} or claims >= {"width", "gauge", "length"} or "sizes" in claims)
+    return bool(claims & {"item", "description"}) and (
+        claims >= {*SIZES} or claims >= {"width", "gauge", "length"} or "sizes" in claims
+    )
 
 
 def _meanings(cells: Sequence[Cell], words: Words) -> set[str]:
@@ -80,9 +82,7 @@ def _one_above_the_other(above: Sequence[Cell], below: Sequence[Cell]) -> tuple[
     return tuple(f"{a} {b}".strip() for a, b in zip(upper, lower, strict=True))
 
 
-def header_score(
-    cells: Sequence[Cell], words: Words, known: frozenset[str] = frozenset(), sized: bool = True
-) -> float:
+def header_score(cells: Sequence[Cell], words: Words, known: frozenset[str] = frozenset(), sized: bool = True) -> float:
     """How strongly a row reads as a header: 0 unless it names two columns, one of them a size (or the item).
 
     `known` are headings of the user's map, which count most; sized, whether a size must be among them.

@@ -23,7 +23,36 @@ PARTS = {
 OF_A_MM = ("tenth", "hundredth")
 NAMES = {"douzieme": "douzième", "micrometre": "µm"}
 OF = frozenset(
-    ["of", "a", "an", "the", "de", "d", "di", "del", "della", "des", "du", "en", "eines", "einer", "von", "van", "e", "el", "er", "eme", "emes", "th", "ths", "st", "tel", "stel", "'", "-"]
+    [
+        "of",
+        "a",
+        "an",
+        "the",
+        "de",
+        "d",
+        "di",
+        "del",
+        "della",
+        "des",
+        "du",
+        "en",
+        "eines",
+        "einer",
+        "von",
+        "van",
+        "e",
+        "el",
+        "er",
+        "eme",
+        "emes",
+        "th",
+        "ths",
+        "st",
+        "tel",
+        "stel",
+        "'",
+        "-",
+    ]
 )
 
 

@@ -34,6 +34,7 @@ LENGTH_TO_WIDTH = Range(40.0, 700.0)
 ROW_LENGTH_TO_STRENGTH = Range(500.0, 25_000.0)
 ROW_WIDTH_TO_STRENGTH = Range(3.5, 200.0)
 ROW_LENGTH_TO_WIDTH = Range(20.0, 1_200.0)
+IN_WORDS = {"in": "inches", "ft": "feet", "thou": "thousandths of an inch", "ligne": "lignes", "douzième": "douzièmes"}
 MOST = 0.6  # of the rows must be usual
 
 
@@ -99,7 +100,7 @@ def _would_fit(width: Floats, strength: Floats, length: Floats, headings: tuple[
             sizes = [width, strength, length]
             sizes[at] = sizes[at] * float(known_unit(unit) or 1)
             if share_usual(*sizes) >= 0.9:
-                fits.append(f"{heading} in {unit}")
+                fits.append(f"{heading!r} in {IN_WORDS.get(unit, unit)}")
     return fits[:4]
 
 

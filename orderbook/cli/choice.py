@@ -114,6 +114,8 @@ def _springs(
     from orderbook.verbs.bench import bench_of
     from orderbook.verbs.long_lists import candidates, merged
 
+    if not wishes.suppliers:  # no terms say the money of a supplier: prices that say none, or "$", are in ours
+        reading_flags = reading_flags | {"currency": wishes.currency or None}
     with shown_reading(lists) as progress:
         if fit_in_one_go(lists):
             reading = read_catalogue(lists, **reading_flags)
