@@ -85,15 +85,16 @@ def parquet_list(
     except ImportError as problem:
         raise error("parquet_needs_pyarrow", where=where, saw="pyarrow is not installed") from problem
     try:
-        found = pq.ParquetFile(open_file())
-        if found.metadata.num_rows > limits.rows:
+        with open_file() as stream:
+            found = pq.ParquetFile(stream)
+            groups, names = found.metadata, tuple(found.schema_arrow.names)
+        if groups.num_rows > limits.rows:
             raise error("list_too_large", where=where, saw=f"more than {limits.rows:,} rows")
-        if found.metadata.num_columns > limits.columns:
-            raise error("too_many_columns", where=where, saw=f"{found.metadata.num_columns:,} columns")
-        unpacked = sum(found.metadata.row_group(i).total_byte_size for i in range(found.metadata.num_row_groups))
+        if groups.num_columns > limits.columns:
+            raise error("too_many_columns", where=where, saw=f"{groups.num_columns:,} columns")
+        unpacked = sum(groups.row_group(i).total_byte_size for i in range(groups.num_row_groups))
         if unpacked > 4 * limits.size_bytes:
             raise error("list_too_large", where=where, saw=f"{unpacked // MEGABYTE} MB unpacked")
-        names = tuple(found.schema_arrow.names)
     except (pa.ArrowException, OSError) as problem:
         raise _damaged(where, problem) from problem
 

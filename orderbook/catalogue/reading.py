@@ -453,11 +453,9 @@ def _hints(head: Head, footers: Sequence[str], words: Words) -> Hints:
     else:
         above = replace(above, currency=above.currency or below.currency, tax=above.tax or below.tax)
         above = above if above.pack or above.each else replace(above, pack=below.pack, each=below.each)
-    if head.unsure:
-        return replace(above, doubts={**above.doubts, "all": head.unsure})
-    for text in head.section:
+    for text in (*head.above, *head.section):
         above = hints_of(text, words).over(above)
-    return above
+    return replace(above, doubts={**above.doubts, "all": head.unsure}) if head.unsure else above
 
 
 def _refuse_unusual(table: Table, plan: Plan) -> None:
@@ -506,7 +504,7 @@ def _judged(tables: Sequence[Table], sheets: bool) -> list[Finding]:
         table.left_out = True
     refused = [(table, problem) for table, problem in refused if not table.left_out]
     wrong = sum(table.rows for table, _ in refused)
-    if refused and (wrong > right or not right):
+    if refused and (not right or (wrong > right and not sheets)):
         raise max(refused, key=lambda one: one[0].rows)[1]
     told = [
         finding("sheet_not_read", where=table.head.file, saw=table.refused.saw) for table in others if table.refused

@@ -14,6 +14,7 @@ from dataclasses import dataclass, field, replace
 from orderbook.catalogue.blocks import Block, Cell, block, shown
 from orderbook.catalogue.context import hints_of
 from orderbook.catalogue.opening import Limits
+from orderbook.catalogue.sizes import pieces
 from orderbook.catalogue.springs import Reject
 from orderbook.catalogue.tables import Found, header_score, is_unit_line, may_be_header, remark_of, trimmed
 from orderbook.catalogue.words import Words
@@ -37,8 +38,9 @@ class Row:
 class Head:
     """A heading row of a list: which one it is, its cells, its line (0: the list has none), the line of units below it.
 
-    titles: lines above it; section: remarks since then that change how rows are read; unsure: such a remark, where a
-    later title leaves open whether it still holds.
+    titles: lines above the list; above: lines between an earlier table and this heading, which go before; section:
+    remarks since then that change how rows are read; unsure: such a remark, where a later title leaves open whether it
+    still holds.
     """
 
     number: int
@@ -48,6 +50,7 @@ class Head:
     cells: int
     units: tuple[str, ...] = ()
     titles: tuple[str, ...] = ()
+    above: tuple[str, ...] = ()
     section: tuple[str, ...] = ()
     unsure: str = ""
 
@@ -106,7 +109,8 @@ def first_head(found: Found, above: Sequence[Row], line: int, file: str, limits:
     titles, rejects = [], []
     for row in above:
         texts = [text for cell in row.cells if (text := shown(cell))]
-        if len(texts) > 2 and sum(text[:1].isdigit() for text in texts) > 1:
+        numbers = sum(text[:1].isdigit() for text in texts)
+        if (len(texts) > 2 and numbers > 1) or (len(texts) > 1 and any(len(pieces(text)) > 2 for text in texts)):
             reason = "it stands above the headings"
             rejects.append(Reject(file, row.line, "", " | ".join(texts), reason, "Move it below the headings."))
         elif texts:
@@ -182,9 +186,9 @@ def _begin_section(walk: Walk) -> None:
 
 def _begin_table(walk: Walk, row: Row) -> None:
     nothing_below = (" ".join(walk.head.header),) if walk.fresh and walk.head.line else ()  # a title, after all
-    above = (*walk.head.titles, *nothing_below, *walk.remarks)
+    titles = (*walk.head.titles, *nothing_below)
     header = trimmed(row.cells)
-    walk.head = Head(walk.heads, walk.head.file, header, row.line, len(row.cells), titles=above)
+    walk.head = Head(walk.heads, walk.head.file, header, row.line, len(row.cells), titles=titles, above=tuple(walk.remarks))
     walk.heads += 1
     walk.remarks, walk.titled, walk.fresh = [], False, True
 

@@ -17,6 +17,7 @@ LOOKED_AT = 60  # lines above which a header must be
 NEEDED = (*SIZES, "sizes", "gauge", "item")
 NUMBER_STARTS = frozenset("0123456789.,£€$")
 PLAIN_SIZE = re.compile(r"[0-9][0-9.,]*\s*(?:mm|cm|in|thou|\"|″|‴)?")
+TIER = re.compile(r"\s*[0-9]{1,5}\s*(?:[-–]\s*[0-9]{1,5}|\+|[^\W\d_][^0-9]*)(?:\s+[^0-9]*)?")  # 10-24, 25+, 10 pcs
 AS_GOOD = 0.6  # the first row that reads this well beside the best one is the header
 
 
@@ -53,7 +54,7 @@ def find_header(rows: Sequence[Sequence[Cell]], words: Words, known: frozenset[s
     best = max(scores, default=0.0)
     if not best:
         return None
-    at = next(at for at, score in enumerate(scores) if score >= AS_GOOD * best)
+    at = next(at for at, score in enumerate(scores) if score >= AS_GOOD * best or (score and _complete(rows[at], words)))
     cells = tuple(rows[at])
     if at and not _complete(cells, words) and _complete(both := _one_above_the_other(rows[at - 1], cells), words):
         cells = both
@@ -116,7 +117,7 @@ def may_be_header(cells: Sequence[Cell]) -> bool:
     for cell in cells:
         if cell == "" or cell is None:
             continue
-        if not isinstance(cell, str) or cell.lstrip()[:1] in NUMBER_STARTS:
+        if not isinstance(cell, str) or (cell.lstrip()[:1] in NUMBER_STARTS and not TIER.fullmatch(cell)):
             numbers += isinstance(cell, float) or bool(cell.strip())
             if numbers > 1:
                 return False

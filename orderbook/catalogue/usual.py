@@ -31,9 +31,10 @@ LENGTH_TO_STRENGTH = Range(1_100.0, 11_000.0)
 WIDTH_TO_STRENGTH = Range(5.0, 150.0)
 LENGTH_TO_WIDTH = Range(40.0, 700.0)
 # of one row: beyond these it is a misprint or in another unit
-ROW_LENGTH_TO_STRENGTH = Range(500.0, 25_000.0)
+ROW_LENGTH_TO_STRENGTH = Range(500.0, 14_000.0)
 ROW_WIDTH_TO_STRENGTH = Range(3.5, 200.0)
-ROW_LENGTH_TO_WIDTH = Range(20.0, 1_200.0)
+ROW_LENGTH_TO_WIDTH = Range(20.0, 800.0)
+SHORT = (900.0, 80.0)  # length to strength and to width: short of both is a length in centimetres, more often than not
 IN_WORDS = {"in": "inches", "ft": "feet", "thou": "thousandths of an inch", "ligne": "lignes", "douzième": "douzièmes"}
 MOST = 0.6  # of the rows must be usual
 
@@ -77,15 +78,18 @@ def refuse_unusual(width: Floats, strength: Floats, length: Floats, headings: tu
 def unusual_rows(width: Floats, strength: Floats, length: Floats) -> list[tuple[str, NDArray[np.bool_]]]:
     """For each relation the reason, and the rows that are far beyond it."""
     with np.errstate(invalid="ignore", divide="ignore"):
-        found = [
-            (name, ~_inside(ratio, usual) & np.isfinite(ratio))
-            for name, ratio, usual in (
-                ("width ÷ strength is far from the usual 5 to 150", width / strength, ROW_WIDTH_TO_STRENGTH),
-                ("length ÷ width is far from the usual 40 to 700", length / width, ROW_LENGTH_TO_WIDTH),
-                ("length ÷ strength is far from the usual 1,500 to 8,000", length / strength, ROW_LENGTH_TO_STRENGTH),
-            )
-        ]
-    return found
+        across, along, wound = width / strength, length / width, length / strength
+        short = (wound < SHORT[0]) & (along < SHORT[1])
+    return [
+        ("width ÷ strength is far from the usual 5 to 150", _beyond(across, ROW_WIDTH_TO_STRENGTH)),
+        ("length ÷ width is far from the usual 40 to 700", _beyond(along, ROW_LENGTH_TO_WIDTH)),
+        ("length ÷ strength is far from the usual 1,500 to 8,000", _beyond(wound, ROW_LENGTH_TO_STRENGTH)),
+        ("the length is unusually short for its width and strength", np.asarray(short)),
+    ]
+
+
+def _beyond(values: Floats, usual: Range) -> NDArray[np.bool_]:
+    return ~_inside(values, usual) & np.isfinite(values)
 
 
 def _inside(values: Floats, usual: Range) -> NDArray[np.bool_]:

@@ -9,7 +9,6 @@ from __future__ import annotations
 import csv
 import io
 import random
-from collections.abc import Callable
 from dataclasses import dataclass, field
 from fractions import Fraction
 from pathlib import Path
@@ -49,6 +48,15 @@ class MadeList:
         path = folder / self.name
         path.write_bytes(self.content)
         return path
+
+
+@dataclass(slots=True)
+class Grid:
+    """Rows of cells, how many columns there are, and what is true of the springs among them."""
+
+    rows: list[list[str]]
+    width: int
+    truths: list[Truth]
 
 
 # ------------------------------------------------------------------------------------------------ words, by language
@@ -206,19 +214,21 @@ def spring(dice: random.Random, kind: str) -> tuple[Fraction, Fraction, Fraction
 
 
 class Maker:
-    """Makes one list; what it decides on the way is kept in `made`."""
+    """Makes one table; what it decides on the way is kept in `made`."""
 
-    def __init__(self, seed: int) -> None:
-        self.dice = random.Random(seed)
+    def __init__(self, seed: int, beside: Maker | None = None) -> None:
+        self.dice = random.Random(f"{seed} beside" if beside else seed)
         self.seed = seed
-        self.language = self.dice.choice(list(LANGUAGES))
+        self.language = beside.language if beside else self.dice.choice(list(LANGUAGES))
         self.words = LANGUAGES[self.language]
+        self.first = 1000 if beside is None else 5000
         self.kind = self.dice.choice(["watch", "clock", "mixed"])
         self.comma = self.language != "en" and self.dice.random() < 0.75
         self.delimiter = self.dice.choice([";", "\t", "|"] if self.comma else [",", ";", "\t", "|"])
         self.made: dict[str, str] = {"language": self.language, "kind": self.kind}
         self.doubtful = False
-        self.price_is_read: Callable[[Truth], bool] = lambda _: True
+        if beside is not None:
+            self.comma, self.delimiter = beside.comma, beside.delimiter
 
     def say(self, what: str) -> str:
         return self.dice.choice(self.words[what])
@@ -255,7 +265,7 @@ class Maker:
         return Fraction(round(mm / MM[unit] * 10**places), 10**places) * MM[unit]
 
     # -------------------------------------------------------------------------------------------- the list
-    def make(self) -> MadeList:
+    def grid(self) -> Grid:
         dice = self.dice
         units = dice.choices(list(SETS), list(SETS.values()))[0]
         self.fractions = units[0] == "inch" and self.kind == "clock" and self.maybe(0.4)
@@ -266,12 +276,19 @@ class Maker:
         for n in range(count):
             true = tuple(self.exact(mm, unit, at) for at, (mm, unit) in enumerate(zip(spring(dice, self.kind), units, strict=True)))
             sizes.append(true)
-            truths.append(Truth(f"{dice.choice(['A', 'N-', 'K/', '7', 'Z.'])}{1000 + n}", *map(float, true), None))
+            truths.append(Truth(f"{dice.choice(['A', 'N-', 'K/', '7', 'Z.'])}{self.first + n}", *map(float, true), None))
         layout = dice.choices(["columns", "combined", "barrel first"], [10, 4, 1])[0]
-        said = dice.choices(["heading", "line", "title", "each in the title", "cells", "footer", "nobody", "doubt", "numbered"],
-                            [12, 4, 4, 2, 4, 1, 4, 3, 1])[0]  # fmt: skip
-        if layout != "columns" and said in ("each in the title", "numbered", "line"):
+        said = dice.choices(["heading", "line", "title", "each in the title", "cells", "footer", "nobody", "doubt", "numbered", "unit column", "swapped", "some rows"],
+                            [12, 4, 4, 2, 4, 1, 4, 3, 1, 1, 1, 1])[0]  # fmt: skip
+        if self.first > 1000 and said in ("footer", "nobody", "doubt", "numbered"):
+            said = "heading"  # what stands around the first table may hold for the second
+        if layout != "columns" and said in ("each in the title", "numbered", "line", "unit column", "swapped", "some rows"):
             said = "heading"
+        if said in ("unit column", "swapped", "some rows"):
+            units = ("mm", "mm", "mm")
+            sizes = [tuple(self.exact(Fraction(x).limit_denominator(10**6), "mm", at) for at, x in enumerate(row)) for row in sizes]
+            for truth, row in zip(truths, sizes, strict=True):
+                truth.width, truth.strength, truth.length = map(float, row)
         if said == "nobody" and units != ("mm", "mm", "mm"):
             said = dice.choice(["nobody wrong", "heading"])
         if said in ("title", "footer") and len(set(units)) > 1:
@@ -308,7 +325,7 @@ class Maker:
         title: list[str] = []
         line: list[str] = []
         footer: list[str] = []
-        if said in ("doubt", "numbered"):
+        if said in ("doubt", "numbered", "swapped"):
             self.doubtful = True
             for truth in truths:
                 truth.readable = False
@@ -322,6 +339,11 @@ class Maker:
         if said == "each in the title":
             title.append(self.say("each_size").format(w=words[0], s=words[1], l=words[2]))
         printed = [[self.size(mm, unit, at) for at, (mm, unit) in enumerate(zip(row, units, strict=True))] for row in sizes]
+        if said == "some rows":  # of a list in mm, some lengths stand in cm and say nothing
+            for at, row in enumerate(printed):
+                if self.maybe(0.3) and len(printed) > 5 and at > 1:
+                    row[2] = self.number(sizes[at][2] / 10, 1)
+                    truths[at].readable = False
         if said == "cells":
             alone = [[word for word in self.words[unit] if not word[0].isdigit()] for unit in units]  # 53 1/100 may be 53.01
             words = [self.dice.choice(those or ["thou"]) for those in alone]
@@ -366,12 +388,16 @@ class Maker:
             names = [self.words[meaning][0] for meaning in SIZES]
         if said == "numbered":
             names[0] = self.words["numbers"][0]
+        if said == "swapped":
+            names = [f"{self.words[meaning][0]} mm" for meaning in ("strength", "width", "length")]
         if said == "line":
             line = [self.dice.choice(["{}", "({})", "[{}]"]).format(word) for word in words]
             line = [cell if '"' not in cell else "inch" for cell in line]
         if said == "nobody wrong" and self.maybe(0.3):
             names[0], names[1] = names[1], names[0]  # two headings swapped besides
         columns = list(zip(names, map(list, zip(*printed, strict=True)), strict=True))
+        if said == "unit column":
+            return [*columns, (self.dice.choice(["Unit", "UoM"]), ["mm"] * len(printed))], title, [], footer
         order = [0, 1, 2]
         if self.maybe(0.2):
             self.dice.shuffle(order)
@@ -464,8 +490,8 @@ class Maker:
         return f"{minor // 100}{mark}{minor % 100:02d}"
 
     # -------------------------------------------------------------------------------------------- the whole sheet
-    def dressed(self, sized: list[tuple[str, list[str]]], title: list[str], line: list[str], footer: list[str], truths: list[Truth]) -> MadeList:
-        """Put the other columns and lines around the sizes, spoil some rows, and print."""
+    def dressed(self, sized: list[tuple[str, list[str]]], title: list[str], line: list[str], footer: list[str], truths: list[Truth]) -> Grid:
+        """Put the other columns and lines around the sizes, and spoil some rows."""
         dice, count = self.dice, len(truths)
         item = (self.say("item"), [truth.item for truth in truths])
         prices, price_title = self.prices(truths)
@@ -496,10 +522,7 @@ class Maker:
         below = [[text] for text in (*footer, *([self.say("footer")] if self.maybe(0.3) else []))]
         if self.maybe(0.15):
             below.insert(0, [self.say("total"), *[""] * (len(columns) - 2), "1234"])
-        grid = [*above, header, *(cells for cells, _ in rows), *below]
-        if self.maybe(0.25):
-            return self.as_sheet(grid, len(columns), truths)
-        return self.as_text(grid, len(columns), truths)
+        return Grid([*above, header, *(cells for cells, _ in rows), *below], len(columns), truths)
 
     def spoil(self, columns: list[tuple[str, list[str]]], first: int, many: int, truths: list[Truth]) -> None:
         """Some rows have a size that nobody can read."""
@@ -520,7 +543,8 @@ class Maker:
                 at += 1
             at += 1
 
-    def as_text(self, grid: list[list[str]], width: int, truths: list[Truth]) -> MadeList:
+    def as_text(self, found: Grid) -> MadeList:
+        grid, width, truths = found.rows, found.width, found.truths
         out = io.StringIO()
         quoting = self.dice.choice([csv.QUOTE_MINIMAL, csv.QUOTE_MINIMAL, csv.QUOTE_ALL])
         end = self.dice.choice(["\n", "\r\n"])
@@ -538,22 +562,33 @@ class Maker:
         self.note(file="text", encoding=encoding)
         return MadeList(f"list{self.seed}.csv", content, truths, self.made)
 
-    def as_sheet(self, grid: list[list[str]], width: int, truths: list[Truth]) -> MadeList:
+    def as_sheets(self, grids: list[Grid], hidden: Grid | None) -> MadeList:
         import xlsxwriter
 
         out = io.BytesIO()
         with xlsxwriter.Workbook(out, {"in_memory": True}) as book:
-            sheet = book.add_worksheet(self.dice.choice(["Sheet1", "Tabelle1", "Springs", "Feuil1"]))
+            names = self.dice.sample(["Sheet1", "Tabelle2", "Springs", "Feuil4", "Elenco"], 3)
             as_numbers = self.maybe(0.7)
-            for r, row in enumerate(grid):
-                for c, cell in enumerate(row):
-                    value: Any = self.as_number(cell) if as_numbers else None
-                    if value is None:
-                        sheet.write_string(r, c, cell) if cell else None
-                    else:
-                        sheet.write_number(r, c, value)
+            if hidden is not None:
+                sheet = book.add_worksheet("old")
+                self.fill(sheet, hidden.rows, as_numbers)
+                sheet.hide()
+            for name, grid in zip(names, grids, strict=False):
+                sheet = book.add_worksheet(name)
+                self.fill(sheet, grid.rows, as_numbers)
+                if name == names[0]:
+                    sheet.activate()
         self.note(file="sheet")
-        return MadeList(f"list{self.seed}.xlsx", out.getvalue(), truths, self.made)
+        return MadeList(f"list{self.seed}.xlsx", out.getvalue(), [t for grid in grids for t in grid.truths], self.made)
+
+    def fill(self, sheet: Any, rows: list[list[str]], as_numbers: bool) -> None:
+        for r, row in enumerate(rows):
+            for c, cell in enumerate(row):
+                value = self.as_number(cell) if as_numbers else None
+                if value is not None:
+                    sheet.write_number(r, c, value)
+                elif cell:
+                    sheet.write_string(r, c, cell)
 
     def as_number(self, cell: str) -> float | None:
         plain = cell.replace(",", ".") if self.comma and cell.count(",") == 1 and "." not in cell else cell
@@ -566,5 +601,22 @@ class Maker:
 
 
 def made_list(seed: int) -> MadeList:
-    """The list of a seed."""
-    return Maker(seed).make()
+    """The list of a seed: one table or two, as text or as the sheets of a workbook."""
+    maker = Maker(seed)
+    grid = maker.grid()
+    dice = maker.dice
+    second = Maker(seed, maker)
+    kind = dice.choices(["one", "two below each other", "two sheets", "a hidden sheet"], [16, 3, 2, 1])[0]
+    maker.note(tables=kind)
+    if kind == "one":
+        return maker.as_sheets([grid], None) if maker.maybe(0.25) else maker.as_text(grid)
+    if kind == "a hidden sheet":
+        return maker.as_sheets([grid], second.grid())
+    other = second.grid()
+    maker.note(second=f"{second.made['units']} {second.made['layout']} {second.made['said']} {second.made['price']}")
+    if kind == "two sheets":
+        return maker.as_sheets([grid, other], None)
+    if maker.doubtful or maker.made["said"] in ("nobody wrong", "nobody", "footer", "title", "each in the title"):
+        return maker.as_text(grid)  # what is in doubt about one would cost the other
+    both = Grid([*grid.rows, *([[""]] if maker.maybe(0.5) else []), *other.rows], max(grid.width, other.width), [*grid.truths, *other.truths])
+    return maker.as_text(both)
