@@ -31,7 +31,7 @@ from orderbook.catalogue.duplicates import (
 from orderbook.catalogue.faults import Faults
 from orderbook.catalogue.frames import FRAME, frame_list, parquet_list
 from orderbook.catalogue.gauges import GaugeTable, gauge_table
-from orderbook.catalogue.headings import SIZES
+from orderbook.catalogue.headings import SIZES, heading
 from orderbook.catalogue.maps import ColumnMap, map_beside, read_map
 from orderbook.catalogue.naming import Column, columns_not_found, name_columns
 from orderbook.catalogue.opening import Limits, open_list
@@ -499,7 +499,7 @@ def _judged(tables: Sequence[Table], sheets: bool) -> list[Finding]:
     """
     refused = [(table, table.refused) for table in tables if table.refused is not None]
     right = sum(table.rows for table in tables if table.refused is None)
-    others = [table for table, problem in refused if sheets and right and problem.code == "columns_not_found"]
+    others = [table for table, problem in refused if sheets and right and _of_other_things(table, problem)]
     for table in others:  # a sheet of other things
         table.left_out = True
     refused = [(table, problem) for table, problem in refused if not table.left_out]
@@ -513,6 +513,12 @@ def _judged(tables: Sequence[Table], sheets: bool) -> list[Finding]:
         saw = f"{table.rows} rows below line {table.head.line} are left out: {problem.saw}"
         told.append(finding("table_not_read", where=table.head.file, saw=saw))
     return told
+
+
+def _of_other_things(table: Table, problem: OrderbookError) -> bool:
+    """Whether a sheet lacks more than one size, so that it is no list of springs."""
+    sized = {heading(text, table.draft.words).meaning for text in table.head.header} & {*SIZES, "gauge", "sizes"}
+    return problem.code == "columns_not_found" and len(sized) < 2
 
 
 def _read(source: List, looked: Looked, ways: Ways) -> Iterator[Part]:

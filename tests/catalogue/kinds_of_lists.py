@@ -57,6 +57,7 @@ class Grid:
     rows: list[list[str]]
     width: int
     truths: list[Truth]
+    groups: bool = False  # whether numbers have marks between thousands
 
 
 # ------------------------------------------------------------------------------------------------ words, by language
@@ -522,7 +523,7 @@ class Maker:
         below = [[text] for text in (*footer, *([self.say("footer")] if self.maybe(0.3) else []))]
         if self.maybe(0.15):
             below.insert(0, [self.say("total"), *[""] * (len(columns) - 2), "1234"])
-        return Grid([*above, header, *(cells for cells, _ in rows), *below], len(columns), truths)
+        return Grid([*above, header, *(cells for cells, _ in rows), *below], len(columns), truths, self.groups)
 
     def spoil(self, columns: list[tuple[str, list[str]]], first: int, many: int, truths: list[Truth]) -> None:
         """Some rows have a size that nobody can read."""
@@ -571,28 +572,28 @@ class Maker:
             as_numbers = self.maybe(0.7)
             if hidden is not None:
                 sheet = book.add_worksheet("old")
-                self.fill(sheet, hidden.rows, as_numbers)
+                self.fill(sheet, hidden, as_numbers)
                 sheet.hide()
             for name, grid in zip(names, grids, strict=False):
                 sheet = book.add_worksheet(name)
-                self.fill(sheet, grid.rows, as_numbers)
+                self.fill(sheet, grid, as_numbers)
                 if name == names[0]:
                     sheet.activate()
         self.note(file="sheet")
         return MadeList(f"list{self.seed}.xlsx", out.getvalue(), [t for grid in grids for t in grid.truths], self.made)
 
-    def fill(self, sheet: Any, rows: list[list[str]], as_numbers: bool) -> None:
-        for r, row in enumerate(rows):
+    def fill(self, sheet: Any, grid: Grid, as_numbers: bool) -> None:
+        for r, row in enumerate(grid.rows):
             for c, cell in enumerate(row):
-                value = self.as_number(cell) if as_numbers else None
+                value = self.as_number(cell, grid.groups) if as_numbers else None
                 if value is not None:
                     sheet.write_number(r, c, value)
                 elif cell:
                     sheet.write_string(r, c, cell)
 
-    def as_number(self, cell: str) -> float | None:
+    def as_number(self, cell: str, groups: bool) -> float | None:
         plain = cell.replace(",", ".") if self.comma and cell.count(",") == 1 and "." not in cell else cell
-        if "," in plain or (self.groups and "." in cell):
+        if "," in plain or (groups and "." in cell):
             return None
         try:
             return float(plain)
