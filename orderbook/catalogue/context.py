@@ -109,12 +109,16 @@ def _sizes(said: Sequence[str], words: Words) -> tuple[dict[str, Unit], dict[str
     doubts: dict[str, str] = {}
     sure: set[str] = set()
     named: list[str] = []
+    before: Unit | None = None
     after_unit, at = False, 0
     while at < len(said):
         if said[at] in STOPS and said[at - 1 : at] and is_word(said[at - 1]) and len(said[at - 1]) > 3:
             named, after_unit = [], False
         size = _size_named(said, at, words)
-        if size:
+        if size and before is not None:  # `mm: width, strength`
+            units[size] = before
+            sure.add(size)
+        elif size:
             named, after_unit = ([size], False) if after_unit else ([*named, size], False)
         if (span := _declared(said, at, bool(named), words)) is not None:
             for which in dict.fromkeys(named or [ALL]):
@@ -126,6 +130,10 @@ def _sizes(said: Sequence[str], words: Words) -> tuple[dict[str, Unit], dict[str
                     units[which] = span.unit
                 if named or _leads(said, at, words):
                     sure.add(which)
+            leads = not named and isinstance(span.unit, Unit) and said[span.end : span.end + 1] == (":",)
+            before = span.unit if leads and isinstance(span.unit, Unit) else None
+            if before is not None:
+                units.pop(ALL, None)
             after_unit, at = True, span.end
         else:
             if named and (said[at] in words.kind("gauge") or said[at] == "lehre"):

@@ -6,6 +6,7 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from functools import lru_cache
+from itertools import pairwise
 from typing import NamedTuple
 
 from orderbook.catalogue.prices import YEAR, PriceWords, price_words, without_dates
@@ -172,12 +173,21 @@ def _with_price(
 
 
 def _left_over(rest: Sequence[str], phrase: tuple[str, ...], words: Words) -> list[str]:
-    """The tokens that are neither the name of the size nor harmless beside it."""
+    """The tokens that are neither the name of the size nor harmless beside it.
+
+    A single letter is harmless only before a word (`hauteur d'une lame`): alone it may be short for a unit.
+    """
     left = [token for token in rest if is_word(token) or token in "#%'\"$"]
     for word in phrase:
         if word in left:
             left.remove(word)
-    return [t for t in left if t not in words.kind("harmless") and t not in words.kind("about") and t not in BETWEEN]
+    harmless, about = words.kind("harmless"), words.kind("about")
+    kept = []
+    for token in left:
+        leads = len(token) > 1 or any(a == token and is_word(b) and len(b) > 1 for a, b in pairwise(rest))
+        if not ((token in harmless and leads) or token in about or token in BETWEEN):
+            kept.append(token)
+    return kept
 
 
 def _claims(said: Sequence[str], words: Words) -> tuple[tuple[tuple[str, float], ...], dict[str, tuple[str, ...]]]:

@@ -16,7 +16,7 @@ from orderbook.catalogue.gauges import GaugeTable, gauge_number
 from orderbook.catalogue.headings import SIZES
 from orderbook.catalogue.marks import UNDECIDED, both_readings, decide, evidence
 from orderbook.catalogue.naming import Column
-from orderbook.catalogue.prices import pack_size, price_text
+from orderbook.catalogue.prices import PER_PACK, pack_size, price_text
 from orderbook.catalogue.sizes import (
     SENSIBLE_MM,
     UNITS_TRIED,
@@ -357,6 +357,8 @@ def _with_price(plan: Plan, seen: Sequence[Seen]) -> Plan:
     if mark.undecided and not decimal:
         saw = f"the column {column.header!r}: {both_readings(mark.undecided)}, and no other cell decides"
         found.append(finding("price_mark_undecided", where=plan.file, saw=saw))
+    if column.doubt == PER_PACK and plan.column("pack") is not None:
+        column = replace(column, doubt="")
     if column.doubt:
         saw = f"the column {column.header!r}: what is the {column.doubt} for? Its prices are left out"
         found.append(finding("price_unclear", where=plan.file, saw=saw))
@@ -365,7 +367,7 @@ def _with_price(plan: Plan, seen: Sequence[Seen]) -> Plan:
             finding("prices_without_tax", where=plan.file, saw=f"the prices in {column.header!r} are without tax")
         )
     price = replace(column, currency=currency, decimal=decimal, why=column.why)
-    columns = tuple(price if c is column else c for c in plan.columns)
+    columns = tuple(price if c.index == column.index else c for c in plan.columns)
     return replace(plan, columns=columns, findings=(*plan.findings, *found))
 
 

@@ -45,6 +45,7 @@ NOT_IN_HEADINGS = frozenset(
         "XXX",
     ]
 )
+PER_PACK = "a pack"  # of as many pieces as another column says
 AMOUNT = "§"  # stands for an amount while the words around it are read
 _TOO_BIG = 10**15
 _DASHED = re.compile(r"(?<=[0-9])[.,:]\s*[-–—]{1,2}(?![0-9])")
@@ -376,7 +377,7 @@ def _per_what(said: Sequence[str], words: Words) -> str:
             return token
         follows = [one for one in said[at + 1 :] if is_word(one) and one not in _kind(words, "per")]
         if (token in PER or token == "/") and follows and follows[0] not in words.kind("price_words"):
-            return follows[0]
+            return PER_PACK if follows[0] in _kind(words, "pack") else follows[0]
     return ""
 
 

@@ -127,7 +127,8 @@ def _price(cells: Coded, at: int, column: Column, plan: Plan, currency_cell: str
     if column.doubt:
         return Priced()  # told once, of the column
     said = _currency_said(currency_cell, plan.words)
-    if said is None or (price.currency and said and price.currency != said):
+    stated = {code for code in (price.currency, said, column.currency) if code}
+    if said is None or (len(stated) > 1 and (price.currency and said or said and column.currency)):
         return Unread("price_not_read", f"{text} {currency_cell}")
     sign = price.sign or ("" if price.currency or said or column.currency else column.sign)
     currency = price.currency or said or column.currency

@@ -166,7 +166,8 @@ def _joined(tables: Iterable[dict[str, Any]]) -> Words:
         for code, entries in table.get("currencies", {}).items():
             currencies.update((_joined_signs(entry), code) for entry in entries)
     known = {word for phrase in phrases for word in phrase if len(word) > 2}
-    known |= {word for entry in cells.get("harmless", ()) for word in entry.split()}
+    known -= {word for phrase, claims in phrases.items() if "unit" in claims for word in phrase}
+    known |= {word for entry in cells.get("harmless", ()) for word in entry.split() if len(word) > 1}
     doubts = {word for phrase, name in units.items() if name == "doubtful" for word in phrase}
     for kind in ("number", "gauge"):
         doubts |= cells.get(kind, set())

@@ -169,3 +169,30 @@ def test_a_map_says_pence_and_pack_one(tmp_path: Path) -> None:
 
 def test_a_price_rounded_to_the_coin_is_said(tmp_path: Path) -> None:
     assert "price_rounded" in codes(read_catalogue(priced(tmp_path, "Price GBP", "6.800039999999999")))
+
+
+@pytest.mark.parametrize("heading", ["Preis/m EUR", "Price per metre GBP", "Preis DM", "Prix FF", "Price per set GBP", "Preis EUR/CHF"])
+def test_a_price_for_something_else_is_unknown_and_asked_about(heading: str, tmp_path: Path) -> None:
+    reading = read_catalogue(priced(tmp_path, heading, "4.80"), currency="GBP")
+    assert price_of(reading, "A-1")[0] == -1
+    assert "price_unclear" in codes(reading)
+
+
+def test_a_price_per_pack_is_for_what_the_column_of_packs_says(tmp_path: Path) -> None:
+    assert price_of(read_catalogue(priced(tmp_path, "Preis/VE EUR;VE", "48,00;10")), "A-1") == (4800, "EUR", 10)
+
+
+@pytest.mark.parametrize("title", ["Prices are for packs of 10", "Price per pack of 10", "Dozen prices", "Preise für 10er-Packungen"])
+def test_titles_of_packs(title: str, tmp_path: Path) -> None:
+    pack = 12 if "Dozen" in title else 10
+    assert price_of(read_catalogue(priced(tmp_path, "Price EUR", "48.00", title)), "A-1") == (4800, "EUR", pack)
+
+
+def test_a_title_that_leaves_open_what_the_price_is_for(tmp_path: Path) -> None:
+    reading = read_catalogue(priced(tmp_path, "Price GBP", "4.80", "Sold in packs of 10 only"))
+    assert price_of(reading, "A-1")[0] == -1
+    assert "price_unclear" in codes(reading)
+
+
+def test_a_currency_beside_that_is_not_the_headings_is_not_believed(tmp_path: Path) -> None:
+    assert price_of(read_catalogue(priced(tmp_path, "Price EUR;Currency", "4.80;GBP")), "A-1")[0] == -1

@@ -187,3 +187,14 @@ def test_a_column_of_units_speaks_for_its_row(tmp_path: Path) -> None:
 def test_a_fraction_without_a_unit_is_not_mm(tmp_path: Path) -> None:
     text = "Item;Width;Strength;Length\nA-1;2 1/2;0.16;340\nA-2;1 3/4;0.11;300\n"
     refusal(listed(tmp_path, text))
+
+
+@pytest.mark.parametrize("title", ["mm: width, strength; inches: length", "Width/strength: mm; length: inches"])
+def test_a_title_that_names_the_unit_first(title: str, tmp_path: Path) -> None:
+    text = written([ITEM, "Width", "Strength", "Length"], CLOCK, (1, 1, INCH), title=[title.replace(";", ",")])
+    assert_reads(listed(tmp_path, text), CLOCK)
+
+
+@pytest.mark.parametrize("heading", ["Largeur (l.)", "Width (units)", "Largeur d.", "Width mm x 10", "Breite (E)", "Width (a)"])
+def test_a_letter_or_a_word_that_may_be_short_for_a_unit_is_asked_about(heading: str, tmp_path: Path) -> None:
+    refusal(listed(tmp_path, written([ITEM, heading, S, L], CLOCK)))
