@@ -1,12 +1,20 @@
 """What goes wrong and what one should know: one error class, one record, one closed list of codes.
 
 The list is `findings.toml` beside this file: each code has a severity, what was expected and what to try.
+
+A text names an input by a mark, `⟨used 3.5⟩`, and a verb on a book as `⟨!check fix⟩`. How they are spelled is decided
+where the text is shown: the command line says `--used 3.5`, a cell `Turns used (3.5)`, Python `used=3.5`. So no room
+below knows whether it is asked by a flag, a column or an argument.
 """
 
 from __future__ import annotations
 
+import re
 import tomllib
-from dataclasses import asdict, dataclass
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from contextvars import ContextVar
+from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 from typing import Any, Literal, cast
@@ -14,20 +22,107 @@ from typing import Any, Literal, cast
 Severity = Literal["note", "warning", "error"]
 
 
+Speaker = Callable[[str, str], str]
+"""Spells an input or a verb: its name (a verb's begins with `!`) and the example behind it, which may be empty."""
+
+_MARK = re.compile("⟨([!a-z_]+)(?: ([^⟨⟩]*))?⟩")
+
+
+# verbs that are functions of the package and not of a book
+FUNCTIONS = {"size": "size", "compare": "compare", "catalogue": "read_catalogue", "rank": "rank", "grade": "grade",
+             "new": "new", "demo": "demo"}  # fmt: skip
+
+
+def in_python(name: str, example: str) -> str:
+    """Spell a mark as Python does; behind a verb stand words that are set, `name=value` and identifiers.
+
+    >>> in_python("used", "3.5"), in_python("bore", ""), in_python("!check", "fix")
+    ('used=3.5', 'bore', 'Book.check(fix=True)')
+    >>> in_python("!order", "R-007 O-0005 mark=ordered"), in_python("!grade", ""), in_python("!help", "size")
+    ("Book.order('R-007', 'O-0005', mark='ordered')", 'orderbook.grade', 'help(orderbook.size)')
+    """
+    if not name.startswith("!"):
+        return f"{name}={example}" if example else name
+    verb = name[1:]
+    if verb == "help":
+        return f"help(orderbook{'.' if example else ''}{example})"
+    if verb == "addin":
+        return "the set-up of the add-in"
+    if verb == "catalogue" and example:  # into a book
+        return "Book.catalogue"
+    if verb in FUNCTIONS:
+        return f"orderbook.{FUNCTIONS[verb]}"
+    inside = ", ".join(_argument(word) for word in example.split())
+    return f"Book.{'import_' if verb == 'import' else verb}({inside})"
+
+
+def _argument(word: str) -> str:
+    said, is_named, value = word.partition("=")
+    if is_named:
+        return f"{said}={value!r}"
+    return repr(word) if is_identifier(word) else f"{word}=True"
+
+
+def is_identifier(word: str) -> bool:
+    """Say whether a word behind a verb is an identifier of the book, and not the name of something that is set."""
+    return word[:1].isupper()
+
+
+_SPEAKER: ContextVar[Speaker] = ContextVar("speaker", default=in_python)
+
+
+@contextmanager
+def speaking(speaker: Speaker) -> Iterator[None]:
+    """Spell marks in this way for as long as the block runs."""
+    token = _SPEAKER.set(speaker)
+    try:
+        yield
+    finally:
+        _SPEAKER.reset(token)
+
+
+def spelled(text: str) -> str:
+    """Spell the marks of a text as whoever shows it does.
+
+    >>> spelled("Count them: ⟨used 3.5⟩.")
+    'Count them: used=3.5.'
+    """
+    return _MARK.sub(lambda mark: _SPEAKER.get()(mark[1], mark[2] or ""), text) if "⟨" in text else text
+
+
 @dataclass(frozen=True, slots=True)
 class Finding:
     """One thing the user should know: where it is, what was seen, what was expected, what to try.
 
-    >>> finding("arbor_not_below_bore", where="arbor", saw="34.0 mm, bore 34.0 mm").severity
-    'error'
+    `marked` are these four texts with their marks; the properties spell them for whoever shows them.
+
+    >>> finding("arbor_not_below_bore", where="⟨arbor⟩", saw="34.0 mm, bore 34.0 mm").where
+    'arbor'
     """
 
     code: str
     severity: Severity
-    where: str
-    saw: str
-    expected: str
-    try_this: str
+    marked: tuple[str, str, str, str]
+
+    @property
+    def where(self) -> str:
+        """The input, cell, file and line it is about."""
+        return spelled(self.marked[0])
+
+    @property
+    def saw(self) -> str:
+        """What was seen there."""
+        return spelled(self.marked[1])
+
+    @property
+    def expected(self) -> str:
+        """What was expected there."""
+        return spelled(self.marked[2])
+
+    @property
+    def try_this(self) -> str:
+        """What to try."""
+        return spelled(self.marked[3])
 
     def __str__(self) -> str:
         """Read as one line: where and what was seen, what was expected, what to try."""
@@ -36,19 +131,31 @@ class Finding:
 
     def as_dict(self) -> dict[str, str]:
         """Return the finding as the JSON keys of every command."""
-        return cast("dict[str, str]", asdict(self))
+        names = ("code", "severity", "where", "saw", "expected", "try_this")
+        return {name: getattr(self, name) for name in names}
 
 
 class OrderbookError(Exception):
     """The user's input cannot be used: carries the fields of one `Finding`.
 
     A mistake of the calling program is a built-in exception instead (TypeError, ValueError).
+
+    >>> import orderbook
+    >>> try:
+    ...     orderbook.Barrel(bore=34.0, arbor="34 mm")
+    ... except OrderbookError as problem:
+    ...     print(problem.code, problem.where, problem.saw, sep=" | ")
+    arbor_not_below_bore | arbor | 34 mm is as large as the bore (34 mm)
     """
 
     def __init__(self, finding: Finding) -> None:
         """Keep the finding; the message is its one line."""
-        super().__init__(str(finding))
+        super().__init__(finding)
         self.finding = finding
+
+    def __str__(self) -> str:
+        """Read as the one line of the finding."""
+        return str(self.finding)
 
     def __reduce__(self) -> tuple[Any, ...]:
         """Pickle by the finding, so that errors cross process borders whole."""
@@ -85,18 +192,12 @@ def finding(code: str, *, where: str, saw: str, expected: str | None = None, try
 
     Raises: KeyError for a code that is not in `findings.toml` (a mistake of the calling program).
 
-    >>> print(finding("arbor_not_below_bore", where="--arbor", saw="34.0 mm is as large as the bore (34.0 mm)"))
-    --arbor: 34.0 mm is as large as the bore (34.0 mm). Expected less than the bore; it is usually about a third. ...
+    >>> print(finding("arbor_not_below_bore", where="⟨arbor⟩", saw="34.0 mm is as large as the bore (34.0 mm)"))
+    arbor: 34.0 mm is as large as the bore (34.0 mm). Expected less than the bore; it is usually about a third. ...
     """
     entry = _entry(code)
-    return Finding(
-        code=code,
-        severity=cast("Severity", entry["severity"]),
-        where=where,
-        saw=saw,
-        expected=entry["expected"] if expected is None else expected,
-        try_this=entry["try_this"] if try_this is None else try_this,
-    )
+    told = entry["expected"] if expected is None else expected, entry["try_this"] if try_this is None else try_this
+    return Finding(code, cast("Severity", entry["severity"]), (where, saw, *told))
 
 
 def error(
@@ -104,7 +205,7 @@ def error(
 ) -> OrderbookError:
     """Make the error of a listed code, to be raised.
 
-    >>> error("arbor_not_below_bore", where="--arbor", saw="9 mm").code
+    >>> error("arbor_not_below_bore", where="⟨arbor⟩", saw="9 mm").code
     'arbor_not_below_bore'
     """
     return OrderbookError(finding(code, where=where, saw=saw, expected=expected, try_this=try_this))

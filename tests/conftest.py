@@ -12,9 +12,9 @@ from pathlib import Path
 import pytest
 from hypothesis import settings
 
-from orderbook.desk.demo_book import write_demo_book
-from orderbook.desk.refresh import refresh
-from orderbook.workbook.calc.extension import build
+from orderbook.addin.calc.extension import build
+from orderbook.book.demo_book import write_demo_book
+from orderbook.book.refresh import refresh
 from tests.office import Office
 
 settings.register_profile("house", deadline=None, max_examples=60)

@@ -13,8 +13,7 @@ import pyarrow.compute as pc
 from numpy.typing import NDArray
 from pyarrow import csv as arrow_csv
 
-from orderbook.catalogue.blocks import Cell, Coded
-from orderbook.catalogue.bulk import Rows
+from orderbook.catalogue.blocks import Cell, Coded, Rows
 from orderbook.catalogue.opening import MEGABYTE
 from orderbook.catalogue.sizes import MISSING
 
@@ -46,12 +45,13 @@ class Plain(Coded):
         said = pc.utf8_lower(pc.utf8_trim_whitespace(self._array))
         found = pc.is_in(said, value_set=_missing())
         short = _int32(pc.utf8_length(self._array)) < 8
-        return cast("list[int]", np.flatnonzero(_bools(found) & short).tolist())
+        return np.flatnonzero(_bools(found) & short).tolist()
 
     @cached_property
     def blank(self) -> NDArray[np.bool_]:
         """Which cells have nothing in them."""
-        return _int32(pc.binary_length(pc.utf8_trim_whitespace(self._array))) == 0
+        empty: NDArray[np.bool_] = _int32(pc.binary_length(pc.utf8_trim_whitespace(self._array))) == 0
+        return empty
 
     def take(self, rows: NDArray[np.bool_]) -> Coded:
         """The rows of a mask."""
@@ -116,7 +116,8 @@ def _coded(column: Any) -> Coded:
 
 def _bools(array: Any) -> NDArray[np.bool_]:
     bits = np.frombuffer(array.buffers()[1], dtype=np.uint8)
-    return np.unpackbits(bits, count=array.offset + len(array), bitorder="little")[array.offset :].astype(bool)
+    each = np.unpackbits(bits, count=array.offset + len(array), bitorder="little")[array.offset :]
+    return each.astype(np.bool_)
 
 
 def _int32(array: Any) -> NDArray[np.int32]:

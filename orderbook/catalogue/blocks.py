@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from typing import ClassVar, cast
+from typing import ClassVar, NamedTuple, cast
 
 import numpy as np
 from numpy.typing import NDArray
@@ -115,3 +115,14 @@ def size_cell(cell: Cell) -> Written | None:
         return Written(text, "") if text and text[0] in PLAIN and not text.strip(PLAIN) else written(text)
     text = shown(cell)
     return Written(text + "0" if evidence(text) == UNDECIDED else text, "")
+
+
+class Rows(NamedTuple):
+    """Rows cut apart: coded columns, and the rows of another width with their places among all rows."""
+
+    columns: tuple[Coded, ...]
+    irregular: list[tuple[int, list[str]]]
+
+    def __len__(self) -> int:
+        """How many rows there are, irregular ones with them."""
+        return len(self.columns[0].codes) + len(self.irregular)

@@ -39,7 +39,7 @@ def refuse_bombs(data: bytes, where: str, limits: Limits) -> None:
 def _look_through(archive: zipfile.ZipFile, where: str, limits: Limits) -> None:
     size = cells = 0
     for info in archive.infolist():
-        repeats = Repeats() if info.filename == "content.xml" else None
+        repeats = RepeatedCells() if info.filename == "content.xml" else None
         for tail, piece in _pieces(archive, info):
             if (size := size + len(piece)) > 4 * limits.size_bytes:
                 raise error("list_too_large", where=where, saw=f"more than {size // MEGABYTE} MB unpacked")
@@ -91,10 +91,10 @@ def _number(letters: bytes) -> int:
     return number
 
 
-class Repeats:
+class RepeatedCells:
     """The last filled row and column of the tables of an .ods, in which one cell or row can stand for many.
 
-    >>> found = Repeats()
+    >>> found = RepeatedCells()
     >>> found.feed(b'<t:table xmlns:t="T"><t:table-row t:number-rows-repeated="7">'
     ...            b'<t:table-cell t:number-columns-repeated="3" t:value-type="float"/><t:table-cell/></t:table-row>')
     >>> found.rows, found.columns

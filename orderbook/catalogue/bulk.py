@@ -10,12 +10,12 @@ import io
 from collections import defaultdict
 from collections.abc import Collection, Iterable
 from itertools import islice
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
-from orderbook.catalogue.blocks import Coded
+from orderbook.catalogue.blocks import Coded, Rows
 from orderbook.catalogue.opening import MEGABYTE
 
 if TYPE_CHECKING:
@@ -23,17 +23,6 @@ if TYPE_CHECKING:
 
 PAYS = 2 * MEGABYTE  # from here pyarrow saves more time than its import takes
 TOGETHER = 128  # rows cut and coded at a time: few enough to stay in the processor's cache
-
-
-class Rows(NamedTuple):
-    """Rows cut apart: coded columns, and the rows of another width with their places among all rows."""
-
-    columns: tuple[Coded, ...]
-    irregular: list[tuple[int, list[str]]]
-
-    def __len__(self) -> int:
-        """How many rows there are, irregular ones with them."""
-        return len(self.columns[0].codes) + len(self.irregular)
 
 
 def cut_rows(data: bytes, offset: int, delimiter: str, width: int, plain: Collection[int] = ()) -> Rows | None:

@@ -12,7 +12,7 @@ from functools import lru_cache
 
 from orderbook.catalogue.headings import SIZES, spoken_for
 from orderbook.catalogue.prices import price_words
-from orderbook.catalogue.units import Doubt, Span, Unit, unit_at
+from orderbook.catalogue.units import Span, Unit, UnitDoubt, unit_at
 from orderbook.catalogue.words import Words, is_word, tokens
 
 ALL = "all"  # sizes that are not named one by one
@@ -122,7 +122,7 @@ def _sizes(said: Sequence[str], words: Words) -> tuple[dict[str, Unit], dict[str
             named, after_unit = ([size], False) if after_unit else ([*named, size], False)
         if (span := _declared(said, at, bool(named), words)) is not None:
             for which in dict.fromkeys(named or [ALL]):
-                if isinstance(span.unit, Doubt):
+                if isinstance(span.unit, UnitDoubt):
                     doubts[which] = span.unit.word
                 elif which in units and units[which] != span.unit:
                     doubts[which] = f"{units[which].name} or {span.unit.name}"
@@ -181,7 +181,7 @@ def _unknown(said: Sequence[str], at: int, words: Words) -> Span | None:
     known = word in words.vocabulary or word in words.kind("all") or not is_word(word) or word[0].isdigit()
     if known or (rest and is_word(rest[0])) or (word,) in words.currencies:
         return None
-    return Span(at, at + 1, Doubt(word))
+    return Span(at, at + 1, UnitDoubt(word))
 
 
 def _prices(text: str, words: Words) -> tuple[str, int, bool, str]:

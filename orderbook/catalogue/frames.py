@@ -1,4 +1,4 @@
-"""Lists that are columns already: data frames of pandas and others, tables of arrow, Parquet files, dicts of columns."""
+"""Lists that are columns already: data frames of pandas and others, arrow tables, Parquet files, dicts of columns."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from orderbook.catalogue.headings import SIZES
 from orderbook.catalogue.naming import columns_not_found
 from orderbook.catalogue.opening import MEGABYTE, Limits
 from orderbook.catalogue.sheets import cell_of
-from orderbook.catalogue.stretches import TOGETHER, Head, Row, Stretch, Walk, first_head, stretches_of
+from orderbook.catalogue.stretches import TOGETHER, Head, ListRow, Stretch, Walk, first_head, stretches_of
 from orderbook.catalogue.tables import find_header, header_score, trimmed
 from orderbook.catalogue.texts import Wanted
 from orderbook.catalogue.words import Words
@@ -54,12 +54,12 @@ class ColumnList:
                 line += count
         yield None, walk
 
-    def _rows(self) -> Iterator[Row]:
+    def _rows(self) -> Iterator[ListRow]:
         line = 2
         for columns in self.batches():
             for cells in zip(*columns, strict=True):
                 if line > self.first + 1:
-                    yield Row(line, [cell_of(cell) for cell in cells])
+                    yield ListRow(line, [cell_of(cell) for cell in cells])
                 line += 1
 
 
@@ -135,7 +135,7 @@ def _column_list(
     found = find_header(rows, words, wanted.known)
     if found is None:
         raise columns_not_found(("item", *SIZES), trimmed(names), file)
-    above = [Row(1, names), *(Row(at + 2, cells) for at, cells in enumerate(rows[: found.at]))]
+    above = [ListRow(1, names), *(ListRow(at + 2, cells) for at, cells in enumerate(rows[: found.at]))]
     head, _ = first_head(found, above, found.at + 2, file, limits)
     return ColumnList(file, names, batches, head, found.at + 1, found.score, words, wanted.known)
 

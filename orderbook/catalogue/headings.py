@@ -1,4 +1,4 @@
-"""A heading taken apart: what the column may mean, its unit, what of it is in doubt, and the order of sizes in one column."""
+"""A heading taken apart: what the column may mean, its unit, what is in doubt, the order of sizes in one column."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from itertools import pairwise
 from typing import NamedTuple
 
 from orderbook.catalogue.prices import YEAR, PriceWords, price_words, without_dates
-from orderbook.catalogue.units import Doubt, Span, Unit, said_unit, units_in
+from orderbook.catalogue.units import Span, Unit, UnitDoubt, said_unit, units_in
 from orderbook.catalogue.words import LONGEST, MEANINGS, Words, is_word, shipped_words, tokens
 
 SIZES = ("width", "strength", "length")
@@ -79,7 +79,7 @@ def _heading(text: str, words: Words) -> Heading:
     if _has_amount(said, spans):
         return Heading(text)
     if (order := _order(text, said, spans, words)) is not None:
-        doubts = [span.unit.word for span in spans if isinstance(span.unit, Doubt)]
+        doubts = [span.unit.word for span in spans if isinstance(span.unit, UnitDoubt)]
         return Heading(text, (("sizes", 4.0),), _one_unit(spans), doubts[0] if doubts else "", order=order)
     price = price_words(text, words)
     rest = _without(said, spans, words)
@@ -94,7 +94,7 @@ def _heading(text: str, words: Words) -> Heading:
     return Heading(text, claims, unit, _doubt(spans, left, unit, words), numbered, price, high=high)
 
 
-PER = frozenset("per pro je par por les per cada ogni for".split())
+PER = frozenset(["per", "pro", "je", "par", "por", "les", "per", "cada", "ogni", "for"])
 HEIGHTS = frozenset(
     [
         "height",
@@ -130,7 +130,7 @@ def _has_amount(said: Sequence[str], spans: Sequence[Span]) -> bool:
 
 def _doubt(spans: Sequence[Span], left: Sequence[str], unit: Unit | None, words: Words) -> str:
     """What in a heading may be a unit and is not understood."""
-    doubts = [span.unit.word for span in spans if isinstance(span.unit, Doubt)]
+    doubts = [span.unit.word for span in spans if isinstance(span.unit, UnitDoubt)]
     units = {span.unit.name: None for span in spans if isinstance(span.unit, Unit)}
     if doubts:
         return doubts[0]

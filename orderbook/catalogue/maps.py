@@ -187,7 +187,7 @@ def write_text(text: str, path: Path) -> None:
 
 
 def map_of(reading: CatalogueReading) -> ColumnMap:
-    """Make the column map of one list from what was guessed; a heading that stands there twice is named by its place."""
+    """Make the column map of one list from what was guessed; a heading that is there twice is named by its place."""
     first = [(column.file, column.table) for column in reading.columns[:1]]
     own = [column for column in reading.columns if (column.file, column.table) in first]
     headings = [column.header for column in own]

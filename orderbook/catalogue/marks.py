@@ -70,8 +70,8 @@ def decide(numbers: Iterable[str], sensible: Callable[[str, str], bool]) -> Mark
     """Decide the decimal mark of a column from all its numbers.
 
     Cells that can be read one way only decide. If there are none, the reading decides by which every undecided
-    cell is `sensible` (asked with the number as written and as read) for the meaning of the column, if the other reading makes any of them senseless. Else the
-    column is undecided.
+    cell is `sensible` (asked with the number as written and as read) for the meaning of the column, if the other
+    reading makes any of them senseless. Else the column is undecided.
 
     >>> decide(["2,5", "1,234"], lambda digits, number: True).decimal
     ','

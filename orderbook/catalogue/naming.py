@@ -20,7 +20,7 @@ NEEDED_ONCE = (*SIZES, "item", "sizes", "currency", "supplier", "gauge", "pack",
 
 
 @dataclass(frozen=True, slots=True)
-class Column:
+class ListColumn:
     """A column of a list and what it was taken for.
 
     unit: of a bare number ("" if not said yet), and who said it: "map", "heading", "line" (of units), "title", "cells"
@@ -52,7 +52,7 @@ class Column:
 class Named:
     """The columns of a table, and what to tell about how they were chosen."""
 
-    columns: tuple[Column, ...]
+    columns: tuple[ListColumn, ...]
     findings: tuple[Finding, ...] = field(default=())
 
 
@@ -228,13 +228,13 @@ def _refuse_twice(meanings: dict[int, str], header: Sequence[str], file: str) ->
             raise error("columns_conflict", where=file, saw=f"the map makes {_listed(same)} each the {meaning}")
 
 
-def _column(index: int, text: str, meaning: str, head: Heading, entry: MapEntry | None) -> Column:
+def _column(index: int, text: str, meaning: str, head: Heading, entry: MapEntry | None) -> ListColumn:
     if entry is not None:
         return _by_the_map(index, text, entry, head)
     why = f"by its heading, {head.score:g}" if meaning != "unused" else ""
     if meaning == "unused" and head.meaning not in ("", "unused"):
         why = f"looks like {head.meaning}, which another column is"
-    column = Column(index, text, meaning, why=why)
+    column = ListColumn(index, text, meaning, why=why)
     if meaning in (*SIZES, "sizes", "gauge"):
         if meaning == "gauge" and head.unit is not None:  # a strength by a wire gauge, in mm
             column = replace(column, meaning="strength")
@@ -248,17 +248,18 @@ def _column(index: int, text: str, meaning: str, head: Heading, entry: MapEntry 
     if meaning == "price":
         said = head.price
         return replace(
-            column, currency=said.currency, sign=said.sign, pack=said.pack, each=said.each, minor=said.minor, tax=said.tax,
+            column, currency=said.currency, sign=said.sign, pack=said.pack, each=said.each, minor=said.minor,
+            tax=said.tax,
             doubt=said.unclear,
         )  # fmt: skip
     return column
 
 
-def _by_the_map(index: int, text: str, entry: MapEntry, head: Heading) -> Column:
+def _by_the_map(index: int, text: str, entry: MapEntry, head: Heading) -> ListColumn:
     sized = entry.meaning in (*SIZES, "sizes", "gauge")
     unit = (entry.unit or (head.unit.name if head.unit is not None else "")) if sized else ""
     said = head.price
-    column = Column(
+    column = ListColumn(
         index, text, entry.meaning, unit=unit, said_by="map" if entry.unit and sized else "heading" if unit else "",
         whole_numbers=entry.whole_numbers, order=order_of(entry.order) if entry.order else head.order,
         decimal=entry.decimal, why="by the map",

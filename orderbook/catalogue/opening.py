@@ -9,9 +9,12 @@ import zlib
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from pathlib import Path
-from typing import BinaryIO, cast
+from typing import TYPE_CHECKING, BinaryIO, cast
 
 from orderbook.errors import error
+
+if TYPE_CHECKING:
+    from _typeshed import WriteableBuffer
 
 MEGABYTE = 1_000_000
 TAGS = 4  # bytes of a spreadsheet's XML for one of its text
@@ -52,7 +55,7 @@ def _unpacked_size(path: Path) -> int:
 
 
 @dataclass(frozen=True, slots=True)
-class Opened:
+class OpenedList:
     """A list's kind ("text", "sheet", "parquet"), how its bytes are opened, and how many there are (packed)."""
 
     kind: str
@@ -82,7 +85,7 @@ SIGNATURES = {
 OLD_OFFICE = b"\xd0\xcf\x11\xe0"
 
 
-def open_list(path: Path, limits: Limits) -> Opened:
+def open_list(path: Path, limits: Limits) -> OpenedList:
     """Find what a list is, unpacking gzip on the way.
 
     Raises: OrderbookError(list_too_large | list_is_folder | list_empty | list_not_readable | list_damaged);
@@ -98,10 +101,10 @@ def open_list(path: Path, limits: Limits) -> Opened:
     opened: Callable[[], BinaryIO] = lambda: path.open("rb")  # noqa: E731
     if head[:2] == b"\x1f\x8b":
         head = _unpacked_head(path, limits)
-        opened = lambda: cast("BinaryIO", io.BufferedReader(Unpacked(path)))  # type: ignore[arg-type] # noqa: E731
+        opened = lambda: cast("BinaryIO", io.BufferedReader(Unpacked(path)))  # noqa: E731
     if not head.strip(b"\r\n\t \x00\xef\xbb\xbf") and size <= 4_000:
         raise error("list_empty", where=str(path), saw="nothing in it")
-    return Opened(_kind(head, path), opened, size)
+    return OpenedList(_kind(head, path), opened, size)
 
 
 class Unpacked(io.RawIOBase):
@@ -110,19 +113,19 @@ class Unpacked(io.RawIOBase):
     def __init__(self, path: Path) -> None:
         """Open the file."""
         self._path = path
-        self._stream = gzip.open(path)
+        self._stream = gzip.GzipFile(path)
 
     def readable(self) -> bool:
         """It can be read."""
         return True
 
-    def readinto(self, buffer: object) -> int:
+    def readinto(self, buffer: WriteableBuffer) -> int:
         """Read some bytes.
 
         Raises: OrderbookError(list_damaged).
         """
         try:
-            return self._stream.readinto(buffer)  # type: ignore[no-any-return, attr-defined]
+            return self._stream.readinto(buffer)
         except (EOFError, gzip.BadGzipFile, zlib.error) as problem:
             saw = f"the gzip file cannot be unpacked ({problem})"
             raise error("list_damaged", where=str(self._path), saw=saw) from problem

@@ -10,8 +10,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from orderbook.catalogue.blocks import Block, coded
-from orderbook.catalogue.plan import Plan
-from orderbook.catalogue.reading import List, Part, Ways, joined, lists_of, looked_through
+from orderbook.catalogue.plan import ReadingPlan
+from orderbook.catalogue.reading import List, StretchRead, Ways, joined, lists_of, looked_through
 from orderbook.catalogue.rows import convert
 from orderbook.catalogue.sheets import cell_of
 from orderbook.catalogue.springs import Catalogue, CatalogueReading
@@ -28,7 +28,7 @@ def plan_of(
     ways: Ways,
     piece_bytes: int = PIECE,
     progress: Callable[[int, int], None] | None = None,
-) -> Plan | None:
+) -> ReadingPlan | None:
     """Decide how a long list is read, from all its cells; None if it holds more than one table.
 
     Parameters: paths, the list, or the files it is kept in, all with the same headings; ways, from `ways_of`.
@@ -80,7 +80,7 @@ class OneAfterTheOther:
             yield None, walk
 
 
-def catalogue_of_frame(frame: DataFrame, plan: Plan) -> Catalogue:
+def catalogue_of_frame(frame: DataFrame, plan: ReadingPlan) -> Catalogue:
     """Read the rows of a data frame of texts by a plan, such as one partition of a longer list; rejects are left out.
 
     Parameters: frame, columns named by the headings of the plan; plan, from `plan_of`.
@@ -88,9 +88,9 @@ def catalogue_of_frame(frame: DataFrame, plan: Plan) -> Catalogue:
     return reading_of_frame(frame, plan).catalogue
 
 
-def reading_of_frame(frame: DataFrame, plan: Plan) -> CatalogueReading:
+def reading_of_frame(frame: DataFrame, plan: ReadingPlan) -> CatalogueReading:
     """Read one partition as `catalogue_of_frame`, with the account of its rows; lines are those of the partition."""
     columns = tuple(coded([cell_of(value) for value in frame[name].tolist()]) for name in plan.header)
     converted = convert(Block(np.arange(len(frame), dtype=np.int64), columns), plan)
-    reading = joined([Part(converted)])
+    reading = joined([StretchRead(converted)])
     return replace(reading, findings=tuple(found for found in reading.findings if found.code != "no_row_kept"))

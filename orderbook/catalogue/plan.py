@@ -1,6 +1,7 @@
 """How a list is read: unit and decimal mark of every column, decided from all its cells before any row is read.
 
-A unit comes from the user's map, the heading, the line of units below it, a title line or the cells, in this order; what
+A unit comes from the user's map, the heading, the line of units below it, a title line or the cells, in that order;
+what
 nobody said is mm, if nothing speaks against it and the sizes of the whole list stand in usual relations (`usual.py`).
 """
 
@@ -15,8 +16,8 @@ from orderbook.catalogue.context import ALL, UNCLEAR, Hints
 from orderbook.catalogue.gauges import GaugeTable, gauge_number
 from orderbook.catalogue.headings import SIZES
 from orderbook.catalogue.marks import UNDECIDED, both_readings, decide, evidence
-from orderbook.catalogue.naming import Column
-from orderbook.catalogue.prices import PER_PACK, pack_size, price_text
+from orderbook.catalogue.naming import ListColumn
+from orderbook.catalogue.prices import PER_PACK, pack_size, price_said
 from orderbook.catalogue.sizes import (
     SENSIBLE_MM,
     UNITS_TRIED,
@@ -28,10 +29,10 @@ from orderbook.catalogue.sizes import (
     pieces,
     sensible,
 )
-from orderbook.catalogue.units import Doubt, Unit, known_unit, said_unit
+from orderbook.catalogue.units import Unit, UnitDoubt, known_unit, said_unit
 from orderbook.catalogue.words import Words, fold
 from orderbook.errors import Finding, OrderbookError, error, finding
-from orderbook.money import minor_digits
+from orderbook.measures.money import minor_digits
 
 ENOUGH = 0.5  # a column is misread as a whole if fewer of its readable rows have a sensible size
 FITS = 0.9
@@ -59,12 +60,12 @@ class Seen(Protocol):
 
 
 @dataclass(frozen=True, slots=True)
-class Plan:
+class ReadingPlan:
     """How the rows of one table are read, and what to tell about it."""
 
     file: str
     header: tuple[str, ...]
-    columns: tuple[Column, ...]
+    columns: tuple[ListColumn, ...]
     words: Words
     supplier: str = ""
     currency: str = ""
@@ -74,7 +75,7 @@ class Plan:
     mark: str = ""  # the decimal mark that all columns share, "" if they do not
     lenient: bool = False  # rows far from what is usual are not rejected
 
-    def column(self, meaning: str) -> Column | None:
+    def column(self, meaning: str) -> ListColumn | None:
         """Return the column of a meaning, if there is one."""
         return next((column for column in self.columns if column.meaning == meaning), None)
 
@@ -85,7 +86,7 @@ class Plan:
         return all(column.said_by == "map" for column in sized)
 
 
-def in_context(plan: Plan, unit_line: Sequence[str], hints: Hints) -> Plan:
+def in_context(plan: ReadingPlan, unit_line: Sequence[str], hints: Hints) -> ReadingPlan:
     """Add to the columns what the line of units and the title lines say."""
     columns = []
     for column in plan.columns:
@@ -100,14 +101,14 @@ def in_context(plan: Plan, unit_line: Sequence[str], hints: Hints) -> Plan:
     return replace(plan, columns=tuple(columns), hints=hints)
 
 
-def _sized_in_context(column: Column, below: str, hints: Hints, words: Words) -> Column:
+def _sized_in_context(column: ListColumn, below: str, hints: Hints, words: Words) -> ListColumn:
     if below.strip(" -–()[]."):
         unit = said_unit(below)
         if isinstance(unit, Unit) and column.unit in ("", unit.name):
             return replace(column, unit=unit.name, said_by=column.said_by or "line", doubt="", numbered=False)
         if isinstance(unit, Unit) and column.unit:
             return replace(column, doubt=f"{column.unit} or {unit.name}")
-        if isinstance(unit, Doubt) or any(word not in words.vocabulary for word in fold(below)):
+        if isinstance(unit, UnitDoubt) or any(word not in words.vocabulary for word in fold(below)):
             return replace(column, doubt=below.strip())
     if column.unit or column.doubt or any(part.unit for part in column.order):
         return column
@@ -119,7 +120,7 @@ def _sized_in_context(column: Column, below: str, hints: Hints, words: Words) ->
     return column
 
 
-def _price_in_context(column: Column, hints: Hints) -> Column:
+def _price_in_context(column: ListColumn, hints: Hints) -> ListColumn:
     currency = column.currency or ("" if column.sign else hints.currency)
     pack, each = (column.pack, column.each) if column.pack or column.each else (hints.pack, hints.each)
     if pack == 1 and each:
@@ -131,7 +132,7 @@ def _price_in_context(column: Column, hints: Hints) -> Column:
     return replace(column, currency=currency, pack=pack, each=each, tax=column.tax or hints.tax)
 
 
-def decided(plan: Plan, seen: Sequence[Seen]) -> Plan:
+def decided(plan: ReadingPlan, seen: Sequence[Seen]) -> ReadingPlan:
     """Decide what the headings left open, from all cells of each column.
 
     Raises: OrderbookError(mark_undecided | unit_not_said | unit_not_sensible | column_not_read | gauge_not_named).
@@ -155,7 +156,7 @@ def decided(plan: Plan, seen: Sequence[Seen]) -> Plan:
     return _with_price(plan, seen)
 
 
-def _with_unit_column(plan: Plan, seen: Sequence[Seen]) -> Plan:
+def _with_unit_column(plan: ReadingPlan, seen: Sequence[Seen]) -> ReadingPlan:
     """A column of units is of sizes (mm, in), of packs (each, dozen), or not used: its cells tell."""
     column = plan.column("unit")
     if column is None:
@@ -168,7 +169,7 @@ def _with_unit_column(plan: Plan, seen: Sequence[Seen]) -> Plan:
     return replace(plan, columns=tuple(replace(c, meaning=meaning) if c is column else c for c in plan.columns))
 
 
-def _size_column(column: Column, seen: Seen, file: str, other: str, by_row: bool) -> Column:
+def _size_column(column: ListColumn, seen: Seen, file: str, other: str, by_row: bool) -> ListColumn:
     known = [(size, count) for size, count in zip(seen.sizes, seen.counts, strict=True) if size is not None and count]
     if not known:
         return _without_a_size(column, seen, file)
@@ -186,7 +187,7 @@ def _size_column(column: Column, seen: Seen, file: str, other: str, by_row: bool
     return column
 
 
-def _gauge_column(column: Column, seen: Seen, plan: Plan) -> Column:
+def _gauge_column(column: ListColumn, seen: Seen, plan: ReadingPlan) -> ListColumn:
     """A column of numbers of a gauge needs a table; sizes with their units among them do not."""
     sized = any(size is not None and size.unit for size in seen.sizes)
     if plan.gauge is None and plan.column("strength") is None and plan.column("sizes") is None and not sized:
@@ -196,12 +197,12 @@ def _gauge_column(column: Column, seen: Seen, plan: Plan) -> Column:
     return column
 
 
-def bare_unit(size: Written, column: Column) -> str:
+def bare_unit(size: Written, column: ListColumn) -> str:
     """The unit of a number without one; a column may have another for its whole numbers."""
     return column.whole_numbers if column.whole_numbers and is_whole(size) else column.unit
 
 
-def _without_a_size(column: Column, seen: Seen, file: str) -> Column:
+def _without_a_size(column: ListColumn, seen: Seen, file: str) -> ListColumn:
     said = [text for text in seen.texts if not is_missing(text)]
     if said and not (column.meaning == "strength" and any(gauge_number(text) for text in said)):
         saw = f"the column {column.header!r} has no cell that is a length, such as {said[0]!r}"
@@ -209,7 +210,7 @@ def _without_a_size(column: Column, seen: Seen, file: str) -> Column:
     return column
 
 
-def _bare_unit(column: Column, known: list[tuple[Written, Any]], file: str, other: str) -> tuple[str, str]:
+def _bare_unit(column: ListColumn, known: list[tuple[Written, Any]], file: str, other: str) -> tuple[str, str]:
     """Return the unit of the column's bare numbers ("" where nobody said it: such rows are rejected), and why."""
     bare = [size for size, _ in known if not size.unit]
     if not bare:
@@ -230,7 +231,7 @@ def _bare_unit(column: Column, known: list[tuple[Written, Any]], file: str, othe
     return "", "units in the cells"
 
 
-def _refuse_doubt(column: Column, file: str) -> None:
+def _refuse_doubt(column: ListColumn, file: str) -> None:
     """A word that may be a unit, or a number that is a gauge, stops the column.
 
     Raises: OrderbookError(unit_in_doubt | gauge_not_named).
@@ -243,7 +244,7 @@ def _refuse_doubt(column: Column, file: str) -> None:
         raise error("unit_in_doubt", where=file, saw=saw)
 
 
-def _mm_or_other(column: Column, known: list[tuple[Written, Any]], file: str, other: str) -> tuple[str, str]:
+def _mm_or_other(column: ListColumn, known: list[tuple[Written, Any]], file: str, other: str) -> tuple[str, str]:
     """A column without a unit beside one in inches: decided only if one of the two makes sense of it."""
     fits = [unit for unit in _fitting(column.meaning, known, ".") if unit in ("mm", other)]
     if len(fits) != 1:
@@ -256,7 +257,9 @@ def _mm_or_other(column: Column, known: list[tuple[Written, Any]], file: str, ot
     )
 
 
-def _mark(column: Column, numbers: Iterable[str], file: str, sensible: Callable[[str, str], bool]) -> tuple[str, str]:
+def _mark(
+    column: ListColumn, numbers: Iterable[str], file: str, sensible: Callable[[str, str], bool]
+) -> tuple[str, str]:
     if column.decimal:
         return column.decimal, ""
     mark = decide(numbers, sensible)
@@ -267,7 +270,7 @@ def _mark(column: Column, numbers: Iterable[str], file: str, sensible: Callable[
 
 
 def _not_sensible(
-    column: Column, known: list[tuple[Written, Any]], decimal: str, unit: str, file: str
+    column: ListColumn, known: list[tuple[Written, Any]], decimal: str, unit: str, file: str
 ) -> OrderbookError:
     low, high = SENSIBLE_MM[column.meaning]
     numbers = [size.number for size, _ in known]
@@ -297,7 +300,7 @@ def _fitting(meaning: str, known: list[tuple[Written, Any]], decimal: str) -> li
     return fits
 
 
-def _combined_column(column: Column, seen: Seen, file: str, by_row: bool) -> Column:
+def _combined_column(column: ListColumn, seen: Seen, file: str, by_row: bool) -> ListColumn:
     apart = [found for text in seen.texts if (found := pieces(text) or tuple(labelled(text).values()))]
     if not apart:
         said = next((text for text in seen.texts if not is_missing(text)), "")
@@ -310,7 +313,8 @@ def _combined_column(column: Column, seen: Seen, file: str, by_row: bool) -> Col
     all_mm = all(known_unit(unit) == 1 for unit in written)
     unit = column.unit or ("mm" if all_mm and not by_row else "")
     if bare and unit == "mm" and not column.unit and any(piece.is_fraction for piece in bare):
-        saw = f"the column {column.header!r} has fractions such as {next(p.number for p in bare if p.is_fraction)} and no unit"
+        fraction = next(part.number for part in bare if part.is_fraction)
+        saw = f"the column {column.header!r} has fractions such as {fraction} and no unit"
         raise error("unit_not_said", where=file, saw=saw)
     numbers = [piece.number for found in apart for piece in found if not piece.is_fraction]
     decimal, why = (
@@ -338,20 +342,20 @@ def _marks_of_pieces(apart: Sequence[tuple[Written, ...]], unit: str) -> str:
     return fits[0] if len(fits) == 1 else ""
 
 
-def _with_price(plan: Plan, seen: Sequence[Seen]) -> Plan:
+def _with_price(plan: ReadingPlan, seen: Sequence[Seen]) -> ReadingPlan:
     """Decide mark and currency of the price; a mark that nothing decides costs the price, not the list."""
     column = plan.column("price")
     if column is None:
         return plan
     cells, found = seen[column.index], []
-    prices = [price for text in cells.texts if (price := price_text(text, plan.words)) is not None]
+    prices = [price for text in cells.texts if (price := price_said(text, plan.words)) is not None]
     currency = column.currency or plan.currency
     if column.sign and not column.currency:
         currency = plan.currency
     said = {price.currency for price in prices if price.currency}
     one = currency or (next(iter(said)) if len(said) == 1 else "")
     typed = [text for text, cell in zip(cells.texts, cells.cells, strict=True) if isinstance(cell, str)]
-    numbers = [price.number for text in typed if (price := price_text(text, plan.words)) is not None]
+    numbers = [price.number for text in typed if (price := price_said(text, plan.words)) is not None]
     mark = decide(numbers, lambda d, n: _whole_money(n, one))
     decimal = column.decimal or mark.decimal
     if mark.undecided and not decimal:
@@ -366,12 +370,12 @@ def _with_price(plan: Plan, seen: Sequence[Seen]) -> Plan:
         found.append(
             finding("prices_without_tax", where=plan.file, saw=f"the prices in {column.header!r} are without tax")
         )
-    price = replace(column, currency=currency, decimal=decimal, why=column.why)
-    columns = tuple(price if c.index == column.index else c for c in plan.columns)
+    priced = replace(column, currency=currency, decimal=decimal, why=column.why)
+    columns = tuple(priced if c.index == column.index else c for c in plan.columns)
     return replace(plan, columns=columns, findings=(*plan.findings, *found))
 
 
-def _mark_of_all(columns: Sequence[Column]) -> str:
+def _mark_of_all(columns: Sequence[ListColumn]) -> str:
     """The one decimal mark of all size columns, "" if they differ or need none."""
     marks = {column.decimal for column in columns if column.decimal}
     return marks.pop() if len(marks) == 1 else ""
@@ -382,7 +386,7 @@ def _whole_money(number: str, currency: str) -> bool:
     return not (currency and minor_digits(currency) == 0 and "." in number)
 
 
-def _unit_of_the_others(columns: Sequence[Column]) -> str:
+def _unit_of_the_others(columns: Sequence[ListColumn]) -> str:
     """The unit that is not metric and that some column of a size has, if any."""
     return next(
         (c.unit for c in columns if c.meaning in SIZES and c.unit.split()[-1:] and c.unit.split()[-1] in OLD_UNITS), ""

@@ -10,41 +10,20 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from itertools import pairwise
 from typing import NamedTuple
 
 from orderbook.catalogue.marks import DIGITS, plain_number
 from orderbook.catalogue.words import MANY_CURRENCIES, Words, is_currency, is_word, one_spelling, tokens
-from orderbook.money import minor_digits
+from orderbook.measures.money import minor_digits
 
 UNKNOWN_DIGITS = 2  # decimals of an amount whose currency the list does not say
-PER = frozenset("per pro je par por cada ogni".split())
-LOOSE = frozenset("of de da di a in von van zu p l el il al by".split())  # "of 10" is a pack only beside a word for one
+PER = frozenset(["per", "pro", "je", "par", "por", "cada", "ogni"])
+# "of 10" is a pack only beside a word for one
+LOOSE = frozenset(["of", "de", "da", "di", "a", "in", "von", "van", "zu", "p", "l", "el", "il", "al", "by"])
 COUNTS = {"dozen": 12, "gross": 144, "hundred": 100}
 IN_MINOR = {"p": "GBP", "pence": "GBP", "penny": "GBP", "rappen": "CHF", "rp": "CHF"}
-NOT_IN_HEADINGS = frozenset(
-    [
-        "ALL",
-        "TOP",
-        "CUP",
-        "PEN",
-        "TRY",
-        "MOP",
-        "BAM",
-        "COP",
-        "MAD",
-        "GEL",
-        "SOS",
-        "ANG",
-        "AWG",
-        "BOB",
-        "PAB",
-        "STK",
-        "SET",
-        "DIM",
-        "BND",
-        "XXX",
-    ]
-)
+NOT_IN_HEADINGS = frozenset("ALL TOP CUP PEN TRY MOP BAM COP MAD GEL SOS ANG AWG BOB PAB STK SET DIM BND XXX".split())
 PER_PACK = "a pack"  # of as many pieces as another column says
 AMOUNT = "§"  # stands for an amount while the words around it are read
 _TOO_BIG = 10**15
@@ -120,13 +99,14 @@ def price_words(text: str, words: Words, in_cell: bool = False) -> PriceWords:
     return found
 
 
-def price_text(text: str, words: Words) -> PriceText | None:
+def price_said(text: str, words: Words) -> PriceText | None:
     """Take a price cell apart; None if it is not one price.
 
     >>> from orderbook.catalogue.words import shipped_words; words = shipped_words()
-    >>> price_text("12,50 €", words), price_text("£9.00 per doz.", words).pack, price_text("CHF 1'250.–", words).number
+    >>> price_said("12,50 €", words), price_said("£9.00 per doz.", words).pack, price_said("CHF 1'250.–", words).number
     (PriceText(number='12,50', currency='EUR', sign='', pack=0, minor=False, tax=''), 12, "1'250")
-    >>> price_text("3 for 10.00", words).pack, price_text("3er-Pack 9,75 €", words).pack, price_text("on request", words)
+    >>> packs = [price_said(text, words).pack for text in ("3 for 10.00", "3er-Pack 9,75 €")]
+    >>> *packs, price_said("on request", words)
     (3, 3, None)
     """
     plain = _SIGN_FOR_MARK.sub(r"\1.\3 \2", _DASHED.sub(" ", text.strip()))
@@ -175,7 +155,8 @@ def pack_size(text: str, words: Words, mark: str = "") -> int | None:
     or a thousand in any other.
 
     >>> from orderbook.catalogue.words import shipped_words; words = shipped_words()
-    >>> [pack_size(text, words) for text in ("3", "per Dutzend", "10 Stk.", "3er-Pack", "pack of 3", "EA", "2 doz", "?")]
+    >>> said = ("3", "per Dutzend", "10 Stk.", "3er-Pack", "pack of 3", "EA", "2 doz", "?")
+    >>> [pack_size(text, words) for text in said]
     [3, 12, 10, 3, 3, 1, 24, None]
     >>> pack_size("1,000", words, ","), pack_size("1,000", words, ".")
     (1, None)
@@ -391,17 +372,16 @@ def _each(said: list[str], found: PriceWords, words: Words) -> list[str]:
     each = _kind(words, "each")
     if found.pack or not any(token in each for token in said):
         return said
-    counted = any(_WHOLE.fullmatch(a) and b in each for a, b in zip(said, said[1:], strict=False))
+    counted = any(_WHOLE.fullmatch(a) and b in each for a, b in pairwise(said))
     if counted:  # "10 Stück": a tier, or a pack, as other words say
         return said
     found.each = True
     per = (*_kind(words, "per"), "/")
-    kept = [
-        t
-        for at, t in enumerate(said)
-        if t not in each and not (t in per and said[at + 1 : at + 2] and said[at + 1] in each)
+    return [
+        word
+        for word, following in pairwise([*said, ""])
+        if word not in each and not (word in per and following in each)
     ]
-    return kept
 
 
 def _kinds(said: list[str], found: PriceWords, words: Words) -> list[str]:

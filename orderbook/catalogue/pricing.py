@@ -14,9 +14,9 @@ from numpy.typing import NDArray
 
 from orderbook.catalogue.blocks import Block, Coded
 from orderbook.catalogue.marks import UNDECIDED, evidence
-from orderbook.catalogue.naming import Column
-from orderbook.catalogue.plan import Plan
-from orderbook.catalogue.prices import minor_units, one_of_many, pack_size, price_text
+from orderbook.catalogue.naming import ListColumn
+from orderbook.catalogue.plan import ReadingPlan
+from orderbook.catalogue.prices import minor_units, one_of_many, pack_size, price_said
 from orderbook.catalogue.sizes import is_missing
 from orderbook.catalogue.words import SIGNS, Words, is_currency, tokens
 
@@ -25,7 +25,7 @@ Bools = NDArray[np.bool_]
 
 
 class Priced(NamedTuple):
-    """A price cell read: whole minor units (-1: unknown), currency, pieces as said (0: not, -1: each), rounded or not."""
+    """A price cell read: whole minor units (-1: unknown), currency, pieces said (0: not, -1: each), rounded or not."""
 
     minor: int = -1
     currency: str = ""
@@ -58,7 +58,7 @@ class Prices:
         return counts
 
 
-def prices_of(block: Block, plan: Plan) -> Prices:
+def prices_of(block: Block, plan: ReadingPlan) -> Prices:
     """Read the prices of a block. A missing price, and one that cannot be read, is -1."""
     column, rows = plan.column("price"), len(block)
     prices = Prices(np.full(rows, -1, dtype=np.int64), _empty(rows), np.ones(rows, dtype=np.int64))
@@ -80,7 +80,7 @@ def prices_of(block: Block, plan: Plan) -> Prices:
     return prices
 
 
-def _for_packs(prices: Prices, own: Ints, column: Column, block: Block, plan: Plan) -> None:
+def _for_packs(prices: Prices, own: Ints, column: ListColumn, block: Block, plan: ReadingPlan) -> None:
     """A price cell that says its pieces goes before the heading, the heading before the pack column."""
     counts, unread = _packs(block, plan)
     each = (own == -1) | ((own == 0) & column.each)
@@ -103,7 +103,7 @@ def _empty(rows: int) -> NDArray[np.object_]:
     return empty
 
 
-def _cells(meaning: str, block: Block, plan: Plan) -> Coded | None:
+def _cells(meaning: str, block: Block, plan: ReadingPlan) -> Coded | None:
     column = plan.column(meaning)
     return None if column is None else block.columns[column.index]
 
@@ -117,18 +117,18 @@ def _pairs(cells: Coded, beside: Coded | None) -> tuple[NDArray[np.int32], list[
     return codes.astype(np.int32), [(pair // width, pair % width) for pair in both.tolist()]
 
 
-def _price(cells: Coded, at: int, column: Column, plan: Plan, currency_cell: str) -> Priced | Unread:
+def _price(cells: Coded, at: int, column: ListColumn, plan: ReadingPlan, currency_cell: str) -> Priced | Unread:
     text, cell = cells.texts[at], cells.cells[at]
     if cell is None or (is_missing(text) and "." not in text):
         return Priced() if cell is not None else Unread("price_not_read", text)
-    price = price_text(text, plan.words)
+    price = price_said(text, plan.words)
     if price is None:
         return Unread("price_not_read" if any(map(str.isdigit, text)) else "price_is_words", text)
     if column.doubt:
         return Priced()  # told once, of the column
     said = _currency_said(currency_cell, plan.words)
     stated = {code for code in (price.currency, said, column.currency) if code}
-    if said is None or (len(stated) > 1 and (price.currency and said or said and column.currency)):
+    if said is None or (len(stated) > 1 and ((price.currency and said) or (said and column.currency))):
         return Unread("price_not_read", f"{text} {currency_cell}")
     sign = price.sign or ("" if price.currency or said or column.currency else column.sign)
     currency = price.currency or said or column.currency
@@ -156,7 +156,7 @@ def _currency_said(text: str, words: Words) -> str | None:
     return words.currencies.get(tuple(token for token in tokens(text) if token != "."))
 
 
-def _packs(block: Block, plan: Plan) -> tuple[Ints, tuple[NDArray[np.int32], dict[int, Unread]] | None]:
+def _packs(block: Block, plan: ReadingPlan) -> tuple[Ints, tuple[NDArray[np.int32], dict[int, Unread]] | None]:
     """How many pieces each row's pack has: 1 where nothing is said, 0 where it cannot be read."""
     cells = _cells("pack", block, plan)
     if cells is None:

@@ -1,7 +1,8 @@
 """Read suppliers' lists: every row is kept, rejected with its reason, or counted as a duplicate.
 
 One way for short and long lists. Every list is walked through once to decide how its columns are read, from all its
-cells, and its rows are then read stretch by stretch; of a short list the stretches are kept between, a long one is walked
+cells, and its rows are then read stretch by stretch; of a short list the stretches are kept between, a long one is
+walked
 through twice, so that any list needs no more memory than a short one.
 """
 
@@ -33,20 +34,19 @@ from orderbook.catalogue.frames import FRAME, frame_list, parquet_list
 from orderbook.catalogue.gauges import GaugeTable, gauge_table
 from orderbook.catalogue.headings import SIZES, heading
 from orderbook.catalogue.maps import ColumnMap, map_beside, read_map
-from orderbook.catalogue.naming import Column, columns_not_found, name_columns
+from orderbook.catalogue.naming import ListColumn, columns_not_found, name_columns
 from orderbook.catalogue.opening import Limits, open_list
-from orderbook.catalogue.plan import Plan, decided, in_context
+from orderbook.catalogue.plan import ReadingPlan, decided, in_context
 from orderbook.catalogue.pricing import Unread
 from orderbook.catalogue.row_sizes import sizes_of
 from orderbook.catalogue.rows import Converted, convert
 from orderbook.catalogue.sheets import labelled_lists, sheet_lists
 from orderbook.catalogue.sizes import Written
-from orderbook.catalogue.springs import Catalogue, CatalogueReading, ColumnTaken, Reject, Shown
+from orderbook.catalogue.springs import Catalogue, CatalogueReading, ColumnTaken, Reject, SpringAsRead, price_text
 from orderbook.catalogue.stretches import Head, Stretch, Walk, meant_short
 from orderbook.catalogue.texts import PIECE, Progress, Wanted, text_list
 from orderbook.catalogue.usual import refuse_unusual
 from orderbook.catalogue.words import Words, is_currency, shipped_words
-from orderbook.catalogue.writing import price_text
 from orderbook.errors import Finding, OrderbookError, error, finding
 
 SAMPLES = 3
@@ -222,8 +222,8 @@ def _several(lists: Any) -> list[Any]:
 
 
 @dataclass(frozen=True, slots=True)
-class Part:
-    """A stretch, read; with its first stretch each table tells what its columns were taken for, and what else there is."""
+class StretchRead:
+    """A stretch, read; with its first one each table tells what its columns were taken for, and what else there is."""
 
     converted: Converted
     columns: tuple[ColumnTaken, ...] = ()
@@ -231,11 +231,11 @@ class Part:
     findings: tuple[Finding, ...] = ()
     file: str = ""
     repeated: tuple[int, ...] = ()  # lines in which the heading stands again
-    shown: tuple[Shown, ...] = ()
+    shown: tuple[SpringAsRead, ...] = ()
 
 
 @dataclass(slots=True)
-class Evidence:
+class CellsSeen:
     """The distinct cells of a column over all stretches, as `plan.decided` asks for them."""
 
     seen: dict[Cell, int] = field(default_factory=dict)
@@ -279,18 +279,18 @@ class Evidence:
 
 
 @dataclass(slots=True)
-class Table:
+class TableLooked:
     """What was seen of one table of a list before its rows are read."""
 
     head: Head
-    draft: Plan
-    evidence: dict[int, Evidence]
+    draft: ReadingPlan
+    evidence: dict[int, CellsSeen]
     sample: list[Block] = field(default_factory=list)
     sampled: int = 0
     rows: int = 0
     short: Counter[int] = field(default_factory=Counter)
     samples: dict[int, list[str]] = field(default_factory=dict)
-    plan: Plan | None = None
+    plan: ReadingPlan | None = None
     refused: OrderbookError | None = None
     left_out: bool = False
     to_show: frozenset[int] = frozenset()  # lines of springs to show beside their text
@@ -313,7 +313,7 @@ class Table:
             self.sampled += len(part)
 
 
-def parts_of(one: Any, ways: Ways) -> Iterator[Part]:
+def parts_of(one: Any, ways: Ways) -> Iterator[StretchRead]:
     """Read one list, stretch by stretch.
 
     Raises: as `read_catalogue`.
@@ -332,7 +332,7 @@ def parts_of(one: Any, ways: Ways) -> Iterator[Part]:
 class Looked:
     """A list that was walked through: its tables, the stretches if they were few, remarks at the end."""
 
-    tables: list[Table]
+    tables: list[TableLooked]
     held: list[Stretch] | None
     footers: tuple[str, ...] = ()
     findings: tuple[Finding, ...] = ()
@@ -378,20 +378,20 @@ def _named_after(ways: Ways, file: str) -> Ways:
     return ways if ways.supplier else replace(ways, name=file.split(".")[0])
 
 
-def draft(head: Head, ways: Ways) -> Plan:
+def draft(head: Head, ways: Ways) -> ReadingPlan:
     """Name the columns of a table; units and marks are still open."""
     named = name_columns(head.header, head.file, ways.words, ways.map)
     supplier = ways.supplier or ways.name
-    return Plan(
+    return ReadingPlan(
         head.file, head.header, named.columns, ways.words, supplier, ways.currency, ways.gauge, findings=named.findings
     )
 
 
 def looked_through(source: List, ways: Ways, hold: bool = True) -> Looked:
     """Walk through a list once: evidence for each of its tables, and its stretches if they are few and wanted."""
-    tables: dict[int, Table] = {}
+    tables: dict[int, TableLooked] = {}
     held: list[Stretch] | None = [] if hold else None
-    cells, footers = 0, ()
+    cells, footers = 0, tuple[str, ...]()
     refused: dict[int, OrderbookError] = {}
     for stretch, walk in source.stretches({}):
         if stretch is None:
@@ -418,21 +418,21 @@ def looked_through(source: List, ways: Ways, hold: bool = True) -> Looked:
     return Looked(made, held, footers)
 
 
-def _table(head: Head, ways: Ways, refused: dict[int, OrderbookError]) -> Table:
+def _table(head: Head, ways: Ways, refused: dict[int, OrderbookError]) -> TableLooked:
     try:
         plan = draft(head, ways)
     except OrderbookError as problem:
         refused[head.number] = problem
-        plan = Plan(head.file, head.header, (), ways.words)
-    evidence = {column.index: Evidence() for column in plan.columns if column.meaning in DECIDING}
-    return Table(head, plan, evidence)
+        plan = ReadingPlan(head.file, head.header, (), ways.words)
+    evidence = {column.index: CellsSeen() for column in plan.columns if column.meaning in DECIDING}
+    return TableLooked(head, plan, evidence)
 
 
-def _plan(table: Table, footers: Sequence[str], ways: Ways) -> None:
+def _plan(table: TableLooked, footers: Sequence[str], ways: Ways) -> None:
     """Decide how a table is read; or keep the reason why it cannot be."""
     if table.refused is not None:
         return
-    empty = Evidence()
+    empty = CellsSeen()
     try:
         plan = in_context(table.draft, table.head.units, _hints(table.head, footers, ways.words))
         plan = decided(plan, [table.evidence.get(index, empty) for index in range(table.head.width)])
@@ -458,7 +458,7 @@ def _hints(head: Head, footers: Sequence[str], words: Words) -> Hints:
     return replace(above, doubts={**above.doubts, "all": head.unsure}) if head.unsure else above
 
 
-def _refuse_unusual(table: Table, plan: Plan) -> None:
+def _refuse_unusual(table: TableLooked, plan: ReadingPlan) -> None:
     if plan.is_the_users:
         return
     sizes: list[list[NDArray[np.float64]]] = []
@@ -476,7 +476,7 @@ def _refuse_unusual(table: Table, plan: Plan) -> None:
     refuse_unusual(width, strength, length, (names[0], names[1], names[2]), plan.file)
 
 
-def _worth_showing(table: Table, plan: Plan) -> frozenset[int]:
+def _worth_showing(table: TableLooked, plan: ReadingPlan) -> frozenset[int]:
     """The lines of the weakest spring, the middle one and the strongest."""
     lines, strengths = [], []
     for part in table.sample:
@@ -492,7 +492,7 @@ def _worth_showing(table: Table, plan: Plan) -> frozenset[int]:
     return frozenset({int(which[0]), int(which[len(which) // 2]), int(which[-1])})
 
 
-def _judged(tables: Sequence[Table], sheets: bool) -> list[Finding]:
+def _judged(tables: Sequence[TableLooked], sheets: bool) -> list[Finding]:
     """Refuse a list whose rows mostly cannot be read; of any other, tell of the tables that were left out.
 
     Raises: the OrderbookError of the largest table that cannot be read.
@@ -515,13 +515,13 @@ def _judged(tables: Sequence[Table], sheets: bool) -> list[Finding]:
     return told
 
 
-def _of_other_things(table: Table, problem: OrderbookError) -> bool:
+def _of_other_things(table: TableLooked, problem: OrderbookError) -> bool:
     """Whether a sheet lacks more than one size, so that it is no list of springs."""
     sized = {heading(text, table.draft.words).meaning for text in table.head.header} & {*SIZES, "gauge", "sizes"}
     return problem.code == "columns_not_found" and len(sized) < 2
 
 
-def _read(source: List, looked: Looked, ways: Ways) -> Iterator[Part]:
+def _read(source: List, looked: Looked, ways: Ways) -> Iterator[StretchRead]:
     """Read the rows of a list by the plans of its tables."""
     plans = {table.head.number: table for table in looked.tables}
     told: set[int] = set()
@@ -541,7 +541,7 @@ def _read(source: List, looked: Looked, ways: Ways) -> Iterator[Part]:
         yield _part(none, table, ways, first=True)
 
 
-def _part(stretch: Stretch, table: Table, ways: Ways, first: bool) -> Part:
+def _part(stretch: Stretch, table: TableLooked, ways: Ways, first: bool) -> StretchRead:
     plan = table.plan
     if plan is None:
         return _all_rejected(stretch, table, first)
@@ -553,12 +553,13 @@ def _part(stretch: Stretch, table: Table, ways: Ways, first: bool) -> Part:
     findings = [*plan.findings, *_about_supplier(plan, ways)] if first else []
     repeated = (*stretch.repeated, *converted.repeated)
     shown = _shown(stretch, table, converted.catalogue, plan)
-    return Part(converted, columns, stretch.rejects, tuple(findings), plan.file, repeated, shown)
+    return StretchRead(converted, columns, stretch.rejects, tuple(findings), plan.file, repeated, shown)
 
 
-def _shown(stretch: Stretch, table: Table, springs: Catalogue, plan: Plan) -> tuple[Shown, ...]:
+def _shown(stretch: Stretch, table: TableLooked, springs: Catalogue, plan: ReadingPlan) -> tuple[SpringAsRead, ...]:
     """The springs of this stretch that are worth showing, with the text they came from."""
-    wanted = [line for line in table.to_show if line in (lines := set(springs.line.tolist()))] if table.to_show else []
+    kept = set(springs.line.tolist()) if table.to_show else set()
+    wanted = [line for line in table.to_show if line in kept]
     told = [column for meaning in SHOWN_COLUMNS if (column := plan.column(meaning)) is not None]
     found = []
     for line in sorted(wanted):
@@ -572,17 +573,17 @@ def _shown(stretch: Stretch, table: Table, springs: Catalogue, plan: Plan) -> tu
         per = f" for {spring['pack']}" if spring["pack"] > 1 and price else ""
         sizes = (spring["width_mm"], spring["strength_mm"], spring["length_mm"])
         printed = f"{price} {spring['currency']}".strip() + per
-        found.append(Shown(plan.file, line, spring["item"], *sizes, printed, said, stretch.head.number))
+        found.append(SpringAsRead(plan.file, line, spring["item"], *sizes, printed, said, stretch.head.number))
     return tuple(found)
 
 
-def _about_supplier(plan: Plan, ways: Ways) -> list[Finding]:
+def _about_supplier(plan: ReadingPlan, ways: Ways) -> list[Finding]:
     if ways.supplier or plan.column("supplier") is not None or not plan.supplier:
         return []
     return [finding("supplier_from_file_name", where=plan.file, saw=f"no supplier; called {plan.supplier!r}")]
 
 
-def _all_rejected(stretch: Stretch, table: Table, first: bool) -> Part:
+def _all_rejected(stretch: Stretch, table: TableLooked, first: bool) -> StretchRead:
     """The rows of a table that cannot be read, each with the reason; and what was taken for its heading."""
     problem = table.refused
     assert problem is not None
@@ -600,10 +601,10 @@ def _all_rejected(stretch: Stretch, table: Table, first: bool) -> Part:
         rejects.insert(
             0, Reject(head.file, head.line, "", text, f"taken for a heading: {problem.saw}", problem.try_this)
         )
-    return Part(Converted(Catalogue.concat([]), rejects, len(rejects)), (), stretch.rejects)
+    return StretchRead(Converted(Catalogue.concat([]), rejects, len(rejects)), (), stretch.rejects)
 
 
-def taken(column: Column, table: Table, plan: Plan, currencies: str) -> ColumnTaken:
+def taken(column: ListColumn, table: TableLooked, plan: ReadingPlan, currencies: str) -> ColumnTaken:
     """Say what a column was taken for, with samples."""
     samples = tuple(table.samples.get(column.index, ()))
     unit = (currencies or column.currency) if column.meaning == "price" else column.unit
@@ -613,7 +614,7 @@ def taken(column: Column, table: Table, plan: Plan, currencies: str) -> ColumnTa
     )  # fmt: skip
 
 
-def joined(parts: Sequence[Part]) -> CatalogueReading:
+def joined(parts: Sequence[StretchRead]) -> CatalogueReading:
     """Join what was read of all lists: duplicates are dropped and counted, and the account of rows is drawn up."""
     springs = Catalogue.concat([part.converted.catalogue for part in parts])
     unique = all_items_differ(springs)
@@ -650,7 +651,7 @@ def without_repeats(reading: CatalogueReading, repeats: Repeats) -> CatalogueRea
     )
 
 
-def _findings(parts: Sequence[Part], kept: Catalogue, rejected: int, unique: bool) -> list[Finding]:
+def _findings(parts: Sequence[StretchRead], kept: Catalogue, rejected: int, unique: bool) -> list[Finding]:
     findings = list(dict.fromkeys(found for part in parts for found in part.findings))
     for file in dict.fromkeys(part.file for part in parts):
         if repeated := sorted(line for part in parts if part.file == file for line in part.repeated):
@@ -664,7 +665,7 @@ def _findings(parts: Sequence[Part], kept: Catalogue, rejected: int, unique: boo
     return findings
 
 
-def _about_prices(parts: Sequence[Part]) -> list[Finding]:
+def _about_prices(parts: Sequence[StretchRead]) -> list[Finding]:
     told: dict[str, Counter[Unread]] = {}
     unsaid: Counter[str] = Counter()
     for part in parts:

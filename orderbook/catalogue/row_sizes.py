@@ -13,8 +13,8 @@ from orderbook.catalogue.faults import Faults
 from orderbook.catalogue.gauges import gauge_number
 from orderbook.catalogue.headings import SIZES
 from orderbook.catalogue.marks import both_readings
-from orderbook.catalogue.naming import Column
-from orderbook.catalogue.plan import Plan, bare_unit
+from orderbook.catalogue.naming import ListColumn
+from orderbook.catalogue.plan import ReadingPlan, bare_unit
 from orderbook.catalogue.sizes import (
     SENSIBLE_MM,
     Trouble,
@@ -33,7 +33,7 @@ Floats = NDArray[np.float64]
 NO_UNIT = "Write the unit, or say it in a column map."
 
 
-def sizes_of(block: Block, plan: Plan, faults: Faults) -> list[Floats]:
+def sizes_of(block: Block, plan: ReadingPlan, faults: Faults) -> list[Floats]:
     """Read width, strength and length of the rows; what cannot be read is NaN and noted among the faults."""
     combined = plan.column("sizes")
     found: dict[str, Floats] = {}
@@ -56,7 +56,7 @@ def sizes_of(block: Block, plan: Plan, faults: Faults) -> list[Floats]:
     return sizes
 
 
-def _size(block: Block, column: Column, plan: Plan, faults: Faults, optional: bool) -> Floats:
+def _size(block: Block, column: ListColumn, plan: ReadingPlan, faults: Faults, optional: bool) -> Floats:
     coded = block.columns[column.index]
     codes, cells, units = _with_units(coded, column, block, plan)
     values = np.full(len(cells), np.nan)
@@ -75,9 +75,9 @@ def _size(block: Block, column: Column, plan: Plan, faults: Faults, optional: bo
 
 
 def _with_units(
-    coded: Coded, column: Column, block: Block, plan: Plan
+    coded: Coded, column: ListColumn, block: Block, plan: ReadingPlan
 ) -> tuple[NDArray[np.int32], list[int], list[str | None]]:
-    """Each distinct cell, or each distinct pair of cell and unit where a column of the list says the unit of the row."""
+    """Each distinct cell, or each distinct pair of cell and unit where a column says the unit of the row."""
     beside = plan.column("unit")
     if beside is None or column.unit:
         return coded.codes, list(range(len(coded.cells))), [None] * len(coded.cells)
@@ -89,7 +89,7 @@ def _with_units(
     return codes.astype(np.int32), [cell for cell, _ in pairs], [unit if known_unit(unit) else "" for unit in said]
 
 
-def _one_size(size: Written | None, text: str, is_date: bool, column: Column, plan: Plan) -> float | Trouble:
+def _one_size(size: Written | None, text: str, is_date: bool, column: ListColumn, plan: ReadingPlan) -> float | Trouble:
     if is_date:
         return Trouble("a spreadsheet made a date of it", "Write the size as text in the sheet.")
     if is_missing(text):
@@ -121,7 +121,7 @@ def _unreadable(size: Written, text: str) -> Trouble:
     return Trouble(f"{text!r} is not one number", "Write one number with its unit, such as 0.16 mm.")
 
 
-def _gauge_mm(number: str, text: str, column: Column, plan: Plan) -> float | Trouble:
+def _gauge_mm(number: str, text: str, column: ListColumn, plan: ReadingPlan) -> float | Trouble:
     if plan.gauge is None:
         saw = f"{text!r} is a gauge number, and gauges differ from maker to maker"
         return Trouble(saw, "Name the gauge's table: a CSV file with the columns gauge,number,mm.")
@@ -139,7 +139,7 @@ def _gauge_mm(number: str, text: str, column: Column, plan: Plan) -> float | Tro
     return table[number]
 
 
-def _by_gauge(coded: Coded, column: Column, plan: Plan, faults: Faults) -> Floats:
+def _by_gauge(coded: Coded, column: ListColumn, plan: ReadingPlan, faults: Faults) -> Floats:
     values = np.full(len(coded.cells), np.nan)
     troubles: dict[int, Trouble] = {}
     for at, (text, size) in enumerate(zip(coded.texts, coded.sizes, strict=True)):
@@ -162,7 +162,7 @@ def _not_a_gauge(text: str) -> Trouble:
     return Trouble(f"{text!r} is no gauge number", "Write the number alone, such as 12 or 3/0.")
 
 
-def _combined(block: Block, column: Column, plan: Plan, faults: Faults) -> dict[str, Floats]:
+def _combined(block: Block, column: ListColumn, plan: ReadingPlan, faults: Faults) -> dict[str, Floats]:
     coded = block.columns[column.index]
     codes, cells, units = _with_units(coded, column, block, plan)
     values = {meaning: np.full(len(cells), np.nan) for meaning in SIZES}
@@ -179,7 +179,7 @@ def _combined(block: Block, column: Column, plan: Plan, faults: Faults) -> dict[
     return {meaning: sizes for meaning, sizes in found.items() if not np.isnan(sizes).all()}
 
 
-def _come_apart(text: str, column: Column) -> Mapping[str, float] | Trouble:
+def _come_apart(text: str, column: ListColumn) -> Mapping[str, float] | Trouble:
     if is_missing(text):
         return Trouble("no size", "Add it to the list, or leave the row out.")
     named = labelled(text)
@@ -208,19 +208,19 @@ def _come_apart(text: str, column: Column) -> Mapping[str, float] | Trouble:
     return apart
 
 
-def _bare_units(found: tuple[Written, ...], column: Column) -> list[str]:
+def _bare_units(found: tuple[Written, ...], column: ListColumn) -> list[str]:
     """The unit of each number of a cell that does not say its own."""
     if len(column.order) == len(found):
         return [part.unit.name if part.unit is not None else column.unit for part in column.order]
     return [column.unit] * len(found)
 
 
-def _differ(column: Column, own: Floats, given: Floats, faults: Faults) -> None:
+def _differ(column: ListColumn, own: Floats, given: Floats, faults: Faults) -> None:
     apart = ~np.isnan(own) & ~np.isnan(given) & ~np.isclose(own, given, rtol=0.005)
     faults.add(column.header, apart, Trouble("two columns give different sizes", "Ask the supplier which is right."))
 
 
-def _in_proportion(width: Floats, strength: Floats, length: Floats, plan: Plan, faults: Faults) -> None:
+def _in_proportion(width: Floats, strength: Floats, length: Floats, plan: ReadingPlan, faults: Faults) -> None:
     with np.errstate(invalid="ignore"):
         thick, short = width < 3 * strength, length < 3 * width
     advice = "Look at the decimal marks; are two columns swapped?"

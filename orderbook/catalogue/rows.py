@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from orderbook.catalogue.blocks import Block
 from orderbook.catalogue.faults import Faults, rejects_of
-from orderbook.catalogue.plan import Plan
+from orderbook.catalogue.plan import ReadingPlan
 from orderbook.catalogue.pricing import Unread, prices_of
 from orderbook.catalogue.row_sizes import sizes_of
 from orderbook.catalogue.sizes import Trouble
@@ -30,7 +30,7 @@ class Converted:
     repeated: tuple[int, ...] = ()
 
 
-def convert(block: Block, plan: Plan) -> Converted:
+def convert(block: Block, plan: ReadingPlan) -> Converted:
     """Read the rows of a block by a plan."""
     block, repeated = _without_headers(block, plan)
     faults = Faults.none(len(block))
@@ -67,7 +67,7 @@ def convert(block: Block, plan: Plan) -> Converted:
     )
 
 
-def _without_headers(block: Block, plan: Plan) -> tuple[Block, tuple[int, ...]]:
+def _without_headers(block: Block, plan: ReadingPlan) -> tuple[Block, tuple[int, ...]]:
     """Set aside rows that repeat the header."""
     again = np.ones(len(block), dtype=bool)
     used = [column for column in plan.columns if column.meaning != "unused"]
@@ -88,7 +88,7 @@ def _without_headers(block: Block, plan: Plan) -> tuple[Block, tuple[int, ...]]:
     return block.take(kept), tuple(block.lines[again].tolist())
 
 
-def _texts(block: Block, plan: Plan, meaning: str, missing: str) -> NDArray[np.object_]:
+def _texts(block: Block, plan: ReadingPlan, meaning: str, missing: str) -> NDArray[np.object_]:
     column = plan.column(meaning)
     if column is None:
         return _constant(missing, len(block))
@@ -106,7 +106,7 @@ def _constant(text: str, rows: int) -> NDArray[np.object_]:
     return np.broadcast_to(one, (rows,))
 
 
-def _needs_name(meaning: str, block: Block, plan: Plan, faults: Faults) -> None:
+def _needs_name(meaning: str, block: Block, plan: ReadingPlan, faults: Faults) -> None:
     """A row needs its item number, and names without half a pair of quotes."""
     column = plan.column(meaning)
     if column is None:

@@ -16,7 +16,7 @@ from orderbook.catalogue import bombs
 from orderbook.catalogue.blocks import Cell
 from orderbook.catalogue.opening import OLD_OFFICE, Limits
 from orderbook.catalogue.springs import Reject
-from orderbook.catalogue.stretches import Head, Row, Stretch, Walk, first_head, stretches_of
+from orderbook.catalogue.stretches import Head, ListRow, Stretch, Walk, first_head, stretches_of
 from orderbook.catalogue.tables import LOOKED_AT, find_header
 from orderbook.catalogue.texts import Wanted, no_rows
 from orderbook.catalogue.words import Words
@@ -115,11 +115,12 @@ def labelled_lists(lists: Sequence[SheetList]) -> list[SheetList]:
 
 
 def _list_of(
-    first: Sequence[Row], sheet: Any, hidden: bool, file: str, limits: Limits, words: Words, wanted: Wanted
+    first: Sequence[ListRow], sheet: Any, hidden: bool, file: str, limits: Limits, words: Words, wanted: Wanted
 ) -> SheetList | None:
     if not wanted.headings:
         width = max([wanted.places, *(len(row.cells) for row in first)])
-        head, above, start, score = Head(0, file, ("",) * width, 0, width), [], 0, 12.0
+        above: list[Reject] = []
+        head, start, score = Head(0, file, ("",) * width, 0, width), 0, 12.0
     else:
         found = find_header([row.cells for row in first], words, wanted.known)
         if found is None:
@@ -171,10 +172,10 @@ def _empty(where: str, name: str | None) -> Exception:
     return error("list_empty", where=where, saw=saw)
 
 
-def _rows(sheet: Any) -> Iterator[Row]:
+def _rows(sheet: Any) -> Iterator[ListRow]:
     left = [""] * (sheet.start[1] if sheet.start else 0)
     for line, cells in enumerate(sheet.iter_rows(), start=1):
-        yield Row(line, [*left, *map(cell_of, cells)])
+        yield ListRow(line, [*left, *map(cell_of, cells)])
 
 
 def cell_of(value: Any) -> Cell:

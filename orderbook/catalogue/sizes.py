@@ -12,7 +12,7 @@ from typing import NamedTuple
 
 from orderbook.catalogue.headings import LETTERS, SIZES, Part, spoken_for
 from orderbook.catalogue.marks import DIGITS, plain_number
-from orderbook.catalogue.units import Doubt, Unit, known_unit, said_unit
+from orderbook.catalogue.units import Unit, UnitDoubt, known_unit, said_unit
 from orderbook.catalogue.words import one_spelling, shipped_words
 
 # what a mainspring is: a reading outside is a misread column or a misprinted row. Common practice, no source.
@@ -105,7 +105,7 @@ def why_not(text: str) -> Trouble:
     if _RANGE.fullmatch(plain) or _OPEN.fullmatch(plain):
         return Trouble(f"{text!r} is a range, not one size", "Ask the supplier for the size of the piece.")
     match = _one().fullmatch(plain)
-    if match is not None and isinstance(doubt := said_unit(match["unit"]), Doubt):
+    if match is not None and isinstance(doubt := said_unit(match["unit"]), UnitDoubt):
         return Trouble(
             f"{text!r}: the word {doubt.word!r} may be one of several units", "Write the size in mm or in inches."
         )

@@ -1,4 +1,4 @@
-"""A map for a list that was refused: every heading with samples and what was guessed, and a "?" where an answer is due."""
+"""A map for a list that was refused: every heading with samples and the guess, and a "?" where an answer is due."""
 
 from __future__ import annotations
 
@@ -27,7 +27,7 @@ HOW = (
 
 
 def map_skeleton(path: str | Path, problem: OrderbookError, **said: Any) -> str | None:
-    """Write a map for a refused list, to be answered and used: every heading, three samples, the guess, what is missing.
+    """Write a map for a refused list, to be answered: every heading, three samples, the guess, what is missing.
 
     Parameters: path, the list; problem, what `read_catalogue` raised; said, what it was given besides.
     Returns: TOML, or None if a map cannot cure what is wrong.

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, fields
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, ClassVar
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from orderbook.errors import Finding
+from orderbook.measures.money import Money, minor_digits
+from orderbook.shown import Shown
 
 if TYPE_CHECKING:
     from pandas import DataFrame
@@ -62,8 +64,6 @@ class Catalogue:
         The price is for a pack as printed, in the currency's own unit; file and line say where a row came from.
         """
         import pandas as pd
-
-        from orderbook.money import minor_digits
 
         digits = {code: minor_digits(code) if code else 2 for code in set(self.currency.tolist())}
         scale = np.array([10.0 ** digits[code] for code in self.currency.tolist()])
@@ -160,7 +160,7 @@ class ColumnTaken:
 
 
 @dataclass(frozen=True, slots=True)
-class Shown:
+class SpringAsRead:
     """A spring of a list beside the text it came from, so that a person sees a mistake.
 
     said: headings and cells of its sizes and its price.
@@ -182,12 +182,26 @@ class Shown:
         return {name: getattr(self, name) for name in names} | {"said": dict(self.said)}
 
 
-@dataclass(frozen=True, slots=True)
-class CatalogueReading:
+@dataclass(frozen=True, slots=True, repr=False)
+class CatalogueReading(Shown):
     """The springs read, and the account of every row: in = kept + rejected + duplicate.
 
-    shown: three springs of each table, the weakest, the middle one and the strongest, beside the text they came from.
+    `catalogue` are the springs, `rejects` the rows that could not be used and why, `columns` what each column was taken
+    for, `shown` three springs of each table, the weakest, the middle one and the strongest, beside the text they came
+    from.
+
+    >>> from orderbook import read_catalogue
+    >>> from orderbook.locate import data_folder
+    >>> lists = read_catalogue(data_folder("demo_catalog") / "supplier_west.csv")
+    >>> len(lists.to_frame()), len(lists.rejects), lists.columns[0].meaning
+    (255, 0, 'supplier')
     """
+
+    shown_words: ClassVar[str] = "orderbook.reports.catalogue_text:catalogue_text"
+    shown_columns: ClassVar[tuple[str, ...]] = (
+        "supplier", "item", "width_mm", "strength_mm", "length_mm", "end", "material", "price", "currency", "pack",
+        "stock", "note", "file", "line",
+    )  # fmt: skip
 
     catalogue: Catalogue
     rejects: tuple[Reject, ...]
@@ -197,11 +211,7 @@ class CatalogueReading:
     rows_rejected: int
     rows_duplicate: int
     findings: tuple[Finding, ...]
-    shown: tuple[Shown, ...] = ()
-
-    def to_frame(self) -> DataFrame:
-        """Return the springs as a pandas data frame, as `Catalogue.to_frame`."""
-        return self.catalogue.to_frame()
+    shown: tuple[SpringAsRead, ...] = ()
 
     def rejects_frame(self) -> DataFrame:
         """Return the rejected rows as a pandas data frame: file, line, column, text, reason, try_this."""
@@ -214,6 +224,39 @@ class CatalogueReading:
         """Return the row counts as JSON keys."""
         names = ("rows_in", "rows_kept", "rows_rejected", "rows_duplicate")
         return {name: getattr(self, name) for name in names}
+
+    def as_dict(self) -> dict[str, Any]:
+        """Return the JSON keys of the `catalogue` command."""
+        return {
+            "springs": self.shown_rows(),
+            "shown": [spring.as_dict() for spring in self.shown],
+            "columns": [column.as_dict() for column in self.columns],
+            "rejects": [reject.as_dict() for reject in self.rejects],
+            **self.counts(),
+            "findings": [finding.as_dict() for finding in self.findings],
+        }
+
+    def shown_rows(self) -> list[dict[str, Any]]:
+        """Return the springs, a row each; prices as text, of a pack and of one piece."""
+        return self.first_rows(len(self.catalogue))
+
+    def first_rows(self, most: int) -> list[dict[str, Any]]:
+        """Return the first springs."""
+        springs = [self.catalogue.row(at) for at in range(min(most, len(self.catalogue)))]
+        for spring in springs:
+            spring["price"] = price_text(spring.pop("price_minor"), spring["currency"]) or None
+            spring["price_each"] = price_text(spring.pop("price_each_minor"), spring["currency"]) or None
+            spring["stock"] = None if spring["stock"] < 0 else spring["stock"]
+        return springs
+
+
+def price_text(minor: int, currency: str) -> str:
+    """Return an amount as text, "" for a missing one; a currency nobody said has two decimals.
+
+    >>> price_text(1250, "GBP"), price_text(1250, ""), price_text(-1, "GBP")
+    ('12.50', '12.50', '')
+    """
+    return "" if minor < 0 else Money(minor, currency or "GBP").text
 
 
 def _plain(value: Any) -> Any:

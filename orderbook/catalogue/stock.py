@@ -6,13 +6,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from orderbook.catalogue.blocks import Block
-from orderbook.catalogue.plan import Plan
+from orderbook.catalogue.plan import ReadingPlan
 from orderbook.catalogue.words import Words, fold, tokens
 
 UNKNOWN = -1
 
 
-def stock_of(block: Block, plan: Plan) -> NDArray[np.int64]:
+def stock_of(block: Block, plan: ReadingPlan) -> NDArray[np.int64]:
     """Read how many pieces there are of each row; -1 where the list does not say."""
     column = plan.column("stock")
     if column is None:
@@ -26,7 +26,8 @@ def pieces_left(text: str, words: Words) -> int:
     """Read one cell; "more than 10" is 10, a word for "none" or a denied word is 0.
 
     >>> from orderbook.catalogue.words import shipped_words; words = shipped_words()
-    >>> [pieces_left(text, words) for text in ("12 St.", "10+", "rupture de stock", "niet op voorraad", "auf Lager", "3,00")]
+    >>> said = ("12 St.", "10+", "rupture de stock", "niet op voorraad", "auf Lager", "3,00")
+    >>> [pieces_left(text, words) for text in said]
     [12, 10, 0, 0, -1, 3]
     """
     if text.isascii() and text.isdigit() and len(text) < 10:

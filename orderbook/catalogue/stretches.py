@@ -1,6 +1,7 @@
 """A list as stretches of rows under their headings, one after the other, however long it is.
 
-A `Head` is a heading row with what stands above it; a `Stretch` is as many rows below one as are held at a time. Another
+A `Head` is a heading row with what stands above it; a `Stretch` is as many rows below one as are held at a time.
+Another
 heading row, or a remark that changes how rows are read (`Clock springs, sizes in inches`), begins another head. Text,
 sheets, Parquet and data frames all come as stretches; from there on there is one way.
 """
@@ -25,7 +26,7 @@ TOGETHER = 20_000  # rows of cells made into columns at a time
 
 
 @dataclass(frozen=True, slots=True)
-class Row:
+class ListRow:
     """One row: its line, its cells, and what is wrong with it ("" if nothing is)."""
 
     line: int
@@ -98,7 +99,9 @@ class Walk:
         return tuple(self.remarks)
 
 
-def first_head(found: Found, above: Sequence[Row], line: int, file: str, limits: Limits) -> tuple[Head, list[Reject]]:
+def first_head(
+    found: Found, above: Sequence[ListRow], line: int, file: str, limits: Limits
+) -> tuple[Head, list[Reject]]:
     """Make the first head of a list; rows of springs above it are rejects.
 
     Raises: OrderbookError(too_many_columns).
@@ -118,12 +121,12 @@ def first_head(found: Found, above: Sequence[Row], line: int, file: str, limits:
     return Head(0, file, header, line, len(found.cells), titles=tuple(titles)), rejects
 
 
-def stretches_of(rows: Iterable[Row], walk: Walk, complete: bool = True) -> Iterator[Stretch]:
+def stretches_of(rows: Iterable[ListRow], walk: Walk, complete: bool = True) -> Iterator[Stretch]:
     """Put rows below their heads, some thousands at a time.
 
     Parameters: complete, whether the last row ends with a line end.
     """
-    body: list[Row] = []
+    body: list[ListRow] = []
     repeated: list[int] = []
     for row in rows:
         if not any(not isinstance(cell, str) or cell.strip() for cell in row.cells):
@@ -184,16 +187,18 @@ def _begin_section(walk: Walk) -> None:
     walk.remarks, walk.titled = [], False
 
 
-def _begin_table(walk: Walk, row: Row) -> None:
+def _begin_table(walk: Walk, row: ListRow) -> None:
     nothing_below = (" ".join(walk.head.header),) if walk.fresh and walk.head.line else ()  # a title, after all
     titles = (*walk.head.titles, *nothing_below)
     header = trimmed(row.cells)
-    walk.head = Head(walk.heads, walk.head.file, header, row.line, len(row.cells), titles=titles, above=tuple(walk.remarks))
+    walk.head = Head(
+        walk.heads, walk.head.file, header, row.line, len(row.cells), titles=titles, above=tuple(walk.remarks)
+    )
     walk.heads += 1
     walk.remarks, walk.titled, walk.fresh = [], False, True
 
 
-def _stretch(walk: Walk, body: list[Row], repeated: list[int], complete: bool) -> Iterator[Stretch]:
+def _stretch(walk: Walk, body: list[ListRow], repeated: list[int], complete: bool) -> Iterator[Stretch]:
     if not body and not repeated:
         return
     head, kept, rejects = walk.head, [], []
@@ -235,7 +240,7 @@ def fitted(cells: list[Cell], width: int) -> list[Cell] | None:
     return cells if len(cells) == width else None
 
 
-def misfit(row: Row, head: Head) -> Reject:
+def misfit(row: ListRow, head: Head) -> Reject:
     """Make the reject of a row that does not fit the header."""
     texts = [shown(cell) for cell in row.cells]
     filled = [text for text in texts if text]

@@ -54,7 +54,9 @@ def find_header(rows: Sequence[Sequence[Cell]], words: Words, known: frozenset[s
     best = max(scores, default=0.0)
     if not best:
         return None
-    at = next(at for at, score in enumerate(scores) if score >= AS_GOOD * best or (score and _complete(rows[at], words)))
+    at = next(
+        at for at, score in enumerate(scores) if score >= AS_GOOD * best or (score and _complete(rows[at], words))
+    )
     cells = tuple(rows[at])
     if at and not _complete(cells, words) and _complete(both := _one_above_the_other(rows[at - 1], cells), words):
         cells = both

@@ -1,4 +1,4 @@
-"""Text lists as stretches: cut piece by piece, many rows at a time where they are regular, row by row where they are not.
+"""Text lists as stretches: cut piece by piece, many rows at a time where they are regular, else row by row.
 
 The answer is the same either way: a piece that holds anything but plain rows of its heading is read row by row.
 """
@@ -11,7 +11,6 @@ from dataclasses import dataclass, replace
 from typing import BinaryIO
 
 import numpy as np
-from numpy.typing import NDArray
 
 from orderbook.catalogue.blocks import Block, Coded
 from orderbook.catalogue.bulk import cut_rows
@@ -23,7 +22,7 @@ from orderbook.catalogue.opening import MEGABYTE, Limits
 from orderbook.catalogue.springs import Reject
 from orderbook.catalogue.stretches import (
     Head,
-    Row,
+    ListRow,
     Stretch,
     Walk,
     first_head,
@@ -109,19 +108,20 @@ def text_list(
     cut = [record for record, _ in zip(records(lines, dialect), range(3 * LOOKED_AT), strict=False)]
     if not wanted.headings:
         width = max([wanted.places, *(len(record.cells) for record in cut[:LOOKED_AT])])
-        head, above, offset, score = Head(0, file, ("",) * width, 0, width), [], 0, 12.0
+        above: list[Reject] = []
+        head, offset, score = Head(0, file, ("",) * width, 0, width), 0, 12.0
     else:
         found = find_header([record.cells for record in cut], words, wanted.known)
         if found is None:
             widest = trimmed(max((record.cells for record in cut[:LOOKED_AT]), key=len, default=[]))
             raise columns_not_found(("item", *SIZES), widest, file)
-        rows = [Row(record.line, record.cells) for record in cut[: found.at]]
+        rows = [ListRow(record.line, record.cells) for record in cut[: found.at]]
         head, above = first_head(found, rows, cut[found.at].line, file, limits)
         following = cut[found.at + 1].line if found.at + 1 < len(cut) else len(lines.lines) + 1
         offset, score = _bytes_of_lines(text, following - 1, whole), found.score
     return TextList(
-        file, where, open_stream, size, letters, dialect, head, tuple(above), offset, score, words, limits, wanted.known,
-        piece_bytes, progress,
+        file, where, open_stream, size, letters, dialect, head, tuple(above), offset, score, words, limits,
+        wanted.known, piece_bytes, progress,
     )  # fmt: skip
 
 
@@ -221,7 +221,7 @@ def _carefully(piece: bytes, line: int, last: bool, source: TextList, walk: Walk
     lines = lines_of(piece.decode("utf-8", errors="replace"), source.limits, source.file)
     complete = lines.complete or not last
     cut = records(replace(lines, first=line), source.dialect, walk.head.width)
-    rows = (Row(record.line, record.cells, record.trouble, record.raw) for record in cut)
+    rows = (ListRow(record.line, record.cells, record.trouble, record.raw) for record in cut)
     yield from stretches_of(rows, walk, complete)
 
 
@@ -248,7 +248,7 @@ def many_at_a_time(piece: bytes, line: int, source: TextList, walk: Walk) -> Str
     if any(_changes(walk, text) for text in texts):
         return None
     walk.fresh = False
-    rejects = tuple(misfit(Row(line + at, cells), head) for at, cells in filled)
+    rejects = tuple(misfit(ListRow(line + at, cells), head) for at, cells in filled)
     short = Counter(len(cells) for _, cells in filled if len(cells) < head.width)
     return Stretch(head, block, rejects, short=short)
 

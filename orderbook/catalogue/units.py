@@ -63,7 +63,7 @@ class Unit(NamedTuple):
     mm: Fraction
 
 
-class Doubt(NamedTuple):
+class UnitDoubt(NamedTuple):
     """A word that may be a unit of length, or one of several."""
 
     word: str
@@ -74,7 +74,7 @@ class Span(NamedTuple):
 
     start: int
     end: int
-    unit: Unit | Doubt
+    unit: Unit | UnitDoubt
 
 
 def unit_at(said: Sequence[str], at: int, words: Words) -> Span | None:
@@ -94,7 +94,7 @@ def unit_at(said: Sequence[str], at: int, words: Words) -> Span | None:
         if name != "doubtful" and len(over) == 2 and over[0] == "/" and over[1] in ("10", "100", "1000"):  # mm/100
             part = Fraction(1, int(over[1]))
             return Span(at, end + 2, Unit(f"{part} {NAMES.get(name, name)}", part * _mm(name)))
-        return Span(at, end, Doubt(word) if name == "doubtful" else Unit(NAMES.get(name, name), _mm(name)))
+        return Span(at, end, UnitDoubt(word) if name == "doubtful" else Unit(NAMES.get(name, name), _mm(name)))
     base_at = end
     while base_at < len(said) and said[base_at] in OF:
         base_at += 1
@@ -105,12 +105,12 @@ def unit_at(said: Sequence[str], at: int, words: Words) -> Span | None:
     if base and base != "doubtful" and base not in PARTS:
         return Span(at, base_end, Unit(f"{part} {NAMES.get(base, base)}", part * _mm(base)))
     if base:
-        return Span(at, base_end, Doubt(" ".join(said[at:base_end])))
+        return Span(at, base_end, UnitDoubt(" ".join(said[at:base_end])))
     while end < len(said) and said[end] in OF and is_word(said[end]):
         end += 1
     if name in OF_A_MM:
         return Span(at, end, Unit(f"{part} mm", part))
-    return Span(at, end, Doubt(" ".join(said[at:end])))
+    return Span(at, end, UnitDoubt(" ".join(said[at:end])))
 
 
 def units_in(said: Sequence[str], words: Words) -> list[Span]:
@@ -144,7 +144,7 @@ def known_unit(text: str) -> Fraction | None:
 
 
 @cache
-def said_unit(text: str) -> Unit | Doubt | None:
+def said_unit(text: str) -> Unit | UnitDoubt | None:
     """Read a text that is a unit and nothing else: a cell of a line of units, what stands behind a number.
 
     >>> said_unit("(mm)"), said_unit("lines"), said_unit("hole")

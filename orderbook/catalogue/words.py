@@ -16,7 +16,7 @@ from pathlib import Path
 from typing import Any
 
 from orderbook.errors import OrderbookError, error
-from orderbook.money import minor_digits
+from orderbook.measures.money import minor_digits
 
 WEIGHTS = {"sure": 3.0, "likely": 2.0, "weak": 1.0}
 SIGNS = {"£": "GBP", "€": "EUR"}  # the dollar, the yen and the crown are signs of several currencies

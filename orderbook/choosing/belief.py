@@ -96,5 +96,5 @@ def start_belief(median: float = START_MEDIAN, spread: float = SPREAD_RUN_KNOWN)
     (55, 107)
     """
     if not 0.01 <= spread <= 1:
-        raise error("spread_not_sensible", where="--spread", saw=f"{spread:g}")
+        raise error("spread_not_sensible", where="⟨spread⟩", saw=f"{spread:g}")
     return Belief(np.exp(-((cell_middles() - np.log(median)) ** 2) / (2 * spread**2)))

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from orderbook.choosing.belief import Belief, Floats, cell_middles
-from orderbook.choosing.following import waited_for
+from orderbook.choosing.followed_cost import waited_for
 from orderbook.choosing.overpower import Overpower, overpower
 from orderbook.choosing.rounds import Order, Plan
 from orderbook.choosing.table import Choice, chance_above, charged, ordered_cost
@@ -35,7 +35,7 @@ class Stage:
 
 
 @dataclass(frozen=True, slots=True)
-class Account:
+class PlanOutcome:
     """The expected cost of a chain by what it is for; the parts add up to `cost`."""
 
     orders: tuple[Order, ...]
@@ -88,7 +88,7 @@ def chain(plan: Plan, first: Order) -> tuple[Order, ...]:
 
 def account(
     choice: Choice, orders: Sequence[Order], lead_days: Sequence[float] | None = None, *, sent_before: bool = False
-) -> Account:
+) -> PlanOutcome:
     """Expected cost of following `orders` one after the other, then giving up, by what it is for.
 
     `sent_before`: something has been sent for already, so that every sending here costs the delay.
@@ -116,7 +116,7 @@ def account(
     days += BENCH_DAYS * sum(stage.reached for stage in stages)
     left = float(above[state])
     give_up = weights.give_up * left
-    return Account(tuple(orders), tuple(stages), postage, delay, give_up, tuple(fits), left, second, days)
+    return PlanOutcome(tuple(orders), tuple(stages), postage, delay, give_up, tuple(fits), left, second, days)
 
 
 def _stage(choice: Choice, kept: Overpower, above: Floats, number: int, row: int, begun: int, state: int) -> Stage:

@@ -119,7 +119,7 @@ def agreement(start: Belief, seen: Sequence[Evidence]) -> float:
     at = np.array([one.at for one in torques])
     mean, spread = float(np.sum(weight * at) / np.sum(weight)), float(np.sum(weight) ** -0.5)
     apart = float(np.sum(weight * (at - mean) ** 2))
-    return min(mass * _share_of_the_most(left, mean, spread), _chi_squared_above(apart, len(torques) - 1))
+    return min(mass * _share_of_the_most(left, mean, spread), chi_squared_above(apart, len(torques) - 1))
 
 
 def _share_of_the_most(left: Floats, at: float, spread: float) -> float:
@@ -132,7 +132,7 @@ def _share_of_the_most(left: Floats, at: float, spread: float) -> float:
     return min(1.0, float(np.sum(left * _need_is_about(middles, at, spread))) / float(most)) if most > 0 else 0.0
 
 
-def _chi_squared_above(value: float, degrees: int) -> float:
+def chi_squared_above(value: float, degrees: int) -> float:
     """Chance that chi-squared is above a value: the closed sums for whole degrees of freedom (1 for none)."""
     if degrees < 1:
         return 1.0

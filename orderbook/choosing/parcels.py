@@ -13,8 +13,8 @@ from numpy.typing import NDArray
 
 from orderbook.choosing.belief import Floats
 from orderbook.choosing.paths import Layer, best_by_first, best_order, order_from
-from orderbook.choosing.sending import Sending
 from orderbook.choosing.springs import Whole
+from orderbook.choosing.supplier_postage import Sending
 from orderbook.choosing.table import Costs
 
 SLACK = 1e-9  # of the bound: rounding must not drop an order that is as good
@@ -36,7 +36,7 @@ class Beginnings:
 
 
 @dataclass(frozen=True, slots=True)
-class Found:
+class BestParcels:
     """The best order that begins with each spring: its cost over all rounds and its rows (−1 fills up)."""
 
     cost: Floats
@@ -45,7 +45,7 @@ class Found:
 
 def best_parcels(
     table: Costs, state: int, found: list[Layer], sent: Sending, *, counts: range, limit: float, each: bool
-) -> Found:
+) -> BestParcels:
     """Exact least cost of each spring as the first (`each`), or of the best first only, of an order from `state`.
 
     found: layers from `state` with the costs to go as the terminal layer, one layer for each spring but the first.
@@ -53,7 +53,7 @@ def best_parcels(
     """
     search = _Search(table, state, found, sent, counts, limit)
     rows, most = len(table.choice.offered), max(counts)
-    best = Found(np.full(rows, np.inf), np.full((rows, most), -1, np.intp))
+    best = BestParcels(np.full(rows, np.inf), np.full((rows, most), -1, np.intp))
     give_up = table.choice.weights.give_up * float(table.above[state])
     for order in _seeds(search, each=each):
         now = _beginning(table, state, order)
@@ -150,7 +150,7 @@ def _rest(search: _Search, sets: NDArray[np.int64], length: int) -> Floats:
     return np.stack([search.least_rest(bits, length) for bits in known.tolist()])[which]
 
 
-def _note(search: _Search, now: Beginnings, best: Found) -> None:
+def _note(search: _Search, now: Beginnings, best: BestParcels) -> None:
     """Take each beginning as a whole order and keep the best of each first spring."""
     total = _totals(search, now)
     by_cost = np.argsort(total, kind="stable")

@@ -13,8 +13,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from orderbook.choosing.belief import Floats
-from orderbook.choosing.sending import Sending
 from orderbook.choosing.springs import Whole
+from orderbook.choosing.supplier_postage import Sending
 from orderbook.choosing.table import Costs
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from orderbook.choosing.chain import Account, account, chain
+from orderbook.choosing.chain import PlanOutcome, account, chain
 from orderbook.choosing.rounds import Order, Plan, Rule, best_plan
 
 
@@ -14,11 +14,11 @@ class Policy:
     """A way of ordering, in words, and its account."""
 
     policy: str
-    account: Account
+    account: PlanOutcome
 
 
 def policies(plan: Plan, lead_days: Sequence[float] | None = None) -> tuple[Policy, ...]:
-    """Account of the graded order sent for at once, of one spring at a time, and of its last stage held back.
+    """Outcome of the graded order sent for at once, of one spring at a time, and of its last stage held back.
 
     One at a time is the best plan whose orders hold one spring each; it need not buy the same springs.
     """

@@ -10,7 +10,7 @@ import numpy as np
 from orderbook.choosing.chain import chain
 from orderbook.choosing.parcels import best_orders
 from orderbook.choosing.postage import Terms
-from orderbook.choosing.restorers import Doubt, Seen, restorers
+from orderbook.choosing.restorers import Doubt, Restored, restorers
 from orderbook.choosing.rounds import Order, Plan, Rule, best_plan, first_orders, starts
 from orderbook.choosing.springs import one_a_cell
 from orderbook.choosing.table import Choice
@@ -100,12 +100,12 @@ class Rival:
     """A plan that does better than the chosen one when springs are not quite what the list says."""
 
     order: Order
-    seen: Seen
+    seen: Restored
     saves: float
     error: float
 
 
-def rivals(plan: Plan, rule: Rule, doubt: Doubt, number: int = 20) -> tuple[Seen, Rival | None]:
+def rivals(plan: Plan, rule: Rule, doubt: Doubt, number: int = 20) -> tuple[Restored, Rival | None]:
     """What the plan costs with springs as they are, and the best of the cheapest `number` plans if it does better.
 
     All plans meet the same movements and the same springs, so that their difference is known closely.

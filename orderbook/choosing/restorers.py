@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from orderbook.choosing.belief import Floats, cell_middles
-from orderbook.choosing.following import waited_for
+from orderbook.choosing.followed_cost import waited_for
 from orderbook.choosing.rounds import Order
 from orderbook.choosing.table import Choice, charged, ordered_cost
 
@@ -26,7 +26,7 @@ class Doubt:
 
 
 @dataclass(frozen=True, slots=True)
-class Seen:
+class Restored:
     """What the restorers met with: mean cost and its standard error, and each one's cost."""
 
     cost: float
@@ -44,7 +44,7 @@ def restorers(
     sent_before: bool = False,
     draws: int = 20_000,
     seed: int = 1820,
-) -> Seen:
+) -> Restored:
     """Draw needs and true torques, follow the orders, pay what is due; the same seed meets the same movements."""
     rng = np.random.default_rng(seed)
     needs = rng.choice(cell_middles(), draws, p=choice.belief.p)
@@ -62,7 +62,7 @@ def _shift(doubt: Doubt, row: int, common: Floats, seed: int) -> Floats:
 
 def follow(
     choice: Choice, orders: Sequence[Order], needs: Floats, shift: dict[int, Floats], *, sent_before: bool = False
-) -> Seen:
+) -> Restored:
     """What following the orders costs each movement: `needs` in x, `shift` of each spring's true ln drive and load."""
     offered, weights, draws = choice.offered, choice.weights, len(needs)
     cost, searching = np.zeros(draws), np.ones(draws, bool)
@@ -83,4 +83,6 @@ def follow(
         first_fit = 1 - float(searching.mean()) if number == 0 else first_fit
     cost += searching * weights.give_up
     found = max(1, int((~searching).sum()))
-    return Seen(float(cost.mean()), float(cost.std() / np.sqrt(draws)), first_fit, float(over_kept.sum() / found), cost)
+    return Restored(
+        float(cost.mean()), float(cost.std() / np.sqrt(draws)), first_fit, float(over_kept.sum() / found), cost
+    )

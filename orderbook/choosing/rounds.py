@@ -8,12 +8,12 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from orderbook.choosing.belief import Floats
-from orderbook.choosing.following import followed, waited_for
+from orderbook.choosing.followed_cost import followed, waited_for
 from orderbook.choosing.parcels import best_parcels
 from orderbook.choosing.paths import Layer, best_by_first, best_order, layers, order_from
 from orderbook.choosing.postage import Terms
-from orderbook.choosing.sending import Sending, sending
 from orderbook.choosing.springs import Whole, one_a_cell, worth_keeping
+from orderbook.choosing.supplier_postage import Sending, sending
 from orderbook.choosing.table import (
     Choice,
     Costs,
@@ -183,7 +183,7 @@ def first_orders(table: Costs, to_go: CostToGo, rule: Rule) -> tuple[Floats, Cal
 
 
 @dataclass(frozen=True, slots=True)
-class Start:
+class PlanStart:
     """One kind of first order ready to be searched: sent for, or from the drawer alone."""
 
     table: Costs
@@ -194,7 +194,7 @@ class Start:
     limit: float
 
 
-def starts(table: Costs, to_go: CostToGo, rule: Rule) -> list[Start]:
+def starts(table: Costs, to_go: CostToGo, rule: Rule) -> list[PlanStart]:
     """The kinds of first order there are."""
     whole, terms = at_the_start(table), table.choice.terms
     delay = table.choice.weights.delay if rule.sent else 0.0
@@ -205,16 +205,16 @@ def starts(table: Costs, to_go: CostToGo, rule: Rule) -> list[Start]:
     return [_start(*kind, rule) for kind in kinds]
 
 
-def _start(table: Costs, whole: Costs, terminal: Floats, sent: Sending, rule: Rule) -> Start:
+def _start(table: Costs, whole: Costs, terminal: Floats, sent: Sending, rule: Rule) -> PlanStart:
     counts = rule.counts or range(1, table.choice.most + 1)
     table, whole = without(table, rule.without), without(whole, rule.without)
     if rule.must:
         whole, _ = passing_through(whole, rule.must, terminal)
         table, terminal = passing_through(table, rule.must, terminal)
-    return Start(table, whole, layers(table, 0, terminal, max(counts) - 1), sent, counts, rule.limit)
+    return PlanStart(table, whole, layers(table, 0, terminal, max(counts) - 1), sent, counts, rule.limit)
 
 
-def _first_orders(start: Start) -> tuple[Floats, Callable[[int], Order]]:
+def _first_orders(start: PlanStart) -> tuple[Floats, Callable[[int], Order]]:
     table, found, sent, counts = start.table, start.found, start.sent, start.counts
     if table.choice.is_flat and start.limit == np.inf:
         firsts = best_by_first(start.whole, 0, found, sent, counts)

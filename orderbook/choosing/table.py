@@ -146,7 +146,7 @@ def passing_through(table: Costs, must: tuple[int, ...], terminal: Floats) -> tu
     edge = table.choice.offered.edge
     wanted = np.sort(edge[list(must)])
     if len(np.unique(wanted)) < len(must):
-        raise error("must_alike", where="--must", saw="two of the springs named drive alike to a tenth of a per cent")
+        raise error("must_alike", where="⟨must⟩", saw="two of the springs named drive alike to a tenth of a per cent")
 
     states = table.step[0].shape[0]
 

@@ -1,4 +1,4 @@
-"""`orderbook addin`: the worksheet functions in Excel and in LibreOffice Calc."""
+"""`orderbook addin`: set up the worksheet functions for Excel or Calc."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ import click
 from orderbook.cli import console
 
 if TYPE_CHECKING:
-    from orderbook.desk.addin import State
+    from orderbook.addin.state import State
 
 CALC_STEPS = """In LibreOffice Calc, on Linux, Windows or macOS:
   1. Close LibreOffice.
@@ -58,13 +58,13 @@ def calc(action: str | None, build: Path | None, profile: Path | None, as_json: 
     if build is not None:
         return _build(build)
     if action == "check":
-        from orderbook.desk.addin import check_calc
+        from orderbook.addin.state import check_calc
 
         return _say_state(check_calc(profile), as_json)
     if action is None:
         click.echo(CALC_STEPS)
         return 0
-    from orderbook.desk import libreoffice
+    from orderbook.addin import libreoffice
 
     office = libreoffice.find_libreoffice()
     if action == "install":
@@ -85,7 +85,7 @@ def calc(action: str | None, build: Path | None, profile: Path | None, as_json: 
 def excel(action: str | None, book: Path | None, as_json: bool) -> int:
     """Functions in Excel on Windows, the button on macOS."""
     if action == "check":
-        from orderbook.desk.excel import check_excel
+        from orderbook.addin.excel_set_up import check_excel
 
         return _say_state(check_excel(book), as_json)
     if book is None:
@@ -93,7 +93,7 @@ def excel(action: str | None, book: Path | None, as_json: bool) -> int:
             raise click.UsageError(f"--{action} needs --book BOOK.xlsm")
         click.echo(EXCEL_STEPS)
         return 0
-    from orderbook.desk.excel import clear, set_up
+    from orderbook.addin.excel_set_up import clear, set_up
 
     if action == "remove":
         clear(book)
@@ -106,7 +106,7 @@ def excel(action: str | None, book: Path | None, as_json: bool) -> int:
 
 
 def _build(path: Path) -> int:
-    from orderbook.workbook.calc.extension import build as build_extension
+    from orderbook.addin.calc.extension import build as build_extension
 
     build_extension(path)
     click.echo(f"{path} is written, for the Python of this machine. In Calc: Tools, Extension Manager, Add.")

@@ -12,7 +12,8 @@ from typing import Any
 
 import click
 
-from orderbook.errors import Finding, OrderbookError
+from orderbook.cli.spelling import in_flags
+from orderbook.errors import Finding, OrderbookError, speaking
 
 PLAIN = {
     "±": "+/-", "×": "x", "·": ".", "–": "-", "—": "-", "−": "-", "…": "...", "’": "'", "“": '"', "”": '"', "′": "'",
@@ -57,6 +58,11 @@ def _plain(problem: UnicodeError) -> tuple[str, int]:
 
 def run(command: click.Command, arguments: list[str] | None) -> int:
     """Run a click command and return its exit status; the user's mistakes become one line on stderr."""
+    with speaking(in_flags):
+        return _run(command, arguments)
+
+
+def _run(command: click.Command, arguments: list[str] | None) -> int:
     try:
         status = command.main(args=arguments, prog_name="orderbook", standalone_mode=False)
     except OrderbookError as problem:
@@ -120,6 +126,19 @@ def status_of(findings: Iterable[Finding]) -> int:
     return int(any(f.severity == "error" for f in findings))
 
 
+def answer(found: Any, *, as_json: bool = False, explain: bool = False, keep: Iterable[str] = ()) -> int:
+    """Print an answer (a `Shown`) as text or as JSON, and return the exit status its findings ask for.
+
+    `explain` is a flag of some commands; `keep` are the user's own texts that --locale leaves alone.
+    """
+    how = {"explain": True} if explain else {}
+    if as_json:
+        say_json(found.as_dict(**how))
+    else:
+        say(found.text(**how), keep)
+    return status_of(getattr(found, "findings", ()))
+
+
 def say_json(answer: dict[str, Any]) -> None:
     """Print an answer as JSON that keeps its letters; numbers that are not finite become null."""
     click.echo(json.dumps(_finite(answer), ensure_ascii=False, indent=2))
@@ -135,10 +154,3 @@ def _finite(value: Any) -> Any:
     if isinstance(value, float) and (value != value or value in (float("inf"), float("-inf"))):
         return None
     return value
-
-
-def fields_of(record: Any) -> dict[str, Any]:
-    """Return a frozen record as JSON keys."""
-    import dataclasses
-
-    return dataclasses.asdict(record)

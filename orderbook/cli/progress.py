@@ -16,7 +16,7 @@ SOON = 1.0  # seconds after which there is something to be said
 EVERY = 0.5
 
 
-class Reading:
+class ListProgress:
     """Says how far the reading of lists has come: in seconds, and in megabytes where they are counted."""
 
     def __init__(self, lists: Sequence[Path]) -> None:
@@ -52,9 +52,9 @@ class Reading:
 
 
 @contextmanager
-def shown_reading(lists: Sequence[Path]) -> Iterator[Reading]:
+def shown_reading(lists: Sequence[Path]) -> Iterator[ListProgress]:
     """Show on a terminal, while the block runs, that lists are being read."""
-    reading = Reading(lists)
+    reading = ListProgress(lists)
     if not sys.stderr.isatty():
         yield reading
         return

@@ -79,7 +79,7 @@ def number(text: str | float, *, where: str) -> float:
 
     Raises: OrderbookError(number_not_read).
 
-    >>> number("5,5", where="--turns"), number("1 1/2", where="--turns"), number("5½", where="--turns")
+    >>> number("5,5", where="⟨turns⟩"), number("1 1/2", where="⟨turns⟩"), number("5½", where="⟨turns⟩")
     (5.5, 1.5, 5.5)
     """
     if isinstance(text, bool) or not isinstance(text, (Real, str)):

@@ -75,11 +75,11 @@ def read(texts: str | float | Iterable[str | float], *, where: str, instrument: 
 
     Raises: OrderbookError(length_not_read | several_marks | repeats_disagree) naming `where`.
 
-    >>> read("34.02; 34.00; 34.03", where="--bore").measured.source
+    >>> read("34.02; 34.00; 34.03", where="⟨bore⟩").measured.source
     '3 readings, caliper ±0.03 mm assumed'
     """
     values = lengths_mm(texts, where=where)
-    tool = instrument_from(instrument, where="--instrument") if instrument else Instrument("caliper", CALIPER_MM)
+    tool = instrument_from(instrument, where="⟨instrument⟩") if instrument else Instrument("caliper", CALIPER_MM)
     many = "1 reading" if len(values) == 1 else f"{len(values)} readings"
     said = f"{many}, {tool.name} ±{tool.half_width_mm:g} mm" + ("" if instrument else " assumed")
     return Reading(

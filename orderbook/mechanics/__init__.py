@@ -3,6 +3,7 @@
 Plain floats and arrays in, plain out; mm, N, N·mm, MPa, turns.
 """
 
+from orderbook.mechanics.across import curl, in_strip, reference_in_steel, width_number
 from orderbook.mechanics.barrel import (
     coils,
     handbook_turns,
@@ -30,9 +31,11 @@ from orderbook.mechanics.drive import (
 )
 from orderbook.mechanics.energy import stored_energy
 from orderbook.mechanics.fusee import Cone, cone, fusee_evenness, fusee_set_up, usual_cone
-from orderbook.mechanics.materials import Material, is_wide, material
+from orderbook.mechanics.materials import Material, material
 from orderbook.mechanics.rod_test import rod_test_torque
-from orderbook.mechanics.spread import IndexSpread, index_spread
+from orderbook.mechanics.set_up import SetUpChoices, set_up_choices
+from orderbook.mechanics.spread import IndexSpread, Yardstick, index_spread, yardstick
+from orderbook.mechanics.sufficient import SufficientLoad, sufficient_load
 from orderbook.mechanics.torque import FLOW_STRESS_MPA, MODULUS_MPA, spring_slack, spring_torque
 
 __all__ = [
@@ -44,20 +47,26 @@ __all__ = [
     "Material",
     "Reference",
     "Run",
+    "SetUpChoices",
+    "SufficientLoad",
+    "Yardstick",
     "coils",
     "cone",
+    "curl",
     "drive_and_load",
     "drive_index",
     "fusee_evenness",
     "fusee_set_up",
     "handbook_turns",
+    "in_strip",
     "index_spread",
-    "is_wide",
     "load_index",
     "material",
     "most_turns",
+    "reference_in_steel",
     "reference_spring",
     "rod_test_torque",
+    "set_up_choices",
     "spring_fill",
     "spring_length",
     "spring_length_for_turns",
@@ -70,7 +79,10 @@ __all__ = [
     "stored_energy",
     "strength_by_arbor",
     "strongest_useful",
+    "sufficient_load",
     "torque_after",
     "usual_clearance",
     "usual_cone",
+    "width_number",
+    "yardstick",
 ]

@@ -14,10 +14,32 @@ from typing import Any
 import numpy as np
 
 from orderbook.mechanics.arithmetic import TINY, Arithmetic
-from orderbook.mechanics.strip import STEPS, Winding, free_curvature, leaves_wall, wall_area, wall_strain
+from orderbook.mechanics.strip import (
+    STEPS,
+    Winding,
+    free_curvature,
+    leaves_wall,
+    taken,
+    wall_area,
+    wall_gap,
+    wall_strain,
+)
 
 CLOSE = 1e-11
+FEW = 64  # columns so short that picking from them costs more than it saves
 SETTLED = 1e-10  # parts of the strip's own size below which rounding steers
+
+
+def touching_from(w: Winding, ways: Arithmetic) -> Any:
+    """μ up to which touching coils change nothing: the outer end lies on the wall, or p* rises all along the strip.
+
+    While p* at the outer end is ρ² or more, every p* of a pack is, so that all of it lies on the wall either way; and
+    p* rises up to the outer end while κ*³ ≤ −2·κ0′ there.
+    """
+    outer = w.arbor_square + w.room
+    bend = ways.choose(w.room < w.elastic_from, 1 / (outer * ways.sqrt(outer)) - 8 * w.set_curvature**3, 0.0)
+    rising = ways.greatest(bend, 0.0) ** (1 / 3) - free_curvature(w, w.room, ways)
+    return ways.greatest(ways.greatest(rising, wall_gap(w, w.room, ways)), 0.0)
 
 
 def most_touching(w: Winding, ways: Arithmetic) -> Any:
@@ -68,14 +90,30 @@ def pack(w: Winding, mu: Any, ways: Arithmetic, near: Any = None) -> tuple[Any, 
     # fully wound p is r² itself: the bracket reaches below it, or Newton's steps there would all be refused
     low = ways.choose(whole, 0.9 * w.arbor_square, nothing)
     high = ways.choose(whole, bare, w.room + nothing)
-    at = 0.5 * (low + high)
+    # it grows nearly evenly with μ from the outer end, and is the whole strip from about three quarters on
+    grown = (mu - w.touching_from) / ways.greatest(w.most - w.touching_from, TINY)
+    at = w.room * ways.within(1 - 4 / 3 * grown, 0.1, 0.95)
+    at = ways.choose(whole, 0.5 * (low + high), at)
     if near is not None:
         at = ways.choose((near > low) & (near < high), near, at)
-    for _ in range(STEPS):
-        place = ways.choose(whole, nothing, at)
-        p, rise = _bare(w, place, some, ways)
+    at = _balanced(w, some, (whole, none), (low, high), at, ways)
+    place = ways.choose(none, w.room + nothing, ways.choose(whole, nothing, ways.within(at, 0.0, w.room)))
+    p = ways.choose(whole & ~_as_flag(none), ways.greatest(at, w.arbor_square), _bare(w, place, some, ways)[0])
+    _, by_p, by_mu = _balance(w, place, p, some, ways)
+    return place, p, ways.choose(none, 0.0, -by_mu / ways.choose(abs(by_p) > TINY, by_p, -1.0))
+
+
+def _balanced(w: Winding, mu: Any, which: Any, bracket: Any, at: Any, ways: Arithmetic, steps: int = STEPS) -> Any:
+    """Solve the balance for the place of the pack, or for its p where it is the whole strip: Newton in a bracket.
+
+    Columns that have settled drop out, so that a few slow ones do not hold up the rest.
+    """
+    (whole, none), (low, high) = which, bracket
+    for step in range(steps):
+        place = ways.choose(whole, 0.0 * at, at)
+        p, rise = _bare(w, place, mu, ways)
         p, rise = ways.choose(whole, at, p), ways.choose(whole, 1.0, rise)
-        miss, by_p, _ = _balance(w, place, p, some, ways)
+        miss, by_p, _ = _balance(w, place, p, mu, ways)
         low, high = ways.choose(miss > 0, at, low), ways.choose(miss > 0, high, at)
         # at the outer end the balance vanishes twice; dividing that out keeps Newton away from it
         slope = by_p * rise + ways.choose(whole, 0.0, 2 * miss / ways.greatest(w.room - place, TINY))
@@ -83,19 +121,19 @@ def pack(w: Winding, mu: Any, ways: Arithmetic, near: Any = None) -> tuple[Any, 
         inside = (guess > low) & (guess < high)
         new = ways.choose(inside, guess, 0.5 * (low + high))
         # after a step of Newton's the next would be of the size of this one squared
-        step, scale = abs(new - at), w.room + w.arbor_square
+        change, scale = abs(new - at), w.room + w.arbor_square
         # at the end of its digits a step may point out of the bracket, which is as near as it gets
         settled = abs(guess - at) <= SETTLED * scale
-        done, at = (
-            ((step <= 1e-6 * scale) & inside) | settled | (step <= CLOSE * scale) | none,
-            ways.choose(settled, guess, new),
-        )
+        done = ((change <= 1e-6 * scale) & inside) | settled | (change <= CLOSE * scale) | none
+        at = ways.choose(settled, guess, new)
         if ways.every(done):
             break
-    place = ways.choose(none, w.room + nothing, ways.choose(whole, nothing, ways.within(at, 0.0, w.room)))
-    p = ways.choose(whole & ~_as_flag(none), ways.greatest(at, w.arbor_square), _bare(w, place, some, ways)[0])
-    _, by_p, by_mu = _balance(w, place, p, some, ways)
-    return place, p, ways.choose(none, 0.0, -by_mu / ways.choose(abs(by_p) > TINY, by_p, -1.0))
+        if isinstance(done, np.ndarray) and done.size > FEW and np.count_nonzero(done) > done.size / 2:
+            left = ~done
+            sides, ends = (whole[left], none[left]), (low[left], high[left])
+            at[left] = _balanced(taken(w, left), mu[left], sides, ends, at[left], ways, steps - step - 1)
+            break
+    return at
 
 
 def _as_flag(value: Any) -> Any:

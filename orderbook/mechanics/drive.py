@@ -15,13 +15,13 @@ import numpy.typing as npt
 from orderbook.errors import error
 from orderbook.mechanics.arithmetic import COLUMNS
 from orderbook.mechanics.barrel import band_growth, floor_area
-from orderbook.mechanics.energy import strain
-from orderbook.mechanics.fusee import Cone, best_set_up, torque_at_fusee, usual_cone
+from orderbook.mechanics.energy import strain, strain_wound
+from orderbook.mechanics.fusee import LEAST_SET_UP_TURNS, Cone, best_set_up, torque_at_fusee, usual_cone
 from orderbook.mechanics.given import Number, above_zero, as_given, barrel_is_right, fill_is_right
 from orderbook.mechanics.strip import Winding, flattened
 from orderbook.mechanics.table import tabulate
 from orderbook.mechanics.torque import FLOW_STRESS_MPA, MODULUS_MPA, ready
-from orderbook.mechanics.winding import TOUCHING_FROM, moment_at, winding
+from orderbook.mechanics.winding import moment_at, winding
 
 Array = npt.NDArray[np.float64]
 RESERVE_TURNS = {
@@ -30,14 +30,14 @@ RESERVE_TURNS = {
 }  # going: common practice, no source; fusee: Spon, *Workshop Receipts*, 1885
 SET_UP_TURNS = 0.5  # with stop-work, where none is given; common practice, no source
 THINNEST_MM = 0.03  # no thinner strip is sold for barrels; common practice, no source
-LEAST_SET_UP_TURNS = 0.5  # a chain must stay tight when the piece has run down; common practice, no source
 
 
 @dataclass(frozen=True, slots=True)
 class Run:
     """What one winding must do: turns used between windings, and how the barrel is kept within them.
 
-    Set-up and reserve not given are the usual ones; with a fusee each spring gets its own best set-up.
+    Set-up and reserve not given are the usual ones; with a fusee each spring then gets its own best set-up of ½ to 1¾
+    turns. A set-up that was recorded is that of every spring. It is counted from where the run ends.
     """
 
     used_turns: Any  # a number, or one for each spring
@@ -47,7 +47,6 @@ class Run:
     stop_work: bool = False
     fusee: Cone | None = None
     ratchet_teeth: int | None = None
-    touching: Any = None  # coils kept apart; else as each spring's own R/e says
 
     @property
     def reserve(self) -> float:
@@ -123,24 +122,23 @@ def drive_and_load(
 
     >>> thin_and_thick = drive_and_load(15.6, 5.2, 2.9, [0.15, 0.21], [566.3, 404.4], Run(3.5))
     >>> thin_and_thick.drive_nmm.round(1), thin_and_thick.load_nmm.round(1)
-    (array([18.9, 26.6]), array([27. , 53.6]))
+    (array([18.9, 26.6]), array([26. , 52.7]))
     """
     bore, arbor = as_given(bore=bore_mm, arbor=arbor_mm)
     barrel_is_right(bore, arbor)
     above_zero(unit="turns", turns_used=np.asarray(run.used_turns, dtype=float))
     given = as_given(width=width_mm, strength=strength_mm, length=length_mm, flow=flow_stress_mpa, modulus=modulus_mpa)
     (used,) = as_given(turns_used=run.used_turns)
-    touching = TOUCHING_FROM * given[1] < bore / 2 if run.touching is None else run.touching
-    columns = [np.atleast_1d(c) for c in np.broadcast_arrays(bore, arbor, *given, used, touching)]
+    columns = [np.atleast_1d(c) for c in np.broadcast_arrays(bore, arbor, *given, used)]
     shape = columns[0].shape
-    bore, arbor, width, strength, length, flow, modulus, used, touching = (c.ravel() for c in columns)
+    bore, arbor, width, strength, length, flow, modulus, used = (c.ravel() for c in columns)
     with np.errstate(invalid="ignore", divide="ignore"):
         fill = length * strength / floor_area(bore, arbor)
         fits = (fill > 0) & (fill < 1) & (width > 0) & (strength > 0)
     if not fits.any():
         return _shaped(_nothing(fill), shape)
-    kept = [c[fits] for c in (bore / 2, arbor / 2, width, strength, length, flow, modulus, touching)]
-    found = _window(winding(COLUMNS, *kept[:7], touching=kept[7]), replace(run, used_turns=used[fits]))
+    kept = [c[fits] for c in (bore / 2, arbor / 2, width, strength, length, flow, modulus)]
+    found = _window(winding(COLUMNS, *kept), replace(run, used_turns=used[fits]))
     return _shaped(_put_back(found, fits, fill), shape)
 
 
@@ -178,19 +176,14 @@ def reference_spring(
     floor = fill * floor_area(bore, arbor)
 
     def springs(strength: Array) -> tuple[Array, Any]:
-        given = (bore / 2, arbor / 2, 1.0, strength, floor / strength, flow, modulus, touching, used)
-        *strip, kept_apart, turns = (c.ravel() for c in np.broadcast_arrays(*given))
-        drive, able = _least_torque(winding(COLUMNS, *strip, touching=kept_apart), replace(run, used_turns=turns))
+        given = (bore / 2, arbor / 2, 1.0, strength, floor / strength, flow, modulus, used)
+        *strip, turns = (c.ravel() for c in np.broadcast_arrays(*given))
+        drive, able = _least_torque(winding(COLUMNS, *strip), replace(run, used_turns=turns))
         return drive.reshape(strength.shape), able.reshape(strength.shape) & np.asarray(strength >= THINNEST_MM)
 
-    touching = np.full(bore.shape, bool(run.touching))
     strength = _peak(springs, thickest, near_mm)
-    # one way for all springs of a barrel, so that none gains by a change of it: the reference decides
-    if run.touching is None and np.any(bore / 2 > TOUCHING_FROM * strength):
-        touching = bore / 2 > TOUCHING_FROM * strength
-        strength = _peak(springs, thickest, float(strength[0, 0]) if len(strength) == 1 else None)
     length = floor / strength
-    run = replace(run, used_turns=used, touching=touching)
+    run = replace(run, used_turns=used)
     best = drive_and_load(bore, arbor, width, strength, length, run, flow_stress_mpa=flow, modulus_mpa=modulus)
     if np.isnan(strength).any() and columns[0].shape == ():
         raise _not_possible(run, float(band_growth(bore, arbor, fill).flat[0]))
@@ -210,8 +203,7 @@ def least_torque(
     given = (bore_mm / 2, arbor_mm / 2, 1.0, strength_mm, length_mm, flow_stress_mpa, modulus_mpa, run.used_turns)
     columns = np.broadcast_arrays(*given)
     *strip, used = (c.ravel() for c in columns)
-    ready_strip = winding(COLUMNS, *strip[:7], touching=run.touching)
-    drive, _ = _least_torque(ready_strip, replace(run, used_turns=used))
+    drive, _ = _least_torque(winding(COLUMNS, *strip), replace(run, used_turns=used))
     return drive.reshape(columns[0].shape)
 
 
@@ -238,7 +230,7 @@ def torque_after(
     26.6
     """
     given = (bore_mm, arbor_mm, width_mm, strength_mm, length_mm, flow_stress_mpa, modulus_mpa)
-    strip, _, turns = ready(*given, np.array([float(turns_run_off)]), run.touching)
+    strip, _, turns = ready(*given, np.array([float(turns_run_off)]))
     strip = flattened(strip)
     here = _window(strip, replace(run, used_turns=np.array([float(run.used_turns)])))
     if run.drive == "fusee":
@@ -306,7 +298,7 @@ def load_index(
     """Greatest torque at the barrel over the run, in per cent of the strongest useful spring's: as `drive_index`.
 
     >>> round(load_index(15.6, 5.2, 3.5, 2.9, 0.15, 566.3), 1)
-    50.3
+    49.4
     """
     spring = (width_mm, strength_mm, length_mm)
     return _index(
@@ -321,10 +313,8 @@ def _index(
     width, strength, length = reference
     if strength is None:
         best = reference_spring(bore, arbor, spring[0] if width is None else width, run)
-        of, strength = getattr(best, which), best.strength_mm
-        run = replace(run, touching=np.asarray(bore) / 2 > TOUCHING_FROM * np.asarray(strength))
+        of = getattr(best, which)
     else:
-        run = replace(run, touching=np.asarray(bore) / 2 > TOUCHING_FROM * np.asarray(strength))
         length = length if length is not None else 0.5 * floor_area(bore, arbor) / strength
         of = getattr(drive_and_load(bore, arbor, spring[0] if width is None else width, strength, length, run), which)
     here = drive_and_load(bore, arbor, *spring, run)
@@ -335,11 +325,11 @@ def _index(
 def _window(strip: Winding, run: Run) -> DriveAndLoad:
     used, delivered = run.used_turns, strip.turns - strip.slack
     short = _short_by(strip, run)
-    set_up = _set_up(strip, run)
     if run.drive == "fusee":
-        torque = torque_at_fusee(tabulate(strip), run.cone.profile(), used, set_up)
+        set_up, torque = _along_fusee(strip, run)
         drive, load, mean = torque.min(axis=-1), torque.max(axis=-1), torque.mean(axis=-1)
     else:
+        set_up = _set_up(strip, run)
         drive, load, mean = _at_barrel(strip, set_up, used, run.from_run_down)
     lost = np.where(delivered >= used, 1.0, np.nan)
     return DriveAndLoad(
@@ -358,11 +348,10 @@ def _window(strip: Winding, run: Run) -> DriveAndLoad:
 
 def _least_torque(strip: Winding, run: Run) -> tuple[Array, npt.NDArray[np.bool_]]:
     """Drive of springs that go in, and whether they leave enough turns."""
-    set_up = _set_up(strip, run)
     if run.drive == "fusee":
-        drive = torque_at_fusee(tabulate(strip), run.cone.profile(), run.used_turns, set_up).min(axis=-1)
+        drive = _along_fusee(strip, run)[1].min(axis=-1)
     else:
-        drive = _torque(strip, strip.slack + set_up)
+        drive = _torque(strip, strip.slack + _set_up(strip, run))
     return drive, _short_by(strip, run) <= 0
 
 
@@ -374,20 +363,28 @@ def _short_by(strip: Winding, run: Run) -> Array:
 def _set_up(strip: Winding, run: Run) -> Array:
     """Turns from where the torque begins to where the window does."""
     delivered = strip.turns - strip.slack
-    if not run.from_run_down:
-        return np.asarray(delivered - run.used_turns)
-    if run.drive == "going" or run.set_up_turns is not None:
-        return np.full_like(delivered, run.least_set_up)
-    most = np.maximum(delivered - run.used_turns - run.reserve, 0.0)
-    return best_set_up(tabulate(strip), run.cone.profile(), run.used_turns, most, run.least_set_up)
+    return np.full_like(delivered, run.least_set_up) if run.from_run_down else np.asarray(delivered - run.used_turns)
+
+
+def _along_fusee(strip: Winding, run: Run) -> tuple[Array, Array]:
+    """Set-up of each spring, as given or else the most even of the usual ones, and its torque along the fusee."""
+    table, profile = tabulate(strip), run.cone.profile()
+    set_up = _set_up(strip, run)
+    if run.set_up_turns is None:
+        most = np.maximum(strip.turns - strip.slack - run.used_turns - run.reserve, 0.0)
+        set_up = best_set_up(table, profile, run.used_turns, most)
+    return set_up, torque_at_fusee(table, profile, run.used_turns, set_up)
 
 
 def _at_barrel(strip: Winding, set_up: Array, used: Any, from_run_down: bool) -> tuple[Array, Array, Array]:
     """Torque at the two ends of the window, and its mean by the work done between them."""
     low = _torque(strip, strip.slack + set_up)
-    high = _torque(strip, strip.slack + set_up + used) if from_run_down else strip.most * strip.stiffness
-    work = strain(strip, high / strip.stiffness, COLUMNS) - strain(strip, low / strip.stiffness, COLUMNS)
-    return low, high, work / (2 * np.pi * used)
+    if from_run_down:
+        high = _torque(strip, strip.slack + set_up + used)
+        wound = strain(strip, high / strip.stiffness, COLUMNS)
+    else:
+        high, wound = strip.most * strip.stiffness, strain_wound(strip, COLUMNS)
+    return low, high, (wound - strain(strip, low / strip.stiffness, COLUMNS)) / (2 * np.pi * used)
 
 
 def _torque(strip: Winding, turns: Array) -> Array:
@@ -402,7 +399,7 @@ def _peak(springs: Any, thickest: Array, near: float | None) -> Array:
     if near is not None:
         low, high = np.maximum(low, 0.7 * near), np.minimum(high, 1.5 * near)
         high = np.maximum(low, high)
-    rounds, at_edge = [33, 13, 13] if near is None else [17, 9], False
+    rounds, at_edge = [33, 13, 13] if near is None else [17, 9, 9], False
     for round_, points in enumerate([*rounds, 9, 9, 9]):
         if round_ >= len(rounds) and not at_edge:
             break
@@ -415,15 +412,30 @@ def _peak(springs: Any, thickest: Array, near: float | None) -> Array:
         low, high = np.maximum(here - step, low), np.minimum(here + step, high)
         # where the next thicker spring has too few turns there is no rounded peak: go on to the edge itself
         at_edge = bool(np.any(~np.take_along_axis(able, np.minimum(best + 1, points - 1), axis=-1)))
-    around = np.clip(best + np.array([-1, 0, 1]), 0, points - 1)
-    left, top, right = (np.take_along_axis(drive, around[:, [i]], axis=-1) for i in range(3))
+    tried = np.concatenate([here, here + step * _aside(drive, best)], axis=-1)
+    drive, able = springs(tried)
+    drive = np.where(able, drive, -np.inf)
+    best = np.argmax(drive, axis=-1)[:, None]
+    found = np.isfinite(np.take_along_axis(drive, best, axis=-1))
+    return np.asarray(np.where(found, np.take_along_axis(tried, best, axis=-1), np.nan))
+
+
+def _aside(drive: Array, best: npt.NDArray[np.intp]) -> Array:
+    """Where a peak may lie, in steps from the best point: of a parabola, or a ridge on either side of that point.
+
+    A ridge, where two straight slopes meet, is what the reserve makes of a fusee's drive.
+    """
+    around = best + np.arange(-2, 3)
+    inside = (around >= 0) & (around < drive.shape[-1])
+    far_left, left, top, right, far_right = np.where(
+        inside, np.take_along_axis(drive, np.clip(around, 0, drive.shape[-1] - 1), axis=-1), np.nan
+    ).T
     with np.errstate(invalid="ignore", divide="ignore"):
-        aside = 0.5 * (left - right) / (left - 2 * top + right)
-    inner = np.isfinite(aside) & (np.abs(aside) < 1) & (around[:, [0]] < best) & (best < around[:, [2]])
-    guess = here + np.where(inner, aside, 0.0) * step
-    drive, able = springs(guess)
-    found = np.where(able & (drive > top), guess, here)
-    return np.asarray(np.where(np.isfinite(top), found, np.nan))
+        round_ = 0.5 * (left - right) / (left - 2 * top + right)
+        above = (2 * right - far_right - top) / (top - left - far_right + right)
+        below = (top - 2 * left + far_left) / (left - far_left - right + top)
+        places = np.stack([np.clip(round_, -1, 1), np.clip(above, 0, 1), np.clip(below, -1, 0)], axis=-1)
+    return np.where(np.isfinite(places), places, 0.0)
 
 
 def _not_possible(run: Run, growth: float) -> Exception:

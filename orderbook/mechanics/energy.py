@@ -10,7 +10,7 @@ from orderbook.mechanics.arithmetic import Arithmetic
 from orderbook.mechanics.barrel import spring_turns
 from orderbook.mechanics.contact import strain_touching
 from orderbook.mechanics.given import Number, as_given
-from orderbook.mechanics.strip import Winding, places, wall_strain
+from orderbook.mechanics.strip import Winding, places, taken, wall_strain
 from orderbook.mechanics.torque import FLOW_STRESS_MPA, MODULUS_MPA, ready, turns_are_in_barrel
 from orderbook.mechanics.winding import moment_at
 
@@ -56,10 +56,21 @@ def work_at(w: Winding, theta: Any, ways: Arithmetic) -> Any:
 
 def strain(w: Winding, mu: Any, ways: Arithmetic) -> Any:
     """Strain energy at μ above run down, in N·mm."""
-    if ways.every(w.touching):
+    pressed = mu > w.touching_from
+    if ways.every(pressed):
         return strain_touching(w, mu, ways)
     alone = _strain_alone(w, mu, ways)
-    return ways.choose(w.touching, strain_touching(w, mu, ways), alone) if ways.some(w.touching) else alone
+    if not ways.some(pressed):
+        return alone
+    alone, pressed = (np.array(column) for column in np.broadcast_arrays(alone, pressed))
+    alone[pressed] = strain_touching(taken(w, pressed), np.broadcast_to(mu, alone.shape)[pressed], ways)
+    return alone
+
+
+def strain_wound(w: Winding, ways: Arithmetic) -> Any:
+    """Strain energy fully wound, above run down, in N·mm."""
+    on_arbor = _arbor(w, w.room, ways) - _arbor(w, 0.0 * w.room, ways)
+    return w.stiffness * np.pi / (2 * w.strength) * (on_arbor - wall_strain(w, w.core_square, 0.0, w.room, ways))
 
 
 def _strain_alone(w: Winding, mu: Any, ways: Arithmetic) -> Any:

@@ -1,7 +1,7 @@
 """The shape of a spring lying free: by springback, as measured on the bench, or ideal; and its torque, by nodes.
 
 The closed formulas of `winding` take springback. A measured or ideal shape is reckoned here on fine nodes along the
-strip; coils are not kept from passing through each other (above R/e 60 it matters near the top).
+strip; coils are not kept from passing through each other, which fully wound gives 1 % more at R/e 28, 5 % at 62.
 """
 
 from __future__ import annotations

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any, Literal
 
@@ -10,6 +10,7 @@ import numpy as np
 import numpy.typing as npt
 
 from orderbook.errors import error
+from orderbook.mechanics.arithmetic import TINY
 from orderbook.mechanics.given import Number, above_zero, as_given
 from orderbook.mechanics.strip import flattened
 from orderbook.mechanics.table import TorqueTable, tabulate
@@ -17,6 +18,10 @@ from orderbook.mechanics.torque import FLOW_STRESS_MPA, MODULUS_MPA, ready
 
 Array = npt.NDArray[np.float64]
 RESERVE_TURNS = 0.75  # beyond what the chain needs: Spon, *Workshop Receipts*, 4th series, 1885
+# set-up that is usual, in turns: 1 to 1¾, ¾ to 1½ and ½ to ¾ are told of clocks (two threads of watch and clock repair
+# message boards: "Fusee mainspring tension", "Pre-tension a fusee"; trust low to medium). Below ½ a chain goes slack.
+USUAL_SET_UP_TURNS = (LEAST_SET_UP_TURNS, MOST_SET_UP_TURNS) = (0.5, 1.75)
+AS_EVEN = 1.001  # times the least max/min: what nobody can feel
 FEWEST_TEETH, MOST_TEETH = 4, 400  # of a set-up ratchet
 USUAL_RATIO = 1.66  # largest over smallest effective radius where the cone was not measured; ours, no source
 
@@ -114,13 +119,16 @@ def usual_cone() -> Cone:
 
 
 def torque_at_fusee(strip: TorqueTable, profile: Profile, used: Any, set_up: Any) -> Array:
-    """Torque at the fusee along the run, wound end first, of shape (springs, points of the cone).
+    """Torque at the fusee along the run, wound end first, of shape (…, springs, points of the cone).
 
     T_f = M(θ)·r_f/R_c without friction, with θ counted from where the torque begins.
-    Parameters: used and set_up in barrel turns, one per spring.
+    Parameters: used in barrel turns, one per spring; set_up likewise, or rows of one per spring.
     """
-    used, set_up = np.asarray(used)[..., None], np.asarray(set_up)[..., None]
-    return strip.torque(set_up + used * (1.0 - profile.run_off)) * profile.arm
+    run_off = np.asarray(used)[..., None] * (1.0 - profile.run_off)
+    turns = np.asarray(set_up)[..., None] + run_off
+    side_by_side = np.moveaxis(turns, -2, 0)
+    torque = strip.torque(side_by_side.reshape(len(side_by_side), -1)).reshape(side_by_side.shape)
+    return np.asarray(np.moveaxis(torque, 0, -2) * profile.arm)
 
 
 def evenness_at(strip: TorqueTable, profile: Profile, used: Any, set_up: Any) -> Array:
@@ -131,22 +139,60 @@ def evenness_at(strip: TorqueTable, profile: Profile, used: Any, set_up: Any) ->
     return uneven
 
 
-def best_set_up(strip: TorqueTable, profile: Profile, used: Any, most: Any, least: float = 0.0) -> Array:
-    """Set-up, in turns from where the torque begins, at which the torque at the fusee is most even.
+def best_set_up(
+    strip: TorqueTable, profile: Profile, used: Any, most: Any, usual: tuple[float, float] = USUAL_SET_UP_TURNS
+) -> Array:
+    """Set-up, in turns from where the torque begins, that evens the torque at the fusee best.
 
-    Least max/min of T_f over `least` … `most`; `most` is what leaves the reserve, a hard limit.
-    Parameters: used and most in barrel turns, one per spring.
+    The least one whose max/min of T_f is within 0.1 % of the least, over the usual ½ … 1¾ turns and up to `most`, which
+    leaves the reserve: a hard limit. Evenness often hardly changes over a turn, and then the least of its values would
+    jump from one end of that to the other for a hair's difference between two springs.
+    Parameters: used and most in barrel turns, one per spring; usual, between what set-ups is searched.
     """
-    low, high = np.broadcast_arrays(np.minimum(least, most), np.asarray(most, dtype=float))
-    best = high
-    for points in (17, 7, 7, 7, 7):
+    high = np.minimum(np.asarray(most, dtype=float), usual[1])
+    low = np.minimum(usual[0], high)
+
+    def even(set_up: Array) -> Array:
+        torque = torque_at_fusee(strip, profile, used, set_up)
+        return np.asarray(torque.min(axis=-1) / np.maximum(torque.max(axis=-1), TINY))
+
+    tried = np.linspace(low, high, 17)
+    found = even(tried)
+    best, greatest = _greatest_near(even, tried, found)
+    wanted = greatest / AS_EVEN
+    enough = (found >= wanted) | (tried >= best)
+    first = np.argmax(enough, axis=0)
+    right = np.minimum(_at(tried, first), best)
+    left = _at(tried, np.maximum(first - 1, 0))
+    return np.where(first == 0, low, _reached(even, left, right, wanted))
+
+
+def _greatest_near(of: Callable[[Array], Array], tried: Array, found: Array) -> tuple[Array, Array]:
+    """Where a function tried at even steps is greatest, and how great it is there, by closer and closer steps."""
+    low, high = tried[0], tried[-1]
+    for points in (7, 7, 7, 7):
+        step = tried[1] - tried[0]
+        best = _at(tried, np.argmax(found, axis=0))
+        tried = np.linspace(np.maximum(best - step, low), np.minimum(best + step, high), points)
+        found = of(tried)
+    at = np.argmax(found, axis=0)
+    return _at(tried, at), _at(found, at)
+
+
+def _reached(of: Callable[[Array], Array], low: Array, high: Array, wanted: Array) -> Array:
+    """Where a function that rises between low and high comes to what is wanted."""
+    for points in (7, 7):
         tried = np.linspace(low, high, points)
-        uneven = np.stack([evenness_at(strip, profile, used, set_up) for set_up in tried])
-        at = np.argmin(uneven, axis=0)
-        best = np.take_along_axis(tried, at[None], axis=0)[0]
-        step = (high - low) / (points - 1)
-        low, high = np.maximum(best - step, low), np.minimum(best + step, high)
-    return np.asarray(best)
+        found = of(tried)
+        right = np.maximum(np.argmax(found >= wanted, axis=0), 1)
+        low, high = _at(tried, right - 1), _at(tried, right)
+        below, above = _at(found, right - 1), _at(found, right)
+    part = (wanted - below) / np.maximum(above - below, TINY)
+    return np.asarray(low + (high - low) * np.clip(part, 0.0, 1.0))
+
+
+def _at(rows: Array, which: npt.NDArray[np.intp]) -> Array:
+    return np.asarray(np.take_along_axis(rows, which[None], axis=0)[0])
 
 
 def best_clicks(
@@ -175,7 +221,8 @@ def fusee_set_up(
 ) -> Any:
     """Set-up at which a fusee evens its spring best, in barrel turns from where the torque begins.
 
-    Least max/min of M(θ)·r_f/R_c over the run, with θ0 + set-up + used + reserve ≤ N as a hard limit.
+    The least one within 0.1 % of the least max/min of M(θ)·r_f/R_c over the run, of the usual ½ … 1¾ turns, with
+    θ0 + set-up + used + reserve ≤ N as a hard limit.
 
     Parameters: lengths in mm, groove radii; turns; teeth of the set-up ratchet, for whole clicks (clicks/teeth turns).
     Returns: turns; floats or columns that broadcast.
@@ -184,7 +231,7 @@ def fusee_set_up(
     Source: definition of this project; statics of chain and barrel. Reserve of ¾ turn: Spon, *Workshop Receipts*, 1885.
 
     >>> round(fusee_set_up(15.6, 5.2, 2.9, 0.165, 514.8, 3.5, 4.0, 7.0, 20.0, 0.8), 2)
-    1.76
+    1.74
     """
     cones = (small_radius_mm, large_radius_mm, barrel_outside_mm, chain_height_mm)
     given = (bore_mm, arbor_mm, width_mm, strength_mm, length_mm, used_turns)

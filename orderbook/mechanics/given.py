@@ -8,13 +8,19 @@ import numpy as np
 import numpy.typing as npt
 
 from orderbook.errors import error
+from orderbook.measures.given import in_unit
 
 Number = float | npt.ArrayLike
+# what is no length; everything else given here is
+UNIT_OF = {
+    "turns": "turn", "turns_up": "turn", "turns_used": "turn", "set_up": "turn", "from_turns": "turn",
+    "flow": "MPa", "flow_stress": "MPa", "modulus": "MPa", "fill": "", "grams": "gram",
+}  # fmt: skip
 LARGEST_BORE_MM = 500.0  # a barrel above half a metre is a slipped decimal mark, not a clock
 
 
 def as_given(**numbers: Any) -> tuple[Any, ...]:
-    """Turn numbers and columns into floats and float arrays; what is not a number is an error that names it.
+    """Turn numbers, columns and quantities into floats and float arrays; what is no number is an error that names it.
 
     >>> as_given(bore=11, arbor=[2.4, 3])
     (11.0, array([2.4, 3. ]))
@@ -52,6 +58,7 @@ def fill_is_right(fill: Any) -> None:
 def _as_float(name: str, value: Any) -> Any:
     if type(value) is float:
         return value
+    value = in_unit(value, UNIT_OF.get(name, "mm"), where=name.replace("_", " "))
     try:
         array = np.asarray(value, dtype=np.float64)
     except (TypeError, ValueError) as problem:

@@ -14,7 +14,7 @@ from pathlib import Path
 from orderbook.measures import length_mm
 from orderbook.mechanics.barrel import coils, most_turns, spring_length, spring_strength, spring_turns
 from orderbook.mechanics.free_shape import springback_ratio
-from orderbook.mechanics.torque import rate_per_turn
+from orderbook.mechanics.torque import rate_per_turn, spring_slack, spring_torque
 from orderbook.mechanics.train import blows_in_hours, hours_per_turn, train, turns_for_blows, turns_for_hours
 
 
@@ -42,6 +42,7 @@ DANIELS = "G. Daniels, *Watchmaking*, ch. 9"
 BECKETT = "Beckett, *Clocks, Watches and Bells*, 8th ed. 1903"
 JSPE = "*J. Japan Soc. Precision Eng.* vol. 18, no. 205, 1952"
 DESIGN = "spring-industry design note, flat spiral with both ends clamped"
+AMERICAN = "owner's amplitudes, pocket watch of 1901, NAWCC message board, thread 165139"
 SHEET = "Kalpakjian & Schmid, *Manufacturing Processes*, sheet example"
 
 
@@ -64,6 +65,14 @@ def _coils_counted() -> float:
     floor = 50.0**2 - 33.0**2
     arbor = floor / 25.0 - 25.0
     return float(spring_turns(100.0, arbor, 1.0, math.pi * floor))
+
+
+def _of_full(part: float) -> float:
+    """Torque of an American watch's spring at a part of its winding over that fully wound: 0.16 × 661 mm."""
+    bore, arbor, strength, length = 17.4, 5.8, 0.16, 661.0
+    slack, turns = spring_slack(bore, arbor, strength, length), spring_turns(bore, arbor, strength, length)
+    torque = [spring_torque(bore, arbor, 1.0, strength, length, slack + p * (turns - slack)) for p in (part, 1.0)]
+    return float(torque[0] / torque[1])
 
 
 def _per_hour(*pairs: str) -> float:
@@ -122,6 +131,12 @@ CHECKS: tuple[Check, ...] = (
           lambda: 206000 * 1.5 * 0.105**3 / 12 * 2 * 0.01 / 0.105, "relation seen"),
     Check(SHEET, "radius ratio, Ri 0.5 in T 0.0359 in Y 40000 E 29e6 psi", 0.942, 0.001,
           lambda: float(springback_ratio(0.5 * 40e3 / (29e6 * 0.0359))), "from memory"),
+    Check(AMERICAN, "torque at 8 of 24 turns of the crown, of full: (240°/310°)²", (240 / 310) ** 2, 0.02,
+          lambda: _of_full(8 / 24), "second-hand; assumes torque ∝ amplitude²"),
+    Check(AMERICAN, "the same at 12 of 24: (260°/310°)²", (260 / 310) ** 2, 0.02,
+          lambda: _of_full(12 / 24), "second-hand; assumes torque ∝ amplitude²"),
+    Check(AMERICAN, "the same at 20 of 24: (300°/310°)²", (300 / 310) ** 2, 0.06,
+          lambda: _of_full(20 / 24), "second-hand; assumes torque ∝ amplitude²"),
     Check(f"{GOODRICH}, p. 18", "4 lignes, mm", 9.02332, 5e-6, lambda: length_mm("4 ligne"), "print seen"),
     Check(f"{GOODRICH}, p. 18", "10 lignes, mm", 22.55829, 5e-6, lambda: length_mm("10 ligne"), "print seen"),
     Check(f"{GOODRICH}, p. 18", "12 lignes, mm", 27.06995, 5e-6, lambda: length_mm("12 ligne"), "print seen"),
@@ -154,7 +169,10 @@ _BELOW = """
 Printed slips that we do not follow: turns 5 and length 540 for bore 20, arbor 7, strip 0.25 (exact are 5.933 and
 551.35); 156 × 7.5 as 1,070 (it is 1,170). A spring-trade handbook's turns with 2.55 in place of 2 are another quantity,
 0.784 of the geometric turns. No measured torque curve of a real mainspring with its dimensions was found in print, so
-the torque rests on theory, on independent numerical solutions in the tests, and on your own rod test.
+the torque rests on theory, on independent numerical solutions in the tests, and on your own rod test. The nearest to
+one are the amplitudes above: of a spring of 0.16 mm, its length, bore and arbor inferred from one of 0.17 × 620 mm at
+half fill with an arbor of a third of the bore, and with the square of the amplitude taken as the torque. Both are
+assumptions, so those rows check a shape and no more.
 """
 
 if __name__ == "__main__":

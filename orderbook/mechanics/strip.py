@@ -35,13 +35,13 @@ class Winding:
     wall_top: Any  # κb − κ0 there
     wall_inner: Any  # and at the inner end
     wall_bend: Any  # and where the set part ends
-    bend: Any  # u of that place, within the strip
+    touching_from: Any  # μ up to which no coil touches the next but on wall or arbor
+    bend: Any  # u of the place where the set part ends, within the strip
     least: Any  # μ at which the strip begins to leave the wall
     most: Any  # μ at which it is fully wound
     turns: Any  # N
     slack: Any  # θ0
     steepest: Any  # μ about which the turns grow fastest
-    touching: Any  # whether its coils are kept from passing through each other
 
 
 def places(w: Winding, mu: Any, ways: Arithmetic) -> tuple[Any, Any, Any]:
@@ -58,6 +58,12 @@ def places(w: Winding, mu: Any, ways: Arithmetic) -> tuple[Any, Any, Any]:
 def flattened(w: Winding) -> Winding:
     """Return the strips as plain columns of one dimension."""
     return Winding(**{f.name: np.atleast_1d(getattr(w, f.name)).ravel() for f in fields(Winding)})
+
+
+def taken(w: Winding, which: Any) -> Winding:
+    """Return the strips picked by a mask as long as the columns, or as the columns and what they broadcast with."""
+    picked = {f.name: np.broadcast_to(getattr(w, f.name), which.shape)[which] for f in fields(Winding)}
+    return Winding(**picked)
 
 
 def changed(w: Winding, **changes: Any) -> Winding:

@@ -14,6 +14,7 @@ from orderbook.mechanics.winding import turns_at
 
 Array = npt.NDArray[np.float64]
 POINTS = 193
+PIECE = 16_384  # numbers in a column that fit the near memory of a processor
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,13 +41,19 @@ class TorqueTable:
 
 def tabulate(strip: Winding, points: int = POINTS) -> TorqueTable:
     """Tabulate the torque of every spring from where it begins to fully wound, closer towards the top."""
-    part = 1 - (1 - np.linspace(0.0, 1.0, points)) ** 2
+    part = np.linspace(0.0, 1.0, points)
     begins = np.maximum(strip.least, 0.0)
     moment = begins[:, None] + (strip.most - begins)[:, None] * part
-    turns = turns_at(_spread(strip), moment, COLUMNS)[0] - strip.slack[:, None]
+    rows = max(1, PIECE // points)
+    pieces = [
+        turns_at(rows_of(strip, slice(at, at + rows)), moment[at : at + rows], COLUMNS)[0]
+        for at in range(0, len(moment), rows)
+    ]
+    turns = np.concatenate(pieces) - strip.slack[:, None]
     return TorqueTable(np.maximum(turns, 0.0), moment * strip.stiffness[:, None])
 
 
-def _spread(strip: Winding) -> Winding:
-    values: dict[str, Any] = {f.name: np.asarray(getattr(strip, f.name))[:, None] for f in fields(Winding)}
+def rows_of(strip: Winding, which: slice) -> Winding:
+    """Return some strips, as columns beside which their points can lie."""
+    values: dict[str, Any] = {f.name: getattr(strip, f.name)[which, None] for f in fields(Winding)}
     return Winding(**values)

@@ -134,31 +134,29 @@ def ready(
     flow_stress_mpa: Number,
     modulus_mpa: Number,
     turns: Any = 0.0,
-    touching: bool | None = None,
 ) -> tuple[Winding, Arithmetic, Any]:
     """Check what is given and prepare the strip: in floats if all are numbers, else in columns as long as `turns`."""
     given: tuple[Any, ...] = (bore_mm, arbor_mm, width_mm, strength_mm, length_mm, flow_stress_mpa, modulus_mpa)
     if all(type(value) is float for value in (*given, turns)):
-        return _one(*given, touching), FLOATS, turns
+        return _one(*given), FLOATS, turns
     bore, arbor, width, strength, length = as_given(
         bore=bore_mm, arbor=arbor_mm, width=width_mm, strength=strength_mm, length=length_mm
     )
     flow_stress, modulus = as_given(flow_stress=flow_stress_mpa, modulus=modulus_mpa)
     springs = (bore, arbor, width, strength, length, flow_stress, modulus)
     if all(type(value) is float for value in (*springs, turns)):
-        return _one(*springs, touching), FLOATS, turns
+        return _one(*springs), FLOATS, turns
     _makes_sense(*springs)
     strip = np.broadcast_arrays(bore / 2, arbor / 2, width, strength, length, flow_stress, modulus)
-    return winding(COLUMNS, *strip, touching=touching), COLUMNS, np.asarray(turns)
+    return winding(COLUMNS, *strip), COLUMNS, np.asarray(turns)
 
 
 @lru_cache(maxsize=512)
 def _one(*given: Any) -> Winding:
     """Check and prepare one spring; its torque is often asked at one turn after another."""
-    *spring, touching = given
-    _makes_sense(*spring)
-    bore, arbor, *strip = spring
-    return winding(FLOATS, bore / 2, arbor / 2, *strip, touching=touching)
+    _makes_sense(*given)
+    bore, arbor, *strip = given
+    return winding(FLOATS, bore / 2, arbor / 2, *strip)
 
 
 def _makes_sense(bore: Any, arbor: Any, width: Any, strength: Any, length: Any, flow_stress: Any, modulus: Any) -> None:

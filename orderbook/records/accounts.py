@@ -7,15 +7,20 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
+from typing import Any, ClassVar
 
 from orderbook.errors import Finding, finding
-from orderbook.money import Money, minor_digits, rounded
+from orderbook.measures.exchange import Rates
+from orderbook.measures.money import Money, minor_digits, rounded
 from orderbook.records.books import Books
-from orderbook.records.conversion import DatedRates, dated_rates
+from orderbook.records.conversion import dated_rates
 from orderbook.records.costs import currency_of
 from orderbook.records.index import barrel_of, index
 from orderbook.records.packs import packs_bought
-from orderbook.records.tables import CATEGORIES, KINDS, LedgerLine, OrderLine, Work
+from orderbook.records.tables import CATEGORY, KIND, LedgerLine, OrderLine, Work
+from orderbook.shown import Drawn
+
+AMOUNTS = ("estimate", "committed", "paid", "credit", "labour", "balance")
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,7 +45,7 @@ class Sums:
 
     def __add__(self, other: Sums) -> Sums:
         """Add two sets of sums."""
-        return Sums(*(getattr(self, name) + getattr(other, name) for name in ("estimate", *KINDS[1:], "labour")))
+        return Sums(*(getattr(self, name) + getattr(other, name) for name in ("estimate", *KIND[1:], "labour")))
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,9 +57,13 @@ class ToCome:
     late_days: int
 
 
-@dataclass(frozen=True, slots=True)
-class Account:
+@dataclass(frozen=True, slots=True, repr=False)
+class Account(Drawn):
     """The account of one restoration."""
+
+    shown_words: ClassVar[str] = "orderbook.reports.account_text:account_text"
+    shown_picture: ClassVar[str] = "orderbook.reports.account_figure:draw"
+    shown_columns: ClassVar[tuple[str, ...]] = ("category", *AMOUNTS)
 
     restoration: str
     piece: str
@@ -72,6 +81,49 @@ class Account:
     def money(self, minor: int) -> Money:
         """Return an amount of the account as money."""
         return Money(minor, self.currency)
+
+    @property
+    def findings(self) -> tuple[Finding, ...]:
+        """What stands in the way of the rows that were not added."""
+        return self.not_added
+
+    def as_dict(self) -> dict[str, Any]:
+        """Return the JSON keys of `ledger`; money is text."""
+        return {
+            "restoration": self.restoration,
+            "piece": self.piece,
+            "currency": self.currency,
+            "categories": {name: self._sums(sums) for name, sums in self.by_category.items()},
+            "barrels": {name or "not of one barrel": self._sums(sums) for name, sums in self.by_barrel.items()},
+            "total": self._sums(self.total),
+            "labour_hours": f"{self.labour_hours.normalize():f}",
+            "estimate_agreed": None if self.agreed is None else self.money(self.agreed).text,
+            "not_above": None if self.not_above is None else self.money(self.not_above).text,
+            "to_come": [self._to_come(line) for line in self.to_come],
+            "rows_added": self.rows_added,
+            "rows_not_added": len(self.not_added),
+            "findings": [f.as_dict() for f in self.not_added],
+        }
+
+    def shown_rows(self) -> list[dict[str, Any]]:
+        """Return the categories, a row each, and all of them together."""
+        named = {**self.by_category, "all": self.total}
+        return [{"category": name, **self._sums(sums)} for name, sums in named.items()]
+
+    def _sums(self, sums: Sums) -> dict[str, str]:
+        return {name: self.money(getattr(sums, name)).text for name in AMOUNTS}
+
+    def _to_come(self, expected: ToCome) -> dict[str, Any]:
+        line = expected.line
+        return {
+            "order": line.order,
+            "supplier": line.supplier,
+            "item": line.item,
+            "state": line.state,
+            "expected": line.expected.isoformat() if line.expected else None,
+            "days_late": expected.late_days,
+            "cost": None if expected.cost is None else self.money(expected.cost).text,
+        }
 
 
 def account(books: Books, restoration: str, *, on: date) -> Account:
@@ -109,7 +161,7 @@ def account(books: Books, restoration: str, *, on: date) -> Account:
         restoration=restoration,
         piece=piece.piece,
         currency=books.currency,
-        by_category={name: by_category[name] for name in CATEGORIES if name in by_category},
+        by_category={name: by_category[name] for name in CATEGORY if name in by_category},
         by_barrel=dict(sorted(by_barrel.items())),
         total=sum(by_category.values(), Sums()),
         labour_hours=hours,
@@ -121,13 +173,13 @@ def account(books: Books, restoration: str, *, on: date) -> Account:
     )
 
 
-def ledger_value(line: LedgerLine, book_currency: str, rates: DatedRates | None = None) -> int | Finding:
+def ledger_value(line: LedgerLine, book_currency: str, rates: Rates | None = None) -> int | Finding:
     """Return a ledger row in minor units of the book's currency, or why it cannot be added.
 
     amount × rate, rounded half away from zero once, per row: as the book's own formula does.
     """
     where = line.row.place.of
-    for key, seen, words in (("category", line.category, CATEGORIES), ("kind", line.kind, KINDS)):
+    for key, seen, words in (("category", line.category, CATEGORY), ("kind", line.kind, KIND)):
         if seen not in words:
             saw = f"{key} “{seen}”" if seen else f"no {key}"
             return finding("row_not_added", where=where(key), saw=saw, try_this=f"Choose a {key} from the list.")
@@ -157,12 +209,12 @@ def not_a_number(record: LedgerLine | Work, key: str) -> Finding | None:
         saw = f"no {key}" if seen in (None, "") else f"{key} “{seen}” is not a number"
         return finding("row_not_added", where=where, saw=saw, try_this=f"Type the {key} as a number.")
     if isinstance(seen, str) and record.row.place.sheet:  # a sheet's own sums do not see it either
-        try_this = f"Type {getattr(record, key)} there again; `orderbook check --fix` does it."
+        try_this = f"Type {getattr(record, key)} there again; ⟨!check fix⟩ does it."
         return finding("row_not_added", where=where, saw=f"{key} “{seen}” is text", try_this=try_this)
     return None
 
 
-def _no_rate(line: LedgerLine, rates: DatedRates | None) -> Finding:
+def _no_rate(line: LedgerLine, rates: Rates | None) -> Finding:
     where = line.row.place.of("rate")
     if line.rate is not None:
         return finding("row_not_added", where=where, saw=f"rate {line.rate}", try_this="Type a rate above zero.")
@@ -171,7 +223,7 @@ def _no_rate(line: LedgerLine, rates: DatedRates | None) -> Finding:
         return finding("row_not_added", where=where, saw="no currency", try_this="Type the currency of the amount.")
     known = rates.on(line.currency, line.date) if rates else None
     try_this = (
-        f"Type {known} there, the rate in Rates; `orderbook check --fix` does it."
+        f"Type {known} there, the rate in Rates; ⟨!check fix⟩ does it."
         if known
         else f"Add a rate of {line.currency} to Rates, on the sheet Lists."
     )
@@ -191,12 +243,12 @@ def _minor(amount: Decimal | None, currency: str) -> int | None:
     return None if amount is None else rounded(amount.scaleb(minor_digits(currency)))
 
 
-def _to_come(books: Books, restoration: str, rates: DatedRates, on: date) -> tuple[ToCome, ...]:
+def _to_come(books: Books, restoration: str, rates: Rates, on: date) -> tuple[ToCome, ...]:
     lines = [o for o in index(books).orders_of[restoration] if o.state in ("planned", "ordered")]
     return tuple(ToCome(line, to_come_cost(books, line, rates), _late(line, on)) for line in lines)
 
 
-def to_come_cost(books: Books, line: OrderLine, rates: DatedRates) -> int | None:
+def to_come_cost(books: Books, line: OrderLine, rates: Rates) -> int | None:
     """Return price × packs + postage + tax in the book's currency; nothing where price or rate is not known."""
     currency = currency_of(books, line)
     rate = line.rate or (Decimal(1) if currency == books.currency else rates.on(currency, line.ordered_on))

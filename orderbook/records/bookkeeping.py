@@ -1,6 +1,6 @@
 """What the books must say once an order line has a state and a spring a verdict.
 
-Commands and `check --fix` both come through here, so that marking a line and typing its state end the same.
+Commands and the check that mends both come through here, so that marking a line and typing its state end the same.
 One cost is one ledger row: committed when ordered, paid when received, a credit beside it when returned.
 """
 
@@ -13,13 +13,14 @@ from datetime import date, timedelta
 from decimal import Decimal
 
 from orderbook.errors import Finding, finding
+from orderbook.measures.exchange import Rates
 from orderbook.records.books import Books
-from orderbook.records.conversion import DatedRates, dated_rates, in_minor
-from orderbook.records.costs import Cost, costs_of, currency_of, supplier_named
+from orderbook.records.conversion import dated_rates
+from orderbook.records.costs import Cost, costs_of, currency_of, price_of_one, supplier_named
 from orderbook.records.credits import credit_due, credited, pieces_credited
 from orderbook.records.identifiers import next_identifiers
 from orderbook.records.index import index
-from orderbook.records.packs import fitted_from, in_a_pack, pieces_in_drawer, pieces_in_hand, pieces_returned
+from orderbook.records.packs import fitted_from, pieces_in_drawer, pieces_in_hand, pieces_returned
 from orderbook.records.rows import Append, Change, Clear, Put, Value
 from orderbook.records.stages import standing
 from orderbook.records.states import IN_HAND, PAID
@@ -70,13 +71,13 @@ def expected_on(books: Books, line: OrderLine, ordered_on: date) -> date | None:
     return ordered_on + timedelta(days=supplier.lead_days) if supplier and supplier.lead_days is not None else None
 
 
-def rate_of(books: Books, line: OrderLine, rates: DatedRates, on: date | None) -> Decimal | None:
+def rate_of(books: Books, line: OrderLine, rates: Rates, on: date | None) -> Decimal | None:
     """Return the rate of a line: its own, else the dated one; none is needed in the book's currency."""
     currency = currency_of(books, line)
     return line.rate if line.rate is not None or currency == books.currency else rates.on(currency, on)
 
 
-def _terms(books: Books, line: OrderLine, rates: DatedRates) -> Iterator[Step]:
+def _terms(books: Books, line: OrderLine, rates: Rates) -> Iterator[Step]:
     if line.state == "ordered" and line.ordered_on:
         missing: dict[str, date | Decimal] = {}
         if line.expected is None and (day := expected_on(books, line, line.ordered_on)):
@@ -89,7 +90,7 @@ def _terms(books: Books, line: OrderLine, rates: DatedRates) -> Iterator[Step]:
             yield Step(change, finding("order_term_missing", where=line.row.place.of(key), saw=saw))
 
 
-def _ledger(books: Books, line: OrderLine, rates: DatedRates, on: date) -> Iterator[Step]:
+def _ledger(books: Books, line: OrderLine, rates: Rates, on: date) -> Iterator[Step]:
     rows = index(books).ledger_for[line.order]
     if line.state == "cancelled":
         yield from _uncommitted(rows)
@@ -138,7 +139,7 @@ def _now_paid(line: OrderLine, rows: list[LedgerLine]) -> Iterator[Step]:
 
 
 def _credits(
-    books: Books, line: OrderLine, rows: list[LedgerLine], missing: list[Cost], rates: DatedRates, on: date
+    books: Books, line: OrderLine, rows: list[LedgerLine], missing: list[Cost], rates: Rates, on: date
 ) -> Iterator[Step]:
     """Credit what was paid for goods and tax of the pieces that went back; postage is not given back.
 
@@ -231,20 +232,13 @@ def _into_drawer(books: Books, line: OrderLine, pieces: int, label: str) -> Step
         "whose": "ours",
         "origin": "used" if last_trial(books, line.order) and not is_over else "new",
         "order": line.order,
-        "price": _price_of_one(line, currency),
+        "price": None if (one := price_of_one(books, line)) is None else Decimal(one.text),
         "currency": currency,
         "state": "in drawer",
     }
     many = f"{pieces} pieces of it are" if pieces > 1 else "a piece of it is" if is_over else "it is"
     saw = f"{line.order} is {line.state}; {many} in the drawer, but Drawer has no row for it"
     return Step(Append("Drawer", values), finding("drawer_row_missing", where=line.row.place.of("state"), saw=saw))
-
-
-def _price_of_one(line: OrderLine, currency: str) -> Decimal | None:
-    """Return what one piece of a line cost: the price of a pack shared over its pieces, to the nearest minor unit."""
-    if line.price is None or in_a_pack(line) == 1:
-        return line.price
-    return Decimal(in_minor(line.price / in_a_pack(line), currency).text)
 
 
 def _fitted(books: Books, line: OrderLine) -> Iterator[Step]:

@@ -9,12 +9,13 @@ from decimal import Decimal
 from typing import Any
 
 from orderbook.errors import Finding, OrderbookError, finding
-from orderbook.money import minor_digits
+from orderbook.measures.money import minor_digits
 from orderbook.records.identifiers import several, tidy
 from orderbook.records.rows import Row
 
 Reader = Callable[[Any, Row, str, list[Finding]], Any]
 
+CELL_ERROR = re.compile(r"#(N/A|[A-Z0-9/_]+[!?])")  # as a worksheet shows it; an item may begin with # too
 _ISO = re.compile(r"(\d{4})-(\d{1,2})-(\d{1,2})")
 _DOTTED = re.compile(r"(\d{1,2})\.\s?(\d{1,2})\.\s?(\d{4})")
 _SLASHED = re.compile(r"(\d{1,2})[/-](\d{1,2})[/-](\d{4})")
@@ -31,6 +32,16 @@ def text(value: Any, row: Row, key: str, found: list[Finding]) -> str:
     if isinstance(value, float) and value.is_integer():
         return str(int(value))
     return str(value).strip()
+
+
+def typed(value: Any, row: Row, key: str, found: list[Finding]) -> Any:
+    """Leave a cell as it was typed: whether a number or a text stands there is part of what it says."""
+    return value.strip() if isinstance(value, str) else value
+
+
+def shown(value: Any, row: Row, key: str, found: list[Finding]) -> Decimal | None:
+    """Take the number a formula shows; what else it shows, an error or nothing, is no number and no slip of a hand."""
+    return Decimal(str(value)) if isinstance(value, (int, float, Decimal)) and not isinstance(value, bool) else None
 
 
 def number(value: Any, row: Row, key: str, found: list[Finding]) -> Decimal | None:
@@ -146,6 +157,15 @@ def currency(value: Any, row: Row, key: str, found: list[Finding]) -> str:
 def identifiers(value: Any, row: Row, key: str, found: list[Finding]) -> tuple[str, ...]:
     """Read a cell as several identifiers."""
     return several(text(value, row, key, found))
+
+
+def shows_error(value: Any) -> bool:
+    """Say whether a cell shows an error of the worksheet.
+
+    >>> shows_error("#DIV/0!"), shows_error("#N/A"), shows_error("#12 blue"), shows_error(3.0)
+    (True, True, False, False)
+    """
+    return isinstance(value, str) and value[:1] == "#" and CELL_ERROR.fullmatch(value) is not None
 
 
 def one_of(*words: str, begins: tuple[str, ...] = ()) -> Reader:

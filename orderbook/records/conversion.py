@@ -2,42 +2,18 @@
 
 from __future__ import annotations
 
-from bisect import bisect_right
-from collections import defaultdict
-from dataclasses import dataclass
-from datetime import date
 from decimal import Decimal
 from fractions import Fraction
 
-from orderbook.money import Money, minor_digits, rounded
+from orderbook.measures.exchange import Rate, Rates
+from orderbook.measures.money import Money, minor_digits, rounded
 from orderbook.records.books import Books
 
 
-@dataclass(frozen=True, slots=True)
-class DatedRates:
-    """The rates of a book by currency and day, looked up by halving."""
-
-    book_currency: str
-    days: dict[str, list[date]]
-    rates: dict[str, list[Decimal]]
-
-    def on(self, currency: str, when: date | None) -> Decimal | None:
-        """Return the latest rate not after a day; the latest of all where no day is given."""
-        days = self.days.get(currency, [])
-        place = bisect_right(days, when) if when else len(days)
-        return self.rates[currency][place - 1] if place else None
-
-
-def dated_rates(books: Books) -> DatedRates:
-    """Return the rates of a book, made ready for looking up."""
-    by_currency: dict[str, list[tuple[date, Decimal]]] = defaultdict(list)
-    for r in books.rates:
-        if r.currency and r.date and r.rate and r.rate > 0:
-            by_currency[r.currency].append((r.date, r.rate))
-    ordered = {currency: sorted(pairs, key=lambda pair: pair[0]) for currency, pairs in by_currency.items()}
-    days = {currency: [day for day, _ in pairs] for currency, pairs in ordered.items()}
-    rates = {currency: [rate for _, rate in pairs] for currency, pairs in ordered.items()}
-    return DatedRates(books.currency, days, rates)
+def dated_rates(books: Books) -> Rates:
+    """Return the rates of a book; a row that lacks its day, its currency or a rate above zero is left out."""
+    whole = (r for r in books.rates if r.currency and r.date and r.rate and r.rate > 0)
+    return Rates(books.currency, tuple(Rate(r.date, r.currency, r.rate, r.source) for r in whole if r.date and r.rate))
 
 
 def in_minor(amount: Decimal, currency: str) -> Money:

@@ -7,13 +7,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
-from orderbook.errors import OrderbookError, error
-from orderbook.money import Money, PostageRule, share
+from orderbook.measures.money import Money, share
+from orderbook.measures.postage import PostageRule
 from orderbook.records.books import Books
 from orderbook.records.conversion import in_minor
 from orderbook.records.index import index
-from orderbook.records.packs import packs_bought
-from orderbook.records.tables import OrderLine, Supplier
+from orderbook.records.packs import in_a_pack, packs_bought
+from orderbook.records.tables import OrderLine, SupplierRow
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,7 +32,7 @@ def currency_of(books: Books, line: OrderLine) -> str:
     return (supplier.currency if supplier else "") or books.currency
 
 
-def supplier_named(books: Books, name: str) -> Supplier | None:
+def supplier_named(books: Books, name: str) -> SupplierRow | None:
     """Return a supplier by name; capitals do not matter."""
     return index(books).suppliers.get(name.casefold())
 
@@ -40,6 +40,11 @@ def supplier_named(books: Books, name: str) -> Supplier | None:
 def goods_cost(line: OrderLine, currency: str) -> Money:
     """Return price × packs of a line, exactly in minor units; nothing where no price is known."""
     return in_minor((line.price or Decimal(0)) * packs_bought(line), currency)
+
+
+def price_of_one(books: Books, line: OrderLine) -> Money | None:
+    """Return what one piece of a line cost: the price of a pack shared over its pieces, to the nearest minor unit."""
+    return None if line.price is None else in_minor(line.price / in_a_pack(line), currency_of(books, line))
 
 
 def costs_of(books: Books, line: OrderLine) -> tuple[Cost, ...]:
@@ -60,40 +65,17 @@ def category_of(books: Books, line: OrderLine) -> str:
     return "spring" if line.strength_mm is not None or "spring" in called else "part"
 
 
-def postage_rule(supplier: Supplier, currency: str) -> PostageRule:
-    """Return the postage rule of a supplier in its currency: a sum, or tiers such as `20: 4.50; 50: 6.50`.
+def postage_rule(supplier: SupplierRow, currency: str) -> PostageRule:
+    """Return the postage rule of a supplier in its currency; see `PostageRule.read`.
 
-    No postage given counts as none; below the first tier the first sum is charged.
     Raises: OrderbookError(postage_not_read).
-
-    >>> rule = postage_rule(Supplier(supplier="Supplier North", postage="0: 3,20; 20: 4.50"), "GBP")
-    >>> rule.charge(Money(1999, "GBP")).text, rule.charge(Money(2000, "GBP")).text
-    ('3.20', '4.50')
     """
-
-    def money(amount: Decimal | None) -> Money | None:
-        return None if amount is None else in_minor(amount, currency)
-
+    free, least = (
+        None if amount is None else in_minor(amount, currency)
+        for amount in (supplier.free_above, supplier.minimum_order)
+    )
     where = supplier.row.place.of("postage")
-    tiers = _tiers(supplier.postage, currency, where) if ":" in supplier.postage else ()
-    flat = Money(0, currency) if not supplier.postage else None
-    flat = flat or (tiers[0][1] if tiers else _sum(supplier.postage, currency, where))
-    return PostageRule(flat, tiers, money(supplier.free_above), money(supplier.minimum_order))
-
-
-def _tiers(text: str, currency: str, where: str) -> tuple[tuple[Money, Money], ...]:
-    pairs = [piece.split(":") for piece in text.split(";") if piece.strip()]
-    if any(len(pair) != 2 for pair in pairs):
-        raise error("postage_not_read", where=where, saw=f"“{text}”")
-    tiers = [(_sum(start, currency, where), _sum(charge, currency, where)) for start, charge in pairs]
-    return tuple(sorted(tiers, key=lambda tier: tier[0].minor))
-
-
-def _sum(text: str, currency: str, where: str) -> Money:
-    try:
-        return Money.parse(text.strip(), currency, where=where)
-    except OrderbookError as problem:
-        raise error("postage_not_read", where=where, saw=f"“{text.strip()}”") from problem
+    return PostageRule.read(supplier.postage, currency, free_above=free, minimum_order=least, where=where)
 
 
 def postage_shares(books: Books, lines: Sequence[OrderLine]) -> dict[str, Money]:

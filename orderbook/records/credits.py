@@ -5,7 +5,7 @@ from __future__ import annotations
 from decimal import Decimal
 from fractions import Fraction
 
-from orderbook.money import minor_digits, rounded
+from orderbook.measures.money import minor_digits, rounded
 from orderbook.records.packs import pieces_bought, pieces_returned
 from orderbook.records.tables import LedgerLine, OrderLine
 

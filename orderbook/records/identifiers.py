@@ -13,6 +13,10 @@ _SHAPES = {
     "order": re.compile(r"O-\d{3,}"),
     "drawer": re.compile(r"D-\d{3,}"),
 }
+# the tables whose rows have an identifier, and the column it stands in
+IDENTIFIED = {
+    "Restorations": "restoration", "Barrels": "barrel", "Needs": "need", "Drawer": "drawer", "Orders": "order"
+}  # fmt: skip
 EXAMPLES = {"restoration": "R-007", "barrel": "R-007-B1", "need": "N-0012", "order": "O-0031", "drawer": "D-0004"}
 
 

@@ -20,11 +20,11 @@ class Index:
     """The records of a book by identifier, and by what they belong to."""
 
     restorations: Mapping[str, t.Restoration]
-    barrels: Mapping[str, t.Barrel]
+    barrels: Mapping[str, t.BarrelRow]
     needs: Mapping[str, t.Need]
     orders: Mapping[str, t.OrderLine]
     drawer: Mapping[str, t.DrawerSpring]
-    suppliers: Mapping[str, t.Supplier]
+    suppliers: Mapping[str, t.SupplierRow]
     orders_of: Mapping[str, list[t.OrderLine]]  # by restoration
     orders_for: Mapping[str, list[t.OrderLine]]  # by need
     needs_of: Mapping[str, list[t.Need]]

@@ -6,16 +6,13 @@ from collections.abc import Mapping
 from dataclasses import replace
 from decimal import Decimal
 from functools import lru_cache
-from typing import TYPE_CHECKING
 
 from orderbook.records.books import Books
+from orderbook.records.planned_spring import PlannedSpring
 from orderbook.records.tables import ListedSpring
 
-if TYPE_CHECKING:
-    from orderbook.records.planning import Stage
 
-
-def as_listed(books: Books, stage: Stage) -> Stage:
+def as_listed(books: Books, stage: PlannedSpring) -> PlannedSpring:
     """Return a stage with pack, price and currency of the book's Catalogue; as it was, where it is not listed there.
 
     A graded order compares prices in the book's currency; an order is placed in the supplier's.
@@ -39,7 +36,7 @@ def _name(supplier: str, item: str) -> tuple[str, str]:
     return supplier.casefold(), item.casefold()
 
 
-def _same_size(row: ListedSpring, stage: Stage) -> bool:
+def _same_size(row: ListedSpring, stage: PlannedSpring) -> bool:
     sizes = ((getattr(row, key), getattr(stage, key)) for key in ("width_mm", "strength_mm", "length_mm"))
     return all(a is None or b is None or _near(a, b) for a, b in sizes)
 

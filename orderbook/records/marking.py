@@ -8,10 +8,11 @@ from datetime import date
 from decimal import Decimal
 
 from orderbook.errors import Finding, error, finding
-from orderbook.money import Money
+from orderbook.measures.exchange import Rates
+from orderbook.measures.money import Money
 from orderbook.records.bookkeeping import Step, choice_of, expected_on, rate_of, settled
 from orderbook.records.books import Books
-from orderbook.records.conversion import DatedRates, dated_rates
+from orderbook.records.conversion import dated_rates
 from orderbook.records.costs import postage_shares
 from orderbook.records.identifiers import is_shaped, tidy
 from orderbook.records.index import barrel_of, index
@@ -42,7 +43,7 @@ def marked(books: Books, mark: str, names: Sequence[str], *, on: date, pieces: i
     """
     state = MARKS.get(mark, mark)
     if state not in ORDER or state == "planned":
-        raise error("mark_not_known", where="--mark", saw=f"“{mark}”")
+        raise error("mark_not_known", where="⟨mark⟩", saw=f"“{mark}”")
     lines = [books.order(tidy(name)) for name in dict.fromkeys(map(tidy, names))]
     for line in lines:
         _may(books, line, state)
@@ -115,9 +116,7 @@ def _values(books: Books, lines: Sequence[OrderLine], state: str, on: date) -> M
     return {line.order: {"state": state} for line in lines}
 
 
-def _ordered(
-    books: Books, line: OrderLine, on: date, shares: Mapping[str, Money], rates: DatedRates
-) -> dict[str, Value]:
+def _ordered(books: Books, line: OrderLine, on: date, shares: Mapping[str, Money], rates: Rates) -> dict[str, Value]:
     values: dict[str, Value] = {"state": "ordered", "ordered_on": on}
     if line.expected is None and (day := expected_on(books, line, on)):
         values["expected"] = day
@@ -137,13 +136,13 @@ def _counted(lines: Sequence[OrderLine], state: str, on: date, pieces: int) -> M
     """Return the cells of one line of which some pieces came or went back; it is returned when none is left here."""
     if len(lines) != 1 or state not in ("received", "returned") or pieces < 1:
         saw = f"{pieces} pieces of {len(lines)} lines, {state}"
-        raise error("pieces_not_possible", where="--pieces", saw=saw)
+        raise error("pieces_not_possible", where="⟨pieces⟩", saw=saw)
     (line,) = lines
     if state == "received":
         return {line.order: {**_received(line, on), "qty_received": pieces}}
     if pieces > pieces_in_hand(line):
         saw = f"{pieces} to go back, but of {line.order} only {pieces_in_hand(line)} are here"
-        raise error("pieces_not_possible", where="--pieces", saw=saw)
+        raise error("pieces_not_possible", where="⟨pieces⟩", saw=saw)
     back = (line.qty_returned or 0) + pieces
     left: dict[str, Value] = {} if pieces < pieces_in_hand(line) else {"state": "returned"}
     return {line.order: {"qty_returned": back, **left}}

@@ -48,6 +48,18 @@ class Row:
         """Return what stands in a column; nothing where the column or the value is missing."""
         return self.values.get(key)
 
+    def __getitem__(self, key: str) -> Any:
+        """Return what stands in a column, as `get`."""
+        return self.values.get(key)
+
+    @property
+    def number(self) -> int:
+        """The row of the sheet, counted from 0."""
+        return self.place.row - 1
+
+
+NOWHERE = Row({}, Place("", 0))
+
 
 @dataclass(frozen=True, slots=True)
 class Append:
@@ -102,9 +114,11 @@ def changed(tables: Tables, changes: Iterable[Change]) -> dict[str, tuple[Row, .
     >>> [(row.get("order"), row.get("state"), row.place.row) for row in after["Orders"]]
     [('O-0001', 'ordered', 2), ('O-0002', None, 3)]
     """
-    lists = {table: {row.place.row: row for row in rows} for table, rows in tables.items()}
+    lists: dict[str, dict[int, Row]] = {}
     for change in changes:
-        rows = lists.setdefault(change.table, {})
+        if change.table not in lists:
+            lists[change.table] = {row.place.row: row for row in tables.get(change.table, ())}
+        rows = lists[change.table]
         match change:
             case Append(table, values):
                 number = max(rows, default=1) + 1
@@ -114,4 +128,4 @@ def changed(tables: Tables, changes: Iterable[Change]) -> dict[str, tuple[Row, .
                 rows[number] = Row({**rows[number].values, **values}, rows[number].place)
             case Clear(_, number):
                 del rows[number]
-    return {table: tuple(rows.values()) for table, rows in lists.items()}
+    return {**tables, **{table: tuple(rows.values()) for table, rows in lists.items()}}

@@ -1,91 +1,222 @@
-"""Every table of a book as a frozen record; the name of a field is the key of its column."""
+"""Every table of a book as a frozen record; the name of a field is the key of its column.
+
+Made from workbook_template/tables/*.toml by `python -m orderbook.records.make_tables`; change those, not this.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass, field, fields
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
-from functools import cache
-from typing import Any, TypeVar
+from types import MappingProxyType
+from typing import Any
 
-from orderbook.errors import Finding
-from orderbook.records import cells
-from orderbook.records.rows import Place, Row
+from orderbook.records.cells import (
+    Reader,
+    currency,
+    day,
+    identifier,
+    identifiers,
+    number,
+    one_of,
+    shown,
+    text,
+    typed,
+    whole,
+)
+from orderbook.records.rows import NOWHERE, Row, Value
 
-CATEGORIES = ("spring", "part", "material", "postage", "duty", "tax", "tool", "labour", "outside work")
-KINDS = ("estimate", "committed", "paid", "credit")
-ORDER_STATES = ("planned", "ordered", "received", "fitted", "in drawer", "returned", "cancelled")
-VERDICTS = ("too weak", "never ran", "ran well", "too strong")
-TRAINS = ("going", "striking", "chiming", "musical", "alarm")
-NOWHERE = Row({}, Place("", 0))
+WHAT = (
+    "bore",
+    "arbor",
+    "depth",
+    "fitted width",
+    "fitted strength",
+    "fitted length",
+    "barrel outside",
+    "chain height",
+    "turns used",
+    "set-up found",
+    "fusee groove 1",
+    "fusee groove 2",
+    "fusee groove 3",
+    "fusee groove 4",
+    "fusee groove 5",
+    "fusee groove 6",
+    "fusee groove 7",
+    "fusee groove 8",
+)
+YES_NO = ("yes", "no")
+END = ("hole", "riveted hook", "loop", "T", "bridle")
+RESTORATION_STATE = ("open", "waiting", "closed")
+NEED_STATE = ("open", "decided", "done", "withdrawn")
+ORDER_STATE = ("planned", "ordered", "received", "fitted", "in drawer", "returned", "cancelled")
+DRAWER_STATE = ("in drawer", "fitted", "gone")
+DECISION = ("buy", "make", "repair", "reuse", "leave off")
+FITTED_ORIGIN = ("original", "later", "unknown")
+EVIDENCE = ("original", "later replacement", "missing", "never required")
+CATEGORY = ("spring", "part", "material", "postage", "duty", "tax", "tool", "labour", "outside work")
+KIND = ("estimate", "committed", "paid", "credit")
+CURRENCY = ("GBP", "EUR", "USD", "CHF", "JPY")
+WHOSE = ("ours", "owner's")
+ORIGIN = ("new", "used", "original")
+TRAIN = ("going", "striking", "chiming", "musical", "alarm")
+DRIVE = ("going", "fusee")
+MOVEMENT = ("watch", "clock")
+VERDICT = ("too weak", "never ran", "stopped", "ran well", "too strong")
 
 
 @dataclass(frozen=True, slots=True)
-class Restoration:
-    """A timepiece on the bench."""
+class StoredSpring:
+    """Springs that also fit, in order."""
 
-    restoration: str = ""
-    piece: str = ""
-    owner_reference: str = ""
-    came_with: str = ""
-    condition: str = ""
-    photographs: str = ""
-    estimate: Decimal | None = None
-    not_above: Decimal | None = None
-    opened: date | None = None
-    closed: date | None = None
-    state: str = ""
-    note: str = ""
+    barrel: str = ""
+    number: int | None = None
+    rank: int | None = None
+    supplier: str = ""
+    item: str = ""
+    width_mm: Decimal | None = None
+    strength_mm: Decimal | None = None
+    length_mm: Decimal | None = None
+    trim_to_mm: Decimal | None = None
+    drive_index: Decimal | None = None
+    drive_index_pm: Decimal | None = None
+    load_index: Decimal | None = None
+    load_index_pm: Decimal | None = None
+    step_percent: Decimal | None = None
+    chance_percent: Decimal | None = None
+    turns_delivered: Decimal | None = None
+    fill: Decimal | None = None
+    price: Decimal | None = None
+    currency: str = ""
+    why: str = ""
     row: Row = field(default=NOWHERE, compare=False, repr=False)
 
 
 @dataclass(frozen=True, slots=True)
-class Barrel:
-    """One barrel of a piece: the train it drives and how; its sizes are in the readings."""
+class StoredAnswer:
+    """One row a barrel: what refresh found, when, and from which inputs."""
+
+    barrel: str = ""
+    made_on: date | None = None
+    next: str = ""
+    next_stage: int | None = None
+    kept_inputs: str = ""
+    kept_lists: str = ""
+    strength_low_mm: Decimal | None = None
+    strength_high_mm: Decimal | None = None
+    strength_mm: Decimal | None = None
+    strength_pm_mm: Decimal | None = None
+    slack_turns: Decimal | None = None
+    slack_pm_turns: Decimal | None = None
+    set_up_clicks: Decimal | None = None
+    evenness: Decimal | None = None
+    need: str = ""
+    need_low: Decimal | None = None
+    need_high: Decimal | None = None
+    chance_of_a_fit: Decimal | None = None
+    reference: str = ""
+    window_from: Decimal | None = None
+    window_to: Decimal | None = None
+    energy_mj: Decimal | None = None
+    row: Row = field(default=NOWHERE, compare=False, repr=False)
+
+
+@dataclass(frozen=True, slots=True)
+class BarrelRow:
+    """A barrel and what is asked of its spring. The numbers on the right come from Readings by themselves."""
 
     barrel: str = ""
     restoration: str = ""
     train: str = ""
     drive: str = ""
+    stop_work: str = ""
+    end: str = ""
+    ratchet_teeth: int | None = None
+    set_up_clicks: Decimal | None = None
+    turns_asked: Decimal | None = None
+    turns_used: Decimal | None = None
+    run_hours: Decimal | None = None
+    wheels: str = ""
+    clearance_mm: Decimal | None = None
+    fill: Decimal | None = None
+    set_up_turns: Decimal | None = None
+    fusee: str = ""
+    material: str = ""
+    rod_test: str = ""
+    free_shape: str = ""
+    fitted_origin: str = ""
+    arbor_hook: str = ""
+    note: str = ""
+    bore_mm: Decimal | None = None
+    bore_pm_mm: Decimal | None = None
+    arbor_mm: Decimal | None = None
+    arbor_pm_mm: Decimal | None = None
+    depth_mm: Decimal | None = None
+    depth_pm_mm: Decimal | None = None
+    barrel_outside_mm: Decimal | None = None
+    barrel_outside_pm_mm: Decimal | None = None
+    chain_height_mm: Decimal | None = None
+    chain_height_pm_mm: Decimal | None = None
+    fitted_width_mm: Decimal | None = None
+    fitted_strength_mm: Decimal | None = None
+    fitted_length_mm: Decimal | None = None
+    inputs_now: str = ""
+    row: Row = field(default=NOWHERE, compare=False, repr=False)
+
+
+@dataclass(frozen=True, slots=True)
+class StoredBelief:
+    """How probable each drive index is as what the movement needs."""
+
+    barrel: str = ""
+    number: int | None = None
+    index: Decimal | None = None
+    percent: Decimal | None = None
+    row: Row = field(default=NOWHERE, compare=False, repr=False)
+
+
+@dataclass(frozen=True, slots=True)
+class ListedSpring:
+    """Springs that can be bought, as read from suppliers' lists."""
+
+    supplier: str = ""
+    item: str = ""
+    width_mm: Decimal | None = None
+    strength_mm: Decimal | None = None
+    length_mm: Decimal | None = None
+    end: str = ""
+    material: str = ""
+    price: Decimal | None = None
+    currency: str = ""
+    pack: int | None = None
+    stock: int | None = None
+    supplier_note: str = ""
+    file: str = ""
+    line: int | None = None
+    leave_out: str = ""
     note: str = ""
     row: Row = field(default=NOWHERE, compare=False, repr=False)
 
 
 @dataclass(frozen=True, slots=True)
-class Reading:
-    """One reading of a barrel."""
+class StoredUnfit:
+    """The nearest springs that do not go in, and what stops them."""
 
     barrel: str = ""
-    what: str = ""
-    value: str = ""
-    unit: str = ""
-    instrument: str = ""
-    date: date | None = None
-    note: str = ""
-    row: Row = field(default=NOWHERE, compare=False, repr=False)
-
-
-@dataclass(frozen=True, slots=True)
-class Need:
-    """A part or material and the decision about it."""
-
-    need: str = ""
-    restoration: str = ""
-    part: str = ""
-    barrel: str = ""
-    decision: str = ""
-    reason: str = ""
-    evidence: str = ""
-    depends_on: tuple[str, ...] = ()
-    state: str = ""
-    note: str = ""
+    number: int | None = None
+    supplier: str = ""
+    item: str = ""
+    spring: str = ""
+    measure: str = ""
+    by: str = ""
     row: Row = field(default=NOWHERE, compare=False, repr=False)
 
 
 @dataclass(frozen=True, slots=True)
 class DrawerSpring:
-    """A spring owned."""
+    """A spring owned: bought, taken out, or the original."""
 
     drawer: str = ""
     label: str = ""
@@ -105,18 +236,74 @@ class DrawerSpring:
 
 
 @dataclass(frozen=True, slots=True)
+class StoredFinding:
+    """What a person should know before acting on the answers."""
+
+    barrel: str = ""
+    number: int | None = None
+    severity: str = ""
+    where: str = ""
+    words: str = ""
+    row: Row = field(default=NOWHERE, compare=False, repr=False)
+
+
+@dataclass(frozen=True, slots=True)
+class InstrumentRow:
+    """What you measure with and what it may be wrong by."""
+
+    instrument: str = ""
+    half_width_mm: Value = None
+    row: Row = field(default=NOWHERE, compare=False, repr=False)
+
+
+@dataclass(frozen=True, slots=True)
+class LedgerLine:
+    """One cost or credit. Its kind goes from committed to paid; there is never a second row for the same cost."""
+
+    date: date | None = None
+    restoration: str = ""
+    category: str = ""
+    kind: str = ""
+    amount: Decimal | None = None
+    currency: str = ""
+    rate: Decimal | None = None
+    order: str = ""
+    barrel: str = ""
+    note: str = ""
+    row: Row = field(default=NOWHERE, compare=False, repr=False)
+
+
+@dataclass(frozen=True, slots=True)
+class Need:
+    """A part or a material the restoration needs, the decision and its reason."""
+
+    need: str = ""
+    restoration: str = ""
+    barrel: str = ""
+    part: str = ""
+    decision: str = ""
+    reason: str = ""
+    evidence: str = ""
+    depends_on: tuple[str, ...] = ()
+    state: str = ""
+    note: str = ""
+    row: Row = field(default=NOWHERE, compare=False, repr=False)
+
+
+@dataclass(frozen=True, slots=True)
 class OrderLine:
-    """One line of an order."""
+    """A line of an order, from planned to fitted or returned."""
 
     order: str = ""
     restoration: str = ""
-    need: str = ""
     barrel: str = ""
+    need: str = ""
     supplier: str = ""
     item: str = ""
     width_mm: Decimal | None = None
     strength_mm: Decimal | None = None
     length_mm: Decimal | None = None
+    trim_to_mm: Decimal | None = None
     stage: int | None = None
     trigger: str = ""
     qty: int | None = None
@@ -139,70 +326,8 @@ class OrderLine:
 
 
 @dataclass(frozen=True, slots=True)
-class Trial:
-    """One fitting of a spring (an order line or one of the drawer) and how it did."""
-
-    order: str = ""
-    barrel: str = ""
-    date: date | None = None
-    clicks: Decimal | None = None
-    verdict: str = ""
-    stopped_turns: Decimal | None = None
-    stopped_hours: Decimal | None = None
-    rod: str = ""
-    ran_days: Decimal | None = None
-    amplitude: Decimal | None = None
-    seen: str = ""
-    row: Row = field(default=NOWHERE, compare=False, repr=False)
-
-
-@dataclass(frozen=True, slots=True)
-class Work:
-    """Hours worked on a need."""
-
-    date: date | None = None
-    need: str = ""
-    hours: Decimal | None = None
-    rate: Decimal | None = None
-    done: str = ""
-    row: Row = field(default=NOWHERE, compare=False, repr=False)
-
-
-@dataclass(frozen=True, slots=True)
-class LedgerLine:
-    """One cost or credit."""
-
-    date: date | None = None
-    restoration: str = ""
-    category: str = ""
-    kind: str = ""
-    amount: Decimal | None = None
-    currency: str = ""
-    rate: Decimal | None = None
-    order: str = ""
-    barrel: str = ""
-    note: str = ""
-    row: Row = field(default=NOWHERE, compare=False, repr=False)
-
-
-@dataclass(frozen=True, slots=True)
-class Supplier:
-    """Whom one orders from: currency, postage rule, lead time."""
-
-    supplier: str = ""
-    currency: str = ""
-    postage: str = ""
-    free_above: Decimal | None = None
-    minimum_order: Decimal | None = None
-    lead_days: int | None = None
-    column_map: str = ""
-    note: str = ""
-    row: Row = field(default=NOWHERE, compare=False, repr=False)
-
-
-@dataclass(frozen=True, slots=True)
 class RateOfDay:
-    """What one unit of a currency was worth in the book's currency on a day."""
+    """Exchange rates to the book's currency."""
 
     date: date | None = None
     currency: str = ""
@@ -212,104 +337,525 @@ class RateOfDay:
 
 
 @dataclass(frozen=True, slots=True)
-class ListedSpring:
-    """A spring that can be bought."""
+class ReadingRow:
+    """A reading a row: value and unit in two cells, so that the book can convert and average by itself."""
 
-    supplier: str = ""
-    item: str = ""
-    width_mm: Decimal | None = None
-    strength_mm: Decimal | None = None
-    length_mm: Decimal | None = None
-    price: Decimal | None = None
-    currency: str = ""
-    pack: int | None = None
-    stock: int | None = None
+    barrel: str = ""
+    what: str = ""
+    value: Value = None
+    unit: str = ""
+    instrument: str = ""
+    date: date | None = None
+    note: str = ""
+    row: Row = field(default=NOWHERE, compare=False, repr=False)
+
+
+@dataclass(frozen=True, slots=True)
+class Restoration:
+    """A timepiece on the bench, from its arrival to its return."""
+
+    restoration: str = ""
+    piece: str = ""
+    movement: str = ""
+    owner_reference: str = ""
+    came_with: str = ""
+    condition: str = ""
+    photographs: str = ""
+    state: str = ""
+    opened: date | None = None
+    closed: date | None = None
+    estimate: Decimal | None = None
+    not_above: Decimal | None = None
+    note: str = ""
     row: Row = field(default=NOWHERE, compare=False, repr=False)
 
 
 @dataclass(frozen=True, slots=True)
 class Setting:
-    """One thing that holds for the whole book."""
+    """What holds for the whole book."""
 
     setting: str = ""
     value: str = ""
     row: Row = field(default=NOWHERE, compare=False, repr=False)
 
 
-RECORDS: dict[str, Any] = {
-    "Restorations": Restoration,
-    "Barrels": Barrel,
-    "Readings": Reading,
-    "Needs": Need,
-    "Catalogue": ListedSpring,
-    "Drawer": DrawerSpring,
-    "Orders": OrderLine,
-    "Trials": Trial,
-    "Work": Work,
-    "Ledger": LedgerLine,
-    "Suppliers": Supplier,
-    "Rates": RateOfDay,
-    "Settings": Setting,
+@dataclass(frozen=True, slots=True)
+class StoredStage:
+    """The graded order of each barrel, weakest first."""
+
+    barrel: str = ""
+    stage: int | None = None
+    found_in: str = ""
+    supplier: str = ""
+    item: str = ""
+    width_mm: Decimal | None = None
+    strength_mm: Decimal | None = None
+    length_mm: Decimal | None = None
+    trim_to_mm: Decimal | None = None
+    drive_index: Decimal | None = None
+    drive_index_pm: Decimal | None = None
+    load_index: Decimal | None = None
+    load_index_pm: Decimal | None = None
+    step_percent: Decimal | None = None
+    chance_percent: Decimal | None = None
+    turns_delivered: Decimal | None = None
+    fill: Decimal | None = None
+    price: Decimal | None = None
+    currency: str = ""
+    why: str = ""
+    row: Row = field(default=NOWHERE, compare=False, repr=False)
+
+
+@dataclass(frozen=True, slots=True)
+class SupplierRow:
+    """Terms of each supplier."""
+
+    supplier: str = ""
+    currency: str = ""
+    postage: str = ""
+    free_above: Decimal | None = None
+    minimum_order: Decimal | None = None
+    lead_days: int | None = None
+    return_days: int | None = None
+    column_map: str = ""
+    note: str = ""
+    row: Row = field(default=NOWHERE, compare=False, repr=False)
+
+
+@dataclass(frozen=True, slots=True)
+class StoredTorque:
+    """Torque at the barrel against turns up from run down, for the chart on the Bench."""
+
+    barrel: str = ""
+    number: int | None = None
+    turns: Decimal | None = None
+    reference_nmm: Decimal | None = None
+    stage_1_nmm: Decimal | None = None
+    stage_2_nmm: Decimal | None = None
+    stage_3_nmm: Decimal | None = None
+    fitted_nmm: Decimal | None = None
+    row: Row = field(default=NOWHERE, compare=False, repr=False)
+
+
+@dataclass(frozen=True, slots=True)
+class Trial:
+    """One fitting of one spring and how it did."""
+
+    order: str = ""
+    barrel: str = ""
+    date: date | None = None
+    clicks: Decimal | None = None
+    length_fitted_mm: Decimal | None = None
+    verdict: str = ""
+    stopped_turns: Decimal | None = None
+    stopped_hours: Decimal | None = None
+    rod: str = ""
+    ran_days: Decimal | None = None
+    amplitude: Decimal | None = None
+    seen: str = ""
+    width_mm: Decimal | None = None
+    strength_mm: Decimal | None = None
+    length_mm: Decimal | None = None
+    row: Row = field(default=NOWHERE, compare=False, repr=False)
+
+
+@dataclass(frozen=True, slots=True)
+class UnitRow:
+    """Units a reading may have, in millimetres; counts are 1."""
+
+    unit: str = ""
+    mm: Decimal | None = None
+    row: Row = field(default=NOWHERE, compare=False, repr=False)
+
+
+@dataclass(frozen=True, slots=True)
+class WeightRow:
+    """What the graded order weighs; multiples of the median price unless the unit is a currency."""
+
+    weight: str = ""
+    value: Decimal | None = None
+    unit: str = ""
+    meaning: str = ""
+    row: Row = field(default=NOWHERE, compare=False, repr=False)
+
+
+@dataclass(frozen=True, slots=True)
+class Work:
+    """Hours at the bench. The account takes labour done from here and from nowhere else."""
+
+    date: date | None = None
+    need: str = ""
+    hours: Decimal | None = None
+    rate: Decimal | None = None
+    done: str = ""
+    row: Row = field(default=NOWHERE, compare=False, repr=False)
+
+
+READERS: Mapping[type[Any], Mapping[str, Reader]] = {
+    StoredSpring: {
+        "barrel": identifier,
+        "number": whole,
+        "rank": whole,
+        "supplier": text,
+        "item": text,
+        "width_mm": number,
+        "strength_mm": number,
+        "length_mm": number,
+        "trim_to_mm": number,
+        "drive_index": number,
+        "drive_index_pm": number,
+        "load_index": number,
+        "load_index_pm": number,
+        "step_percent": number,
+        "chance_percent": number,
+        "turns_delivered": number,
+        "fill": number,
+        "price": number,
+        "currency": currency,
+        "why": text,
+    },
+    StoredAnswer: {
+        "barrel": identifier,
+        "made_on": day,
+        "next": text,
+        "next_stage": whole,
+        "kept_inputs": text,
+        "kept_lists": text,
+        "strength_low_mm": number,
+        "strength_high_mm": number,
+        "strength_mm": number,
+        "strength_pm_mm": number,
+        "slack_turns": number,
+        "slack_pm_turns": number,
+        "set_up_clicks": number,
+        "evenness": number,
+        "need": identifier,
+        "need_low": number,
+        "need_high": number,
+        "chance_of_a_fit": number,
+        "reference": text,
+        "window_from": number,
+        "window_to": number,
+        "energy_mj": number,
+    },
+    BarrelRow: {
+        "barrel": identifier,
+        "restoration": identifier,
+        "train": one_of(*TRAIN),
+        "drive": one_of(*DRIVE),
+        "stop_work": one_of(*YES_NO),
+        "end": text,
+        "ratchet_teeth": whole,
+        "set_up_clicks": number,
+        "turns_asked": number,
+        "turns_used": number,
+        "run_hours": number,
+        "wheels": text,
+        "clearance_mm": number,
+        "fill": number,
+        "set_up_turns": number,
+        "fusee": text,
+        "material": text,
+        "rod_test": text,
+        "free_shape": text,
+        "fitted_origin": one_of(*FITTED_ORIGIN),
+        "arbor_hook": text,
+        "note": text,
+        "bore_mm": shown,
+        "bore_pm_mm": shown,
+        "arbor_mm": shown,
+        "arbor_pm_mm": shown,
+        "depth_mm": shown,
+        "depth_pm_mm": shown,
+        "barrel_outside_mm": shown,
+        "barrel_outside_pm_mm": shown,
+        "chain_height_mm": shown,
+        "chain_height_pm_mm": shown,
+        "fitted_width_mm": shown,
+        "fitted_strength_mm": shown,
+        "fitted_length_mm": shown,
+        "inputs_now": text,
+    },
+    StoredBelief: {
+        "barrel": identifier,
+        "number": whole,
+        "index": number,
+        "percent": number,
+    },
+    ListedSpring: {
+        "supplier": text,
+        "item": text,
+        "width_mm": number,
+        "strength_mm": number,
+        "length_mm": number,
+        "end": text,
+        "material": text,
+        "price": number,
+        "currency": currency,
+        "pack": whole,
+        "stock": whole,
+        "supplier_note": text,
+        "file": text,
+        "line": whole,
+        "leave_out": one_of(*YES_NO),
+        "note": text,
+    },
+    StoredUnfit: {
+        "barrel": identifier,
+        "number": whole,
+        "supplier": text,
+        "item": text,
+        "spring": text,
+        "measure": text,
+        "by": text,
+    },
+    DrawerSpring: {
+        "drawer": identifier,
+        "label": text,
+        "width_mm": number,
+        "strength_mm": number,
+        "length_mm": number,
+        "end": text,
+        "pieces": whole,
+        "whose": one_of(*WHOSE),
+        "origin": one_of(*ORIGIN),
+        "order": identifier,
+        "price": number,
+        "currency": currency,
+        "state": one_of(*DRAWER_STATE),
+        "note": text,
+    },
+    StoredFinding: {
+        "barrel": identifier,
+        "number": whole,
+        "severity": text,
+        "where": text,
+        "words": text,
+    },
+    InstrumentRow: {
+        "instrument": text,
+        "half_width_mm": typed,
+    },
+    LedgerLine: {
+        "date": day,
+        "restoration": identifier,
+        "category": one_of(*CATEGORY),
+        "kind": one_of(*KIND),
+        "amount": number,
+        "currency": currency,
+        "rate": number,
+        "order": identifier,
+        "barrel": identifier,
+        "note": text,
+    },
+    Need: {
+        "need": identifier,
+        "restoration": identifier,
+        "barrel": identifier,
+        "part": text,
+        "decision": one_of(*DECISION),
+        "reason": text,
+        "evidence": one_of(*EVIDENCE),
+        "depends_on": identifiers,
+        "state": one_of(*NEED_STATE),
+        "note": text,
+    },
+    OrderLine: {
+        "order": identifier,
+        "restoration": identifier,
+        "barrel": identifier,
+        "need": identifier,
+        "supplier": text,
+        "item": text,
+        "width_mm": number,
+        "strength_mm": number,
+        "length_mm": number,
+        "trim_to_mm": number,
+        "stage": whole,
+        "trigger": text,
+        "qty": whole,
+        "pack": whole,
+        "price": number,
+        "currency": currency,
+        "postage": number,
+        "tax": number,
+        "rate": number,
+        "ordered_on": day,
+        "expected": day,
+        "received_on": day,
+        "qty_received": whole,
+        "return_by": day,
+        "qty_returned": whole,
+        "wrong": text,
+        "state": one_of(*ORDER_STATE),
+        "note": text,
+    },
+    RateOfDay: {
+        "date": day,
+        "currency": currency,
+        "rate": number,
+        "source": text,
+    },
+    ReadingRow: {
+        "barrel": identifier,
+        "what": text,
+        "value": typed,
+        "unit": text,
+        "instrument": text,
+        "date": day,
+        "note": text,
+    },
+    Restoration: {
+        "restoration": identifier,
+        "piece": text,
+        "movement": one_of(*MOVEMENT),
+        "owner_reference": text,
+        "came_with": text,
+        "condition": text,
+        "photographs": text,
+        "state": one_of(*RESTORATION_STATE),
+        "opened": day,
+        "closed": day,
+        "estimate": number,
+        "not_above": number,
+        "note": text,
+    },
+    Setting: {
+        "setting": text,
+        "value": text,
+    },
+    StoredStage: {
+        "barrel": identifier,
+        "stage": whole,
+        "found_in": text,
+        "supplier": text,
+        "item": text,
+        "width_mm": number,
+        "strength_mm": number,
+        "length_mm": number,
+        "trim_to_mm": number,
+        "drive_index": number,
+        "drive_index_pm": number,
+        "load_index": number,
+        "load_index_pm": number,
+        "step_percent": number,
+        "chance_percent": number,
+        "turns_delivered": number,
+        "fill": number,
+        "price": number,
+        "currency": currency,
+        "why": text,
+    },
+    SupplierRow: {
+        "supplier": text,
+        "currency": currency,
+        "postage": text,
+        "free_above": number,
+        "minimum_order": number,
+        "lead_days": whole,
+        "return_days": whole,
+        "column_map": text,
+        "note": text,
+    },
+    StoredTorque: {
+        "barrel": identifier,
+        "number": whole,
+        "turns": number,
+        "reference_nmm": number,
+        "stage_1_nmm": number,
+        "stage_2_nmm": number,
+        "stage_3_nmm": number,
+        "fitted_nmm": number,
+    },
+    Trial: {
+        "order": identifier,
+        "barrel": identifier,
+        "date": day,
+        "clicks": number,
+        "length_fitted_mm": number,
+        "verdict": one_of(*VERDICT, begins=("stopped",)),
+        "stopped_turns": number,
+        "stopped_hours": number,
+        "rod": text,
+        "ran_days": number,
+        "amplitude": number,
+        "seen": text,
+        "width_mm": shown,
+        "strength_mm": shown,
+        "length_mm": shown,
+    },
+    UnitRow: {
+        "unit": text,
+        "mm": number,
+    },
+    WeightRow: {
+        "weight": text,
+        "value": number,
+        "unit": text,
+        "meaning": text,
+    },
+    Work: {
+        "date": day,
+        "need": identifier,
+        "hours": number,
+        "rate": number,
+        "done": text,
+    },
 }
+
+
+RECORDS: Mapping[str, type[Any]] = MappingProxyType(
+    {
+        "AlsoFits": StoredSpring,
+        "Answers": StoredAnswer,
+        "Barrels": BarrelRow,
+        "Belief": StoredBelief,
+        "Catalogue": ListedSpring,
+        "DoesNotGoIn": StoredUnfit,
+        "Drawer": DrawerSpring,
+        "Findings": StoredFinding,
+        "Instruments": InstrumentRow,
+        "Ledger": LedgerLine,
+        "Needs": Need,
+        "Orders": OrderLine,
+        "Rates": RateOfDay,
+        "Readings": ReadingRow,
+        "Restorations": Restoration,
+        "Settings": Setting,
+        "Stages": StoredStage,
+        "Suppliers": SupplierRow,
+        "Torque": StoredTorque,
+        "Trials": Trial,
+        "Units": UnitRow,
+        "Weights": WeightRow,
+        "Work": Work,
+    }
+)
 # the column that makes a row count
-KEYS = {
-    "Restorations": "restoration", "Barrels": "barrel", "Readings": "barrel", "Needs": "need", "Catalogue": "item",
-    "Drawer": "drawer", "Orders": "order", "Trials": "order", "Work": "need", "Ledger": "restoration",
-    "Suppliers": "supplier", "Rates": "currency", "Settings": "setting",
-}  # fmt: skip
-IDENTIFIED = {
-    "Restorations": "restoration",
-    "Barrels": "barrel",
-    "Needs": "need",
-    "Drawer": "drawer",
-    "Orders": "order",
-}
-
-_BY_TYPE: dict[str, cells.Reader] = {
-    "str": cells.text,
-    "Decimal | None": cells.number,
-    "int | None": cells.whole,
-    "date | None": cells.day,
-    "tuple[str, ...]": cells.identifiers,
-}
-_IDENTIFIERS = {"restoration", "barrel", "need", "order", "drawer"}
-_WORDS: dict[tuple[str, str], cells.Reader] = {
-    ("Restoration", "state"): cells.one_of("open", "waiting", "closed"),
-    ("Barrel", "train"): cells.one_of(*TRAINS),
-    ("Barrel", "drive"): cells.one_of("going", "fusee"),
-    ("Need", "decision"): cells.one_of("buy", "make", "repair", "reuse", "leave off"),
-    ("Need", "evidence"): cells.one_of("original", "later replacement", "missing", "never required"),
-    ("Need", "state"): cells.one_of("open", "decided", "done", "withdrawn"),
-    ("DrawerSpring", "state"): cells.one_of("in drawer", "fitted", "gone"),
-    ("DrawerSpring", "origin"): cells.one_of("new", "used", "original"),
-    ("OrderLine", "state"): cells.one_of(*ORDER_STATES),
-    ("Trial", "verdict"): cells.one_of(*VERDICTS, begins=("stopped",)),
-    ("LedgerLine", "category"): cells.one_of(*CATEGORIES),
-    ("LedgerLine", "kind"): cells.one_of(*KINDS),
-}
-
-Record = TypeVar("Record")
-
-
-@cache
-def readers(cls: Any) -> tuple[tuple[str, cells.Reader], ...]:
-    """Return the reader of each column of a record."""
-    return tuple((f.name, _reader(cls, f.name, str(f.type))) for f in fields(cls) if f.name != "row")
-
-
-def _reader(cls: Any, name: str, kind: str) -> cells.Reader:
-    if reader := _WORDS.get((cls.__name__, name)):
-        return reader
-    if name in _IDENTIFIERS:
-        return cells.identifier
-    return cells.currency if name == "currency" else _BY_TYPE[kind]
-
-
-def record_of(cls: Callable[..., Record], row: Row, found: list[Finding]) -> Record:
-    """Read a row as a record; what cannot be read is left empty and added to `found`."""
-    values, typed = row.values, {}
-    for name, reader in readers(cls):
-        value = values.get(name)
-        if value is not None and value != "":
-            typed[name] = reader(value, row, name, found)
-    return cls(**typed, row=row)
+KEYS: Mapping[str, str] = MappingProxyType(
+    {
+        "AlsoFits": "barrel",
+        "Answers": "barrel",
+        "Barrels": "barrel",
+        "Belief": "barrel",
+        "Catalogue": "supplier",
+        "DoesNotGoIn": "barrel",
+        "Drawer": "drawer",
+        "Findings": "barrel",
+        "Instruments": "instrument",
+        "Ledger": "restoration",
+        "Needs": "need",
+        "Orders": "order",
+        "Rates": "currency",
+        "Readings": "barrel",
+        "Restorations": "restoration",
+        "Settings": "setting",
+        "Stages": "barrel",
+        "Suppliers": "supplier",
+        "Torque": "barrel",
+        "Trials": "order",
+        "Units": "unit",
+        "Weights": "weight",
+        "Work": "need",
+    }
+)

@@ -3,13 +3,11 @@
 from __future__ import annotations
 
 from datetime import date
-from typing import Literal
 
+from orderbook.barrel.verdicts import Side, verdict_in
 from orderbook.records.books import Books
 from orderbook.records.index import index
 from orderbook.records.tables import Trial
-
-Side = Literal["weak", "kept", "strong"]
 
 
 def side_of(verdict: str) -> Side | None:
@@ -18,9 +16,8 @@ def side_of(verdict: str) -> Side | None:
     >>> side_of("stopped after 2 turns"), side_of("ran well"), side_of("too strong"), side_of("hm")
     ('weak', 'kept', 'strong', None)
     """
-    if verdict in ("too weak", "never ran") or verdict.startswith("stopped"):
-        return "weak"
-    return {"ran well": "kept", "too strong": "strong"}.get(verdict)  # type: ignore[return-value]
+    known = verdict_in(verdict)
+    return None if known is None else known.side
 
 
 def last_trial(books: Books, spring: str) -> Trial | None:

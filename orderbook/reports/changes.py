@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from decimal import Decimal
 
-from orderbook.money import minor_digits
+from orderbook.measures.money import minor_digits
 from orderbook.records.rows import Append, Change, Clear, Put, Value
 
 MONEY = ("price", "amount", "postage", "tax")

@@ -8,12 +8,12 @@ from typing import Any
 
 from orderbook.cautions import caution
 from orderbook.choosing.chain import Stage
+from orderbook.choosing.grading import Grading
+from orderbook.choosing.ranking import Considered, Ranking, size_text
 from orderbook.choosing.table import charged, outlay
 from orderbook.errors import Finding
 from orderbook.measures import plainly
-from orderbook.reports.tables import WIDTH, Column, money_text, plus_minus, table, wrapped
-from orderbook.verbs.grading import Grading
-from orderbook.verbs.ranking import Considered, Ranking, size_text
+from orderbook.reports.tables import WIDTH, TextColumn, money_text, plus_minus, table, wrapped
 
 PARTS = {
     "price": "springs",
@@ -33,7 +33,7 @@ def grading_text(grading: Grading) -> str:
     stops = tuple(f for f in grading.findings if f.severity == "error")
     blocks = [
         _run_assumed(grading.findings),
-        _stages(grading) if grading.stages else "",
+        _stages(grading) if grading.fittings else "",
         _findings(stops),
         wrapped(f"Next: {grading.next_action}"),
         _need(c),
@@ -41,9 +41,9 @@ def grading_text(grading: Grading) -> str:
         _why_these(grading),
         _ways(grading),
         _assumed(c),
-        _unfit(c, grading.stages == ()),
+        _unfit(c, grading.fittings == ()),
         _findings([f for f in grading.findings if f.severity != "error" and f.code != RUN_ASSUMED]),
-        _cautions(c, [stage.row for stage in grading.stages]),
+        _cautions(c, [stage.row for stage in grading.fittings]),
     ]
     return "\n\n".join(block for block in blocks if block)
 
@@ -71,17 +71,17 @@ def ranking_text(ranking: Ranking) -> str:
 def _stages(grading: Grading) -> str:
     c = grading.considered
     columns = [
-        Column("", "right"),
-        Column("spring"),
-        Column("b × e × L, mm"),
+        TextColumn("", "right"),
+        TextColumn("spring"),
+        TextColumn("b × e × L, mm"),
         *NUMBERS,
-        Column("step\n%", "right"),
-        Column("chance\n%", "right"),
-        Column(f"price\n{c.offer.currency}", "right"),
+        TextColumn("step\n%", "right"),
+        TextColumn("chance\n%", "right"),
+        TextColumn(f"price\n{c.offer.currency}", "right"),
     ]
     drive = c.offer.fits.drive_index
     rows, before = [], None
-    for number, stage in enumerate(grading.stages, 1):
+    for number, stage in enumerate(grading.fittings, 1):
         step = "" if before is None else f"{100 * (drive[stage.row] / drive[before] - 1):+.0f}"
         rows.append([str(number), *_spring(c, stage.row), step, f"{100 * stage.fits:.0f}", _price(c, stage.row)])
         before = stage.row
@@ -91,20 +91,20 @@ def _stages(grading: Grading) -> str:
 
 
 def _numbered(told: list[dict[str, Any]], grading: Grading) -> list[tuple[int, tuple[dict[str, Any], Stage]]]:
-    return list(enumerate(zip(told, grading.stages, strict=True), 1))
+    return list(enumerate(zip(told, grading.fittings, strict=True), 1))
 
 
 def _ranks(ranking: Ranking) -> str:
     c = ranking.considered
     columns = [
-        Column("", "right"),
-        Column("spring"),
-        Column("b × e × L, mm"),
+        TextColumn("", "right"),
+        TextColumn("spring"),
+        TextColumn("b × e × L, mm"),
         *NUMBERS,
-        Column("turns", "right"),
-        Column("fill", "right"),
-        Column(f"price\n{c.offer.currency}", "right"),
-        Column(f"plan\n{c.offer.currency or 'medians'}", "right"),
+        TextColumn("turns", "right"),
+        TextColumn("fill", "right"),
+        TextColumn(f"price\n{c.offer.currency}", "right"),
+        TextColumn(f"plan\n{c.offer.currency or 'medians'}", "right"),
     ]
     rows = []
     for one in ranking.ranked:
@@ -115,7 +115,7 @@ def _ranks(ranking: Ranking) -> str:
     return f"{table(columns, rows, width=WIDTH)}\n\n{whys}"
 
 
-NUMBERS = (Column("cut to\nmm", "right"), Column("drive\n%", "right"), Column("load\n%", "right"))
+NUMBERS = (TextColumn("cut to\nmm", "right"), TextColumn("drive\n%", "right"), TextColumn("load\n%", "right"))
 
 
 def _spring(c: Considered, spring: int) -> list[str]:
@@ -159,7 +159,7 @@ def _need(c: Considered) -> str:
 
 
 def _chances(grading: Grading) -> str:
-    if not grading.stages:
+    if not grading.fittings:
         return ""
     c, seen = grading.considered, grading.seen
     parts = ", ".join(f"{PARTS[n]} {c.money(v)}" for n, v in grading.account.parts().items() if round(v, 2) > 0)
@@ -177,7 +177,7 @@ def _chances(grading: Grading) -> str:
 def _to_pay(grading: Grading) -> str:
     """Say what the order itself costs, apart from what time and waiting weigh; nothing where no list has prices."""
     c = grading.considered
-    rows = tuple(stage.row for stage in grading.stages)
+    rows = tuple(stage.row for stage in grading.fittings)
     bought = [row for row in rows if not c.offer.is_owned(row)]
     if not bought or not c.offer.currency:
         return ""
@@ -223,10 +223,10 @@ def _ways(grading: Grading) -> str:
         return ""
     c = grading.considered
     columns = [
-        Column("way of ordering"),
-        Column(f"costs\n{c.offer.currency or 'medians'}", "right"),
-        Column("days, post\nand bench", "right"),
-        Column("another order\n%", "right"),
+        TextColumn("way of ordering"),
+        TextColumn(f"costs\n{c.offer.currency or 'medians'}", "right"),
+        TextColumn("days, post\nand bench", "right"),
+        TextColumn("another order\n%", "right"),
     ]
     rows = [
         [p.policy, c.money(p.account.cost), f"{p.account.days:.0f}", f"{100 * p.account.chance_second_order:.0f}"]

@@ -2,21 +2,21 @@
 
 from __future__ import annotations
 
+from orderbook.barrel.comparing import Compared, Comparison
 from orderbook.cautions import caution
 from orderbook.measures import plainly
 from orderbook.reports.sizing_text import said_findings
-from orderbook.reports.tables import Column, table, with_plus_minus
-from orderbook.verbs.comparing import Compared, Comparison
+from orderbook.reports.tables import TextColumn, table, with_plus_minus
 
 
 def comparison_text(comparison: Comparison) -> str:
     """Write a comparison as a table and sentences, weakest spring first."""
     fusee = comparison.model.run.drive == "fusee"
     heads = [
-        Column("spring, mm"),
-        *(Column(head, "right") for head in ("fill\n%", "turns", "delivered", "least\nN·mm", "greatest\nN·mm")),
-        *(Column(head, "right") for head in ("drive\n%", "load\n%")),
-        *([Column("best set-up\nturns", "right"), Column("evenness", "right")] if fusee else []),
+        TextColumn("spring, mm"),
+        *(TextColumn(head, "right") for head in ("fill\n%", "turns", "delivered", "least\nN·mm", "greatest\nN·mm")),
+        *(TextColumn(head, "right") for head in ("drive\n%", "load\n%")),
+        *([TextColumn("best set-up\nturns", "right"), TextColumn("evenness", "right")] if fusee else []),
     ]
     parts = [table(heads, [_row(spring, fusee) for spring in comparison.springs], width=118)]
     best, used = comparison.model.reference, comparison.model.used

@@ -5,20 +5,20 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import Path
 
+from orderbook.barrel.sizing import Sizing
 from orderbook.cautions import caution
-from orderbook.reports.tables import Column, table, with_plus_minus, wrapped
-from orderbook.verbs.grading import Grading
-from orderbook.verbs.sizing import Sizing
+from orderbook.choosing.grading import Grading
+from orderbook.reports.tables import TextColumn, table, with_plus_minus, wrapped
 
 Piece = tuple[str, Sizing, Grading]
 HEADS = [
-    Column("stage"),
-    Column("supplier and item"),
-    Column("b × e × L, mm"),
-    Column("drive %", "right"),
-    Column("load %", "right"),
-    Column("chance %", "right"),
-    Column("price GBP", "right"),
+    TextColumn("stage"),
+    TextColumn("supplier and item"),
+    TextColumn("b × e × L, mm"),
+    TextColumn("drive %", "right"),
+    TextColumn("load %", "right"),
+    TextColumn("chance %", "right"),
+    TextColumn("price GBP", "right"),
 ]
 
 

@@ -8,7 +8,7 @@ from datetime import date
 from typing import NamedTuple
 
 from orderbook.errors import Finding
-from orderbook.money import Money
+from orderbook.measures.money import Money
 from orderbook.records.accounts import ledger_value, work_value
 from orderbook.records.books import Books
 from orderbook.records.conversion import dated_rates, in_minor

@@ -7,12 +7,12 @@ from pathlib import Path
 
 import numpy as np
 
+from orderbook.barrel.barrel import barrel_from_texts
+from orderbook.barrel.comparing import Comparison, compare
+from orderbook.barrel.springs_seen import spring_seen
 from orderbook.mechanics.free_shape import ideal, shape_curve, springback
 from orderbook.mechanics.torque import FLOW_STRESS_MPA, MODULUS_MPA, spring_slack, spring_torque
 from orderbook.reports.torque_figure import LINES, drive_and_load_png, fusee_png, page, png, torque_png
-from orderbook.verbs.barrels import barrel_from_texts
-from orderbook.verbs.comparing import Comparison, compare
-from orderbook.verbs.springs_seen import spring_seen
 
 TRIAL = {"bore": ["15.6"], "arbor": ["5.2"], "depth": ["3.02"], "clearance": ["0.12"], "used": ["3.5"]}
 SPRING = (15.6, 5.2, 2.9, 0.15, 566.3)

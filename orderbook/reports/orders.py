@@ -9,10 +9,11 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 from io import StringIO
+from typing import Any
 
 from orderbook.cautions import cautions_for
 from orderbook.errors import Finding, finding
-from orderbook.money import Money
+from orderbook.measures.money import Money
 from orderbook.records.books import Books
 from orderbook.records.conversion import in_minor
 from orderbook.records.costs import currency_of, goods_cost, postage_rule, postage_shares, supplier_named
@@ -21,7 +22,7 @@ from orderbook.records.packs import could_share, in_a_pack, in_words, packs_boug
 from orderbook.records.stages import standing
 from orderbook.records.tables import OrderLine
 from orderbook.reports.pages import filled
-from orderbook.reports.tables import Column, table
+from orderbook.reports.tables import TextColumn, table
 
 CSV_HEADERS = (
     "order", "restoration", "item", "pieces_wanted", "packs", "in_a_pack", "width_mm", "strength_mm", "length_mm",
@@ -136,8 +137,8 @@ def _worth_knowing(
 def as_text(sheet: OrderSheet, *, on: date) -> str:
     """Write an order sheet as plain text to paste in a message."""
     right = ("width\nmm", "strength\nmm", "length\nmm", f"at\n{sheet.currency}", f"sum\n{sheet.currency}")
-    heads = [Column("item", wraps=True), Column("how many"), *(Column(head, "right") for head in right)]
-    heads.append(Column("our no."))
+    heads = [TextColumn("item", wraps=True), TextColumn("how many"), *(TextColumn(head, "right") for head in right)]
+    heads.append(TextColumn("our no."))
     rows = [_text_row(x) for x in sheet.lines]
     sums = f"Goods {sheet.goods}, postage {sheet.postage}" + (f", tax {sheet.tax}" if sheet.tax.minor else "")
     return "\n".join(
@@ -181,7 +182,7 @@ def as_csv(sheet: OrderSheet) -> str:
     return page.getvalue()
 
 
-def as_dict(sheet: OrderSheet) -> dict[str, object]:
+def as_dict(sheet: OrderSheet) -> dict[str, Any]:
     """Return an order sheet as JSON keys; money is text."""
     headers = [h for h in CSV_HEADERS if h != "note"]
     rows = list(csv.DictReader(StringIO(as_csv(sheet))))

@@ -43,5 +43,5 @@ def _marks(locale: str) -> tuple[str, str]:
     try:
         told = Locale.parse(locale.strip().replace("-", "_").partition(".")[0])
     except (ValueError, UnknownLocaleError):
-        raise error("locale_not_known", where="--locale", saw=repr(locale)) from None
+        raise error("locale_not_known", where="⟨locale⟩", saw=repr(locale)) from None
     return get_decimal_symbol(told), get_group_symbol(told)

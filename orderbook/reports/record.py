@@ -6,6 +6,8 @@ from datetime import date
 from decimal import Decimal
 from typing import Any
 
+from orderbook.answers.means import Quantity
+from orderbook.answers.record_data import BarrelStory, SpringTried, Story
 from orderbook.errors import error
 from orderbook.records.accounts import Account, Sums
 from orderbook.records.tables import Need, OrderLine
@@ -13,7 +15,6 @@ from orderbook.records.verdicts import side_of
 from orderbook.reports.pages import filled
 from orderbook.reports.tables import plus_minus
 from orderbook.reports.torque_picture import curve, torque_svg
-from orderbook.verbs.story import BarrelStory, Quantity, SpringTried, Story, steel_of
 
 HEADS = ("estimate", "committed", "paid", "credits", "labour", "balance")
 
@@ -115,9 +116,17 @@ def _picture(told: BarrelStory) -> tuple[str, str]:
     if bore is None or arbor is None:
         return "", ""
     springs = {t.name: t for t in told.tried if t.width_mm and t.strength_mm and t.length_mm}
-    drawn, steel = [], steel_of(told)
+    drawn, steel = [], told.steel
     for t in springs.values():
-        line = curve(bore, arbor, t.width_mm or 0, t.strength_mm or 0, t.length_mm or 0, **steel)
+        line = curve(
+            bore,
+            arbor,
+            t.width_mm or 0,
+            t.strength_mm or 0,
+            t.length_mm or 0,
+            flow_stress_mpa=steel.flow_stress_mpa,
+            modulus_mpa=steel.modulus_mpa,
+        )
         if line is not None:
             drawn.append((f"{t.name}: {t.strength_mm:g} mm, {t.trial.verdict}", *line))
     if not drawn:

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from orderbook.barrel.sizing import EQUATIONS, SAID, Line, Sizing, in_words
 from orderbook.cautions import Caution
 from orderbook.errors import Finding
 from orderbook.measures import Propagated
-from orderbook.reports.tables import Column, plus_minus, table, with_plus_minus, wrapped
-from orderbook.verbs.sizing import EQUATIONS, SAID, Line, Sizing, in_words
+from orderbook.reports.tables import TextColumn, plus_minus, table, with_plus_minus, wrapped
 
 MARK = {"note": "Note", "warning": "Warning", "error": "Error"}
 SYMBOLS = (
@@ -21,12 +21,12 @@ SHARE = 0.01  # of the variance; smaller parts of a ± are not named
 def sizing_text(sizing: Sizing, *, explain: bool = False) -> str:
     """Write what warns, a sizing as a table, then notes; with explain each equation and all that makes up each ±."""
     heads = [
-        Column("what"),
-        Column("", "right"),
-        Column("±", "right"),
-        Column("unit"),
-        Column("from", wraps=True),
-        Column("± mostly from", wraps=True),
+        TextColumn("what"),
+        TextColumn("", "right"),
+        TextColumn("±", "right"),
+        TextColumn("unit"),
+        TextColumn("from", wraps=True),
+        TextColumn("± mostly from", wraps=True),
     ]
     grave = [f for f in sizing.findings if f.severity != "note"]
     notes = [f for f in sizing.findings if f.severity == "note"]
@@ -42,7 +42,7 @@ def sizing_text(sizing: Sizing, *, explain: bool = False) -> str:
 
 
 def _explained(sizing: Sizing) -> str:
-    columns = [Column("what"), Column("worked out as", wraps=True), Column("share of its ±", wraps=True)]
+    columns = [TextColumn("what"), TextColumn("worked out as", wraps=True), TextColumn("share of its ±", wraps=True)]
     known = sizing.quantities
     rows = [[what, EQUATIONS.get(key, ""), _shares(known[key])] for key, (what, _, _) in SAID.items() if key in known]
     given = [

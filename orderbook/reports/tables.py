@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-import math
 import textwrap
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from io import StringIO
 from typing import TYPE_CHECKING, Literal
+
+from orderbook.measures.plus_minus import plus_minus as plus_minus
+from orderbook.measures.plus_minus import with_plus_minus as with_plus_minus
 
 if TYPE_CHECKING:
     from rich.box import Box
@@ -17,7 +19,7 @@ WIDTH = 100  # characters of a line of words
 
 
 @dataclass(frozen=True, slots=True)
-class Column:
+class TextColumn:
     """One column: its head (a second line may hold the unit), where its cells stand, whether long text may wrap."""
 
     head: str
@@ -26,14 +28,18 @@ class Column:
 
 
 def table(
-    columns: Sequence[Column | str], rows: Iterable[Sequence[str]], *, width: int = WIDTH, bold_row: int | None = None
+    columns: Sequence[TextColumn | str],
+    rows: Iterable[Sequence[str]],
+    *,
+    width: int = WIDTH,
+    bold_row: int | None = None,
 ) -> str:
     """Lay rows of text out in columns; a column that may wrap gives way when the width is short.
 
     Parameters: rows of as many cells as columns; width in characters; bold_row, a row to stress on a terminal.
     Returns: the lines as one text, without a newline at the end.
 
-    >>> print(table(["what", Column("mm", "right")], [["width", "3.00"], ["strength", "0.105"]]))
+    >>> print(table(["what", TextColumn("mm", "right")], [["width", "3.00"], ["strength", "0.105"]]))
     what         mm
     ───────────────
     width      3.00
@@ -45,42 +51,13 @@ def table(
 
     grid = Table(box=_rule_under_heads(), pad_edge=False, show_edge=False, header_style="", collapse_padding=True)
     for column in columns:
-        told = Column(column) if isinstance(column, str) else column
+        told = TextColumn(column) if isinstance(column, str) else column
         grid.add_column(told.head, justify=told.align, no_wrap=not told.wraps, overflow="fold")
     for number, row in enumerate(rows):
         grid.add_row(*map(Text, row), style="bold" if number == bold_row else "")
     page = StringIO()
     Console(file=page, width=width, highlight=False, markup=False, color_system=None, legacy_windows=False).print(grid)
     return "\n".join(line.rstrip() for line in page.getvalue().splitlines())
-
-
-def plus_minus(value: float, u: float, *, at_least: int = 0, at_most: int = 4) -> tuple[str, str]:
-    """Write a value and ± twice its standard uncertainty with the same decimals.
-
-    ± is given to two significant digits where it begins with 1 or 2, else to one (common practice, no source).
-
-    >>> plus_minus(12.7402, 0.31), plus_minus(0.1053, 0.0021), plus_minus(464.51, 8.0)
-    (('12.7', '0.6'), ('0.105', '0.004'), ('465', '16'))
-    """
-    if not math.isfinite(value):
-        return "–", ""
-    if not (math.isfinite(u) and u > 0):
-        return _without_tail(f"{value:.{max(at_least, min(at_most, 3))}f}", at_least), ""
-    spread = 2 * u
-    leading = spread / 10 ** math.floor(math.log10(spread))
-    decimals = -math.floor(math.log10(spread)) + (1 if leading < 2.95 else 0)
-    decimals = max(at_least, min(at_most, decimals), 0)
-    return f"{value:.{decimals}f}", f"{spread:.{decimals}f}"
-
-
-def with_plus_minus(value: float, u: float, unit: str = "", *, at_least: int = 0, at_most: int = 4) -> str:
-    """Write value, ± and unit in one text.
-
-    >>> with_plus_minus(0.1053, 0.0021, "mm")
-    '0.105 ± 0.004 mm'
-    """
-    number, spread = plus_minus(value, u, at_least=at_least, at_most=at_most)
-    return " ".join(part for part in (number, f"± {spread}" if spread else "", unit) if part)
 
 
 def wrapped(text: str) -> str:
@@ -102,12 +79,6 @@ def money_text(text: str, currency: str) -> str:
     whole, point, minor = text.partition(".")
     sign, digits = ("-", whole[1:]) if whole.startswith("-") else ("", whole)
     return f"{sign}{int(digits):,}{point}{minor} {currency}".rstrip()
-
-
-def _without_tail(number: str, at_least: int) -> str:
-    whole, _, decimals = number.partition(".")
-    kept = decimals[:at_least] + decimals[at_least:].rstrip("0")
-    return f"{whole}.{kept}" if kept else whole
 
 
 def _rule_under_heads() -> Box:

@@ -29,9 +29,9 @@ READ = """from orderbook.catalogue import read_catalogue
 begin = time.perf_counter()
 read_catalogue({path!r})"""
 RANK = """from orderbook.catalogue import read_catalogue
-from orderbook.verbs.barrels import barrel_from_texts
-from orderbook.verbs.long_lists import candidates
-from orderbook.verbs.ranking import rank
+from orderbook.barrel.barrel import barrel_from_texts
+from orderbook.choosing.long_lists import candidates
+from orderbook.choosing.ranking import rank
 readings = dict(bore=["15.6"], arbor=["5.2"], depth=["3.1"], used=["3.5"])
 barrel = barrel_from_texts(readings)[0]
 reading = read_catalogue({path!r})

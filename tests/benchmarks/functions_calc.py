@@ -11,8 +11,8 @@ import tempfile
 import zipfile
 from pathlib import Path
 
-from orderbook.workbook.calc.extension import HEAD, LISTED, SPACES, build
-from orderbook.workbook.calc.typelib import ANYTHING, type_library
+from orderbook.addin.calc.extension import HEAD, LISTED, SPACES, build
+from orderbook.addin.calc.typelib import ANYTHING, type_library
 from tests.benchmarks.functions_rank import row
 from tests.office import Document, Office
 

@@ -12,7 +12,7 @@ import tempfile
 import time
 from pathlib import Path
 
-from orderbook.workbook.calc.extension import build
+from orderbook.addin.calc.extension import build
 from tests.office import Office
 
 ROWS, TOP = 10_000, 10

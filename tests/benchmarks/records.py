@@ -16,9 +16,9 @@ from datetime import date, timedelta
 from pathlib import Path
 from typing import Any
 
-from orderbook.desk.demo_book import write_demo_book
-from orderbook.desk.new import new
-from orderbook.desk.opened import opened
+from orderbook.book.demo_book import write_demo_book
+from orderbook.book.new import new
+from orderbook.book.opened import opened
 from orderbook.records.checks import checked
 from orderbook.records.rows import Append
 
@@ -86,11 +86,11 @@ RECORD = """
 import sys, time
 from datetime import date
 from pathlib import Path
-from orderbook.desk.opened import opened
+from orderbook.book.opened import opened
 books = opened(Path(sys.argv[1])).books
 start = time.perf_counter()
 from orderbook.reports.record import record_html, record_pdf
-from orderbook.verbs.story import story
+from orderbook.answers.record_data import story
 page = record_html(story(books, sys.argv[2], on=date(2026, 6, 1)), on=date(2026, 6, 1))
 if sys.argv[3]:
     record_pdf(page)

@@ -10,6 +10,8 @@ import time
 from collections.abc import Sequence
 from pathlib import Path
 
+import numpy as np
+
 ROOT = Path(__file__).resolve().parents[2]
 # an installed package is compiled; a machine that forbids that would time the compiler
 AS_INSTALLED = {key: value for key, value in os.environ.items() if key != "PYTHONDONTWRITEBYTECODE"}
@@ -27,6 +29,25 @@ def ratios(peer: Sequence[str], ours: Sequence[str], runs: int = 15) -> list[flo
     seconds(peer), seconds(ours)
     pairs = [(seconds(peer), seconds(ours)) for _ in range(runs)]
     return [mine / theirs for theirs, mine in pairs]
+
+
+def growth(sizes: Sequence[int], took: Sequence[float]) -> float:
+    """Fit seconds ~ size^p over sizes that double, and return p: 1 is as long again for as much again.
+
+    >>> round(growth([1, 2, 4], [3.0, 6.0, 12.0]), 6)
+    1.0
+    """
+    return float(np.polyfit(np.log(sizes), np.log(took), 1)[0])
+
+
+def growth_table(what: str, sizes: Sequence[int], took: Sequence[float]) -> str:
+    """Lay out how the time of one piece of work grows with its size."""
+    heads = " | ".join(f"{size:,}" for size in sizes)
+    cells = " | ".join(f"{seconds:.3g}" for seconds in took)
+    return (
+        f"| {what} | {heads} | grows as |\n|{' --- |' * (len(sizes) + 2)}\n"
+        f"| seconds | {cells} | size^{growth(sizes, took):.2f} |"
+    )
 
 
 def markdown(rows: Sequence[tuple[str, str, float, Sequence[float]]]) -> str:

@@ -23,7 +23,7 @@ from side_by_side import AS_INSTALLED, ROOT, ratios, seconds, write
 ROWS, RUNS, CELLS = 50_000, 3, 1_000
 EDIT_OURS = """
 from pathlib import Path
-from orderbook.workbook.changes import set_cells
+from orderbook.xlsx.changes import set_cells
 set_cells(Path(PATH), {"Sheet1": {(20000, 2): 7.25}})
 """
 EDIT_THEIRS = """
@@ -38,8 +38,8 @@ rows = [{"supplier": "Supplier North", "item": f"NC-{n}", "width_mm": 2.5, "stre
 """
 APPEND_OURS = f"""
 from pathlib import Path
-from orderbook.workbook.changes import Changes, append_rows, commit
-from orderbook.workbook.reading import open_book
+from orderbook.xlsx.changes import Changes, append_rows, commit
+from orderbook.xlsx.reading import open_book
 {ADDED}
 book, changes = open_book(Path(PATH)), Changes()
 append_rows(changes, book, "Catalogue", rows)
@@ -121,10 +121,10 @@ def append(folder: Path) -> list[Line]:
 
 def refresh(folder: Path) -> list[Line]:
     """Cells of a book that call a function of ours."""
-    from orderbook.workbook.blank_book import copy_template
-    from orderbook.workbook.changes import Changes, commit
-    from orderbook.workbook.page import Formula
-    from orderbook.workbook.reading import open_book
+    from orderbook.sheets.blank_book import copy_template
+    from orderbook.xlsx.changes import Changes, commit
+    from orderbook.xlsx.page import Formula
+    from orderbook.xlsx.reading import open_book
 
     path = folder / "functions.xlsx"
     copy_template(path)

@@ -49,10 +49,7 @@ def written(
 
 def springs_of(reading: CatalogueReading) -> list[Spring]:
     c = reading.catalogue
-    return [
-        Spring(*row)
-        for row in zip(c.item.tolist(), c.width_mm, c.strength_mm, c.length_mm, strict=True)
-    ]
+    return [Spring(*row) for row in zip(c.item.tolist(), c.width_mm, c.strength_mm, c.length_mm, strict=True)]
 
 
 def assert_reads(path: Path, springs: Sequence[Spring] = WATCH, **ways: object) -> CatalogueReading:
@@ -65,11 +62,25 @@ def assert_reads(path: Path, springs: Sequence[Spring] = WATCH, **ways: object) 
 
 
 def refusal(path: Path, **ways: object) -> OrderbookError:
-    with pytest.raises(OrderbookError) as caught:
-        reading = read_catalogue(path, **ways)  # type: ignore[arg-type]
-        pytest.fail(f"read as {springs_of(reading)}")
-    assert "--" not in str(caught.value)
-    return caught.value
+    reading = refusal_or_reading(path, **ways)
+    assert isinstance(reading, OrderbookError), f"read as {springs_of(reading)}"
+    return reading
+
+
+def refusal_or_reading(path: Path, **ways: object) -> OrderbookError | CatalogueReading:
+    """What was read, or why it was refused; a refusal names no flag."""
+    try:
+        return read_catalogue(path, **ways)  # type: ignore[arg-type]
+    except OrderbookError as problem:
+        refused = problem
+    assert "--" not in str(refused)
+    return refused
+
+
+def misread(path: Path) -> list[Spring]:
+    """The springs of a list that should give none."""
+    found = refusal_or_reading(path)
+    return [] if isinstance(found, OrderbookError) else springs_of(found)
 
 
 def price_of(reading: CatalogueReading, item: str) -> tuple[int, str, int]:

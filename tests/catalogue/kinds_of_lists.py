@@ -63,7 +63,8 @@ class Grid:
 # ------------------------------------------------------------------------------------------------ words, by language
 Phrases = dict[str, list[str]]
 ENGLISH: Phrases = {
-    "item": ["Item", "Item no.", "Code", "Part no.", "Cat. No.", "Stock code", "Ref.", "Order number", "Article", "SKU", "Stk no.", "Art.", "Model"],
+    "item": ["Item", "Item no.", "Code", "Part no.", "Cat. No.", "Stock code", "Ref.", "Order number", "Article",
+     "SKU", "Stk no.", "Art.", "Model"],
     "width": ["Width", "Blade width", "Height", "Spring width", "W", "Width of spring", "Wdth"],
     "strength": ["Strength", "Thickness", "Blade thickness", "T", "Thk", "Spring strength", "Thickn."],
     "length": ["Length", "Blade length", "L", "Lgth", "Spring length", "Len."],
@@ -75,23 +76,30 @@ ENGLISH: Phrases = {
     "note": ["Note", "Remarks", "Comments"],
     "currency": ["Currency", "Ccy"],
     "barrel": ["Barrel diameter", "Barrel", "Barrel bore"],
-    "in": ["in"], "and": ["and"], "all": ["All sizes in {u}", "Dimensions in {u}", "All measurements in {u} unless stated", "Sizes: {u}"],
+    "in": ["in"], "and": ["and"], "all": ["All sizes in {u}", "Dimensions in {u}",
+     "All measurements in {u} unless stated", "Sizes: {u}"],
     "each_size": ["Width in {w}, thickness in {s}, length in {l}"],
-    "title": ["Price list 2026 (invented)", "Mainsprings", "Supplier North", "Springs for watches of 8 to 19 lignes", "valid from 1 March 2026"],
+    "title": ["Price list 2026 (invented)", "Mainsprings", "Supplier North", "Springs for watches of 8 to 19 lignes",
+     "valid from 1 March 2026"],
     "section": ["Clock springs", "Watch springs", "Alarm clock springs", "New this year"],
     "total": ["Total", "Grand total"], "footer": ["Prices subject to change", "Thank you for your order"],
-    "mm": ["mm", "mm.", "millimetres"], "cm": ["cm", "cms", "centimetres"], "m": ["m", "metres"], "hundredth": ["1/100 mm", "hundredths of a mm", "0.01 mm"],
-    "tenth": ["1/10 mm", "tenths of a mm"], "inch": ["in", "inches", "ins.", '"', "inch"], "thou": ["thou", "1/1000 in", "thousandths of an inch"],
+    "mm": ["mm", "mm.", "millimetres"], "cm": ["cm", "cms", "centimetres"], "m": ["m", "metres"],
+     "hundredth": ["1/100 mm", "hundredths of a mm", "0.01 mm"],
+    "tenth": ["1/10 mm", "tenths of a mm"], "inch": ["in", "inches", "ins.", '"', "inch"],
+     "thou": ["thou", "1/1000 in", "thousandths of an inch"],
     "ligne": ["lignes", "ligne", "‴"], "um": ["µm", "microns"], "ft": ["feet", "ft"],
     "doubt": ["lines", "points", "old gauge", "No.", "number", "pts", "grades", "English gauge"],
     "without_tax": ["ex VAT", "excl. VAT", "net"], "with_tax": ["inc VAT", "incl. 20% VAT"],
     "dozen": ["per dozen", "/doz"], "piece": ["each", "per piece", "ea."], "ask": ["POA", "on request", "call"],
-    "hole": ["hole", "hook", "loop"], "none": ["out of stock", "sold out", "0", "none"], "some": ["yes", "in stock", "3", "12", "5 pcs", "10+"],
+    "hole": ["hole", "hook", "loop"], "none": ["out of stock", "sold out", "0", "none"],
+     "some": ["yes", "in stock", "3", "12", "5 pcs", "10+"],
     "ten": ["Price per 10", "Price/10", "Price for 10 pcs"], "pack_of": ["pack of {n}", "{n}-pack", "{n} pcs"],
-    "tiers": ["1-9|10-24|25+", "1+|10+|50+", "from 1|from 10|from 25"], "numbers": ["Width No.", "Strength no.", "Gauge"],
+    "tiers": ["1-9|10-24|25+", "1+|10+|50+", "from 1|from 10|from 25"],
+     "numbers": ["Width No.", "Strength no.", "Gauge"],
 }  # fmt: skip
 GERMAN: Phrases = {
-    "item": ["Art.-Nr.", "Artikelnummer", "Bestellnummer", "Best.-Nr.", "Artikel", "Nr.", "Kat.-Nr.", "Artikel-Nr.", "Modell", "Teile-Nr."],
+    "item": ["Art.-Nr.", "Artikelnummer", "Bestellnummer", "Best.-Nr.", "Artikel", "Nr.", "Kat.-Nr.", "Artikel-Nr.",
+     "Modell", "Teile-Nr."],
     "width": ["Breite", "Höhe", "Federbreite", "Klingenhöhe", "B", "Klingenbreite", "Federhöhe"],
     "strength": ["Stärke", "Dicke", "Federstärke", "Klingenstärke", "S", "Federdicke"],
     "length": ["Länge", "Federlänge", "L", "Klingenlänge", "Laenge"],
@@ -103,16 +111,22 @@ GERMAN: Phrases = {
     "barrel": ["Federhaus", "Federhaus-Ø", "Federhausdurchmesser"],
     "in": ["in"], "and": ["und"], "all": ["Alle Maße in {u}", "Maße in {u}", "Angaben in {u}", "Abmessungen in {u}"],
     "each_size": ["Breite in {w}, Stärke in {s}, Länge in {l}"],
-    "title": ["Preisliste 2026 (erfunden)", "Aufzugfedern", "Zugfedern für Groß- und Kleinuhren", "gültig ab 1. 3. 2026"],
-    "section": ["Großuhrfedern", "Taschenuhrfedern", "Weckerfedern"], "total": ["Summe", "Gesamt"], "footer": ["Irrtum vorbehalten", "Preise freibleibend"],
-    "mm": ["mm", "Millimeter"], "cm": ["cm", "Zentimeter"], "m": ["m", "Meter"], "hundredth": ["1/100 mm", "Hundertstel mm", "1/100", "0,01 mm"],
-    "tenth": ["1/10 mm", "Zehntel mm"], "inch": ["Zoll", "inch", '"'], "thou": ["1/1000 Zoll", "thou"], "ligne": ["Pariser Linien", "ligne", "‴"], "um": ["µm"],
+    "title": ["Preisliste 2026 (erfunden)", "Aufzugfedern", "Zugfedern für Groß- und Kleinuhren",
+     "gültig ab 1. 3. 2026"],
+    "section": ["Großuhrfedern", "Taschenuhrfedern", "Weckerfedern"], "total": ["Summe", "Gesamt"],
+     "footer": ["Irrtum vorbehalten", "Preise freibleibend"],
+    "mm": ["mm", "Millimeter"], "cm": ["cm", "Zentimeter"], "m": ["m", "Meter"],
+     "hundredth": ["1/100 mm", "Hundertstel mm", "1/100", "0,01 mm"],
+    "tenth": ["1/10 mm", "Zehntel mm"], "inch": ["Zoll", "inch", '"'], "thou": ["1/1000 Zoll", "thou"],
+     "ligne": ["Pariser Linien", "ligne", "‴"], "um": ["µm"],
     "ft": ["ft"], "doubt": ["Linien", "Punkte", "Nr.", "Lehre", "Grad", "Fuß", "Nummer"],
     "without_tax": ["netto", "zzgl. MwSt", "exkl. MwSt."], "with_tax": ["inkl. 19% MwSt", "brutto", "inkl. MwSt."],
     "dozen": ["je Dutzend", "/Dtzd."], "piece": ["je Stück", "/St.", "pro Stück"], "ask": ["auf Anfrage", "n. a."],
-    "hole": ["Loch", "Haken", "Öse"], "none": ["ausverkauft", "nicht auf Lager", "0", "vergriffen"], "some": ["ja", "auf Lager", "3", "12 St.", "5 Stück"],
+    "hole": ["Loch", "Haken", "Öse"], "none": ["ausverkauft", "nicht auf Lager", "0", "vergriffen"],
+     "some": ["ja", "auf Lager", "3", "12 St.", "5 Stück"],
     "ten": ["Preis je 10 Stück", "Preis/10 St.", "Preis pro 10"], "pack_of": ["{n}er-Pack", "Pkg. à {n}", "{n} Stk."],
-    "tiers": ["1-9|10-24|25+", "ab 1|ab 10|ab 25", "ab 1 St.|ab 10 St.|ab 50 St."], "numbers": ["Breite Nr.", "Stärke Nr.", "Federlehre"],
+    "tiers": ["1-9|10-24|25+", "ab 1|ab 10|ab 25", "ab 1 St.|ab 10 St.|ab 50 St."],
+     "numbers": ["Breite Nr.", "Stärke Nr.", "Federlehre"],
 }  # fmt: skip
 FRENCH: Phrases = {
     "item": ["Référence", "Réf.", "Code article", "N° d'article", "Article", "Code", "Réf. article", "Modèle"],
@@ -123,78 +137,126 @@ FRENCH: Phrases = {
     "price": ["Prix", "Prix unitaire", "PU", "Tarif", "Prix public", "P.U."],
     "pack": ["Conditionnement", "Colisage", "Par paquet", "Cond.", "Lot"],
     "stock": ["Stock", "En stock", "Disponibilité", "Qté", "Dispo"],
-    "end": ["Bout", "Accrochage", "Attache"], "note": ["Remarque", "Observations"], "currency": ["Devise"], "barrel": ["Barillet", "Diamètre barillet"],
+    "end": ["Bout", "Accrochage", "Attache"], "note": ["Remarque", "Observations"], "currency": ["Devise"],
+     "barrel": ["Barillet", "Diamètre barillet"],
     "in": ["en"], "and": ["et"], "all": ["Dimensions en {u}", "Toutes les cotes en {u}", "Mesures en {u}"],
     "each_size": ["Hauteur en {w}, force en {s}, longueur en {l}"],
     "title": ["Tarif 2026 (inventé)", "Ressorts de montres et de pendules", "Ressorts moteurs", "Tarif au 01/03/2026"],
-    "section": ["Ressorts de pendule", "Ressorts de montre"], "total": ["Total"], "footer": ["Prix sans engagement", "Merci"],
-    "mm": ["mm", "m/m", "millimètres"], "cm": ["cm", "centimètres", "c/m"], "m": ["m", "mètres"], "hundredth": ["1/100 mm", "centièmes", "centièmes de mm", "1/100e"],
-    "tenth": ["1/10 mm", "dixièmes", "dixièmes de mm"], "inch": ["pouces", "pouce"], "thou": ["1/1000 pouce"], "ligne": ["lignes", "‴"], "um": ["µm", "microns"],
+    "section": ["Ressorts de pendule", "Ressorts de montre"], "total": ["Total"],
+     "footer": ["Prix sans engagement", "Merci"],
+    "mm": ["mm", "m/m", "millimètres"], "cm": ["cm", "centimètres", "c/m"], "m": ["m", "mètres"],
+     "hundredth": ["1/100 mm", "centièmes", "centièmes de mm", "1/100e"],
+    "tenth": ["1/10 mm", "dixièmes", "dixièmes de mm"], "inch": ["pouces", "pouce"], "thou": ["1/1000 pouce"],
+     "ligne": ["lignes", "‴"], "um": ["µm", "microns"],
     "ft": ["ft"], "doubt": ["points", "n°", "jauge", "pieds", "degrés"],
     "without_tax": ["HT", "hors taxes", "hors TVA"], "with_tax": ["TTC", "TVA 20 % incluse"],
-    "dozen": ["la douzaine", "par douzaine"], "piece": ["la pièce", "l'unité", "par pièce"], "ask": ["sur demande", "nous consulter"],
-    "hole": ["trou", "crochet"], "none": ["épuisé", "rupture de stock", "0", "non"], "some": ["oui", "en stock", "3", "4 pièces"],
-    "ten": ["Prix les 10", "Prix par 10", "Prix pour 10 pièces"], "pack_of": ["lot de {n}", "paquet de {n}", "{n} pièces"],
-    "tiers": ["1-9|10-24|25+", "à partir de 1|à partir de 10|à partir de 25"], "numbers": ["Hauteur n°", "Force n°", "Jauge"],
+    "dozen": ["la douzaine", "par douzaine"], "piece": ["la pièce", "l'unité", "par pièce"],
+     "ask": ["sur demande", "nous consulter"],
+    "hole": ["trou", "crochet"], "none": ["épuisé", "rupture de stock", "0", "non"],
+     "some": ["oui", "en stock", "3", "4 pièces"],
+    "ten": ["Prix les 10", "Prix par 10", "Prix pour 10 pièces"],
+     "pack_of": ["lot de {n}", "paquet de {n}", "{n} pièces"],
+    "tiers": ["1-9|10-24|25+", "à partir de 1|à partir de 10|à partir de 25"],
+     "numbers": ["Hauteur n°", "Force n°", "Jauge"],
 }  # fmt: skip
 ITALIAN: Phrases = {
-    "item": ["Codice", "Cod. articolo", "Articolo", "Codice articolo", "Cod.", "Riferimento", "Rif.", "Modello", "N. articolo"],
+    "item": ["Codice", "Cod. articolo", "Articolo", "Codice articolo", "Cod.", "Riferimento", "Rif.", "Modello",
+     "N. articolo"],
     "width": ["Larghezza", "Altezza", "Largh.", "Altezza lama", "Larghezza molla", "H"],
     "strength": ["Spessore", "Forza", "Spess.", "Spessore lama", "S"],
     "length": ["Lunghezza", "Lungh.", "Lunghezza lama", "L"],
     "sizes": ["Misure", "Dimensioni", "Larghezza x spessore x lunghezza", "Misura"],
-    "price": ["Prezzo", "Prezzo unitario", "Listino", "Prezzo di listino", "Costo"], "pack": ["Confezione", "Conf.", "Pz/conf."],
-    "stock": ["Giacenza", "Disponibilità", "Quantità", "Disponibile"], "end": ["Attacco", "Terminale"], "note": ["Note", "Osservazioni"], "currency": ["Valuta"],
-    "barrel": ["Bariletto", "Diametro bariletto"], "in": ["in"], "and": ["e"], "all": ["Misure in {u}", "Tutte le misure in {u}", "Dimensioni in {u}"],
-    "each_size": ["Altezza in {w}, spessore in {s}, lunghezza in {l}"], "title": ["Listino 2026 (inventato)", "Molle per orologi", "Molle da carica"],
-    "section": ["Molle per pendole", "Molle per orologi da tasca"], "total": ["Totale"], "footer": ["Prezzi senza impegno"],
-    "mm": ["mm", "millimetri"], "cm": ["cm", "centimetri"], "m": ["m", "metri"], "hundredth": ["1/100 mm", "centesimi di mm", "centesimi"], "tenth": ["1/10 mm", "decimi di mm", "decimi"],
-    "inch": ["pollici", "pollice"], "thou": ["millesimi di pollice"], "ligne": ["ligne", "‴"], "um": ["µm", "micron"], "ft": ["ft"],
-    "doubt": ["linee", "punti", "n.", "numero", "gradi"], "without_tax": ["IVA esclusa", "+ IVA"], "with_tax": ["IVA inclusa", "IVA compresa"],
-    "dozen": ["alla dozzina", "per dozzina"], "piece": ["cad.", "cadauno", "al pezzo"], "ask": ["su richiesta"], "hole": ["foro", "gancio"],
-    "none": ["esaurito", "non disponibile", "0"], "some": ["si", "disponibile", "3", "5 pz"], "ten": ["Prezzo per 10", "Prezzo per 10 pz"],
-    "pack_of": ["conf. da {n}", "{n} pz", "confezione da {n}"], "tiers": ["1-9|10-24|25+", "da 1|da 10|da 25"], "numbers": ["Altezza n.", "Forza n.", "Spessore n."],
+    "price": ["Prezzo", "Prezzo unitario", "Listino", "Prezzo di listino", "Costo"],
+     "pack": ["Confezione", "Conf.", "Pz/conf."],
+    "stock": ["Giacenza", "Disponibilità", "Quantità", "Disponibile"], "end": ["Attacco", "Terminale"],
+     "note": ["Note", "Osservazioni"], "currency": ["Valuta"],
+    "barrel": ["Bariletto", "Diametro bariletto"], "in": ["in"], "and": ["e"],
+     "all": ["Misure in {u}", "Tutte le misure in {u}", "Dimensioni in {u}"],
+    "each_size": ["Altezza in {w}, spessore in {s}, lunghezza in {l}"],
+     "title": ["Listino 2026 (inventato)", "Molle per orologi", "Molle da carica"],
+    "section": ["Molle per pendole", "Molle per orologi da tasca"], "total": ["Totale"],
+     "footer": ["Prezzi senza impegno"],
+    "mm": ["mm", "millimetri"], "cm": ["cm", "centimetri"], "m": ["m", "metri"],
+     "hundredth": ["1/100 mm", "centesimi di mm", "centesimi"], "tenth": ["1/10 mm", "decimi di mm", "decimi"],
+    "inch": ["pollici", "pollice"], "thou": ["millesimi di pollice"], "ligne": ["ligne", "‴"], "um": ["µm", "micron"],
+     "ft": ["ft"],
+    "doubt": ["linee", "punti", "n.", "numero", "gradi"], "without_tax": ["IVA esclusa", "+ IVA"],
+     "with_tax": ["IVA inclusa", "IVA compresa"],
+    "dozen": ["alla dozzina", "per dozzina"], "piece": ["cad.", "cadauno", "al pezzo"], "ask": ["su richiesta"],
+     "hole": ["foro", "gancio"],
+    "none": ["esaurito", "non disponibile", "0"], "some": ["si", "disponibile", "3", "5 pz"],
+     "ten": ["Prezzo per 10", "Prezzo per 10 pz"],
+    "pack_of": ["conf. da {n}", "{n} pz", "confezione da {n}"], "tiers": ["1-9|10-24|25+", "da 1|da 10|da 25"],
+     "numbers": ["Altezza n.", "Forza n.", "Spessore n."],
 }  # fmt: skip
 SPANISH: Phrases = {
-    "item": ["Referencia", "Código", "Ref.", "Artículo", "Cód.", "N.º artículo", "Modelo"], "width": ["Ancho", "Anchura", "Altura", "Ancho de hoja"],
+    "item": ["Referencia", "Código", "Ref.", "Artículo", "Cód.", "N.º artículo", "Modelo"],
+     "width": ["Ancho", "Anchura", "Altura", "Ancho de hoja"],
     "strength": ["Espesor", "Grosor", "Fuerza", "Esp.", "Grueso"], "length": ["Largo", "Longitud", "Long.", "L"],
-    "sizes": ["Medidas", "Dimensiones", "Ancho x espesor x largo", "Tamaño"], "price": ["Precio", "Precio unitario", "PVP", "Tarifa", "Importe"],
-    "pack": ["Paquete", "Envase", "Uds./paquete"], "stock": ["Existencias", "Stock", "Disponible", "Cantidad"], "end": ["Extremo", "Enganche"],
-    "note": ["Observaciones", "Notas"], "currency": ["Moneda"], "barrel": ["Cubo", "Diámetro del cubo"], "in": ["en"], "and": ["y"],
-    "all": ["Medidas en {u}", "Todas las medidas en {u}", "Dimensiones en {u}"], "each_size": ["Ancho en {w}, espesor en {s}, largo en {l}"],
-    "title": ["Tarifa 2026 (inventada)", "Muelles reales", "Cuerdas para relojes"], "section": ["Muelles de pared", "Muelles de bolsillo"], "total": ["Total"],
+    "sizes": ["Medidas", "Dimensiones", "Ancho x espesor x largo", "Tamaño"],
+     "price": ["Precio", "Precio unitario", "PVP", "Tarifa", "Importe"],
+    "pack": ["Paquete", "Envase", "Uds./paquete"], "stock": ["Existencias", "Stock", "Disponible", "Cantidad"],
+     "end": ["Extremo", "Enganche"],
+    "note": ["Observaciones", "Notas"], "currency": ["Moneda"], "barrel": ["Cubo", "Diámetro del cubo"], "in": ["en"],
+     "and": ["y"],
+    "all": ["Medidas en {u}", "Todas las medidas en {u}", "Dimensiones en {u}"],
+     "each_size": ["Ancho en {w}, espesor en {s}, largo en {l}"],
+    "title": ["Tarifa 2026 (inventada)", "Muelles reales", "Cuerdas para relojes"],
+     "section": ["Muelles de pared", "Muelles de bolsillo"], "total": ["Total"],
     "footer": ["Precios sin compromiso"], "mm": ["mm", "milímetros"], "cm": ["cm", "centímetros"], "m": ["m", "metros"],
-    "hundredth": ["1/100 mm", "centésimas de mm", "centésimas"], "tenth": ["1/10 mm", "décimas de mm", "décimas"], "inch": ["pulgadas", "pulg."], "thou": ["milésimas de pulgada"],
-    "ligne": ["ligne", "‴"], "um": ["µm", "micras"], "ft": ["ft"], "doubt": ["líneas", "puntos", "n.º", "galga", "pies"],
-    "without_tax": ["sin IVA", "IVA no incluido", "+ IVA"], "with_tax": ["IVA incluido", "con IVA"], "dozen": ["por docena", "la docena"],
-    "piece": ["por unidad", "c/u", "ud."], "ask": ["consultar"], "hole": ["agujero", "gancho"], "none": ["agotado", "sin stock", "0"],
-    "some": ["sí", "disponible", "3", "4 uds"], "ten": ["Precio por 10", "Precio por 10 uds"], "pack_of": ["paquete de {n}", "{n} uds"],
+    "hundredth": ["1/100 mm", "centésimas de mm", "centésimas"], "tenth": ["1/10 mm", "décimas de mm", "décimas"],
+     "inch": ["pulgadas", "pulg."], "thou": ["milésimas de pulgada"],
+    "ligne": ["ligne", "‴"], "um": ["µm", "micras"], "ft": ["ft"],
+     "doubt": ["líneas", "puntos", "n.º", "galga", "pies"],
+    "without_tax": ["sin IVA", "IVA no incluido", "+ IVA"], "with_tax": ["IVA incluido", "con IVA"],
+     "dozen": ["por docena", "la docena"],
+    "piece": ["por unidad", "c/u", "ud."], "ask": ["consultar"], "hole": ["agujero", "gancho"],
+     "none": ["agotado", "sin stock", "0"],
+    "some": ["sí", "disponible", "3", "4 uds"], "ten": ["Precio por 10", "Precio por 10 uds"],
+     "pack_of": ["paquete de {n}", "{n} uds"],
     "tiers": ["1-9|10-24|25+", "desde 1|desde 10|desde 25"], "numbers": ["Altura n.º", "Fuerza n.º", "Galga"],
 }  # fmt: skip
 DUTCH: Phrases = {
-    "item": ["Artikelnummer", "Artikelnr.", "Bestelnummer", "Art.nr.", "Artikel", "Code", "Bestelnr.", "Artikelcode", "Model"],
-    "width": ["Breedte", "Hoogte", "Veerbreedte", "B", "Bladbreedte"], "strength": ["Dikte", "Sterkte", "Veerdikte", "D"], "length": ["Lengte", "Veerlengte", "L"],
-    "sizes": ["Afmetingen", "Maat", "Breedte x dikte x lengte", "Maten", "B x D x L"], "price": ["Prijs", "Stuksprijs", "Prijs per stuk", "Adviesprijs", "Eenheidsprijs"],
-    "pack": ["Verpakking", "VPE", "Per verpakking", "Stuks per verpakking"], "stock": ["Voorraad", "Op voorraad", "Aantal", "Beschikbaar"], "end": ["Uiteinde", "Bevestiging"],
-    "note": ["Opmerking"], "currency": ["Valuta"], "barrel": ["Veerton", "Diameter veerton"], "in": ["in"], "and": ["en"],
-    "all": ["Maten in {u}", "Alle afmetingen in {u}", "Afmetingen in {u}"], "each_size": ["Breedte in {w}, dikte in {s}, lengte in {l}"],
-    "title": ["Prijslijst 2026 (verzonnen)", "Veren voor klokken en horloges", "Opwindveren"], "section": ["Klokveren", "Horlogeveren"], "total": ["Totaal"], "footer": ["Prijzen onder voorbehoud"],
-    "mm": ["mm", "millimeter"], "cm": ["cm", "centimeter"], "m": ["m", "meter"], "hundredth": ["1/100 mm", "honderdsten mm", "honderdsten"], "tenth": ["1/10 mm", "tienden mm"],
-    "inch": ["duim", "inch", "inches"], "thou": ["thou"], "ligne": ["ligne", "‴"], "um": ["µm", "micron"], "ft": ["ft"], "doubt": ["lijnen", "punten", "nr.", "voet", "graden"],
-    "without_tax": ["excl. BTW", "exclusief btw", "netto"], "with_tax": ["incl. BTW", "inclusief 21% btw"], "dozen": ["per dozijn"], "piece": ["per stuk", "/st"], "ask": ["op aanvraag"],
-    "hole": ["gat", "haak"], "none": ["uitverkocht", "niet op voorraad", "0"], "some": ["ja", "op voorraad", "3", "5 stuks"], "ten": ["Prijs per 10", "Prijs per 10 stuks"],
-    "pack_of": ["pak van {n}", "{n} stuks"], "tiers": ["1-9|10-24|25+", "vanaf 1|vanaf 10|vanaf 25"], "numbers": ["Breedte nr.", "Sterkte nr."],
+    "item": ["Artikelnummer", "Artikelnr.", "Bestelnummer", "Art.nr.", "Artikel", "Code", "Bestelnr.", "Artikelcode",
+     "Model"],
+    "width": ["Breedte", "Hoogte", "Veerbreedte", "B", "Bladbreedte"],
+     "strength": ["Dikte", "Sterkte", "Veerdikte", "D"], "length": ["Lengte", "Veerlengte", "L"],
+    "sizes": ["Afmetingen", "Maat", "Breedte x dikte x lengte", "Maten", "B x D x L"],
+     "price": ["Prijs", "Stuksprijs", "Prijs per stuk", "Adviesprijs", "Eenheidsprijs"],
+    "pack": ["Verpakking", "VPE", "Per verpakking", "Stuks per verpakking"],
+     "stock": ["Voorraad", "Op voorraad", "Aantal", "Beschikbaar"], "end": ["Uiteinde", "Bevestiging"],
+    "note": ["Opmerking"], "currency": ["Valuta"], "barrel": ["Veerton", "Diameter veerton"], "in": ["in"],
+     "and": ["en"],
+    "all": ["Maten in {u}", "Alle afmetingen in {u}", "Afmetingen in {u}"],
+     "each_size": ["Breedte in {w}, dikte in {s}, lengte in {l}"],
+    "title": ["Prijslijst 2026 (verzonnen)", "Veren voor klokken en horloges", "Opwindveren"],
+     "section": ["Klokveren", "Horlogeveren"], "total": ["Totaal"], "footer": ["Prijzen onder voorbehoud"],
+    "mm": ["mm", "millimeter"], "cm": ["cm", "centimeter"], "m": ["m", "meter"],
+     "hundredth": ["1/100 mm", "honderdsten mm", "honderdsten"], "tenth": ["1/10 mm", "tienden mm"],
+    "inch": ["duim", "inch", "inches"], "thou": ["thou"], "ligne": ["ligne", "‴"], "um": ["µm", "micron"],
+     "ft": ["ft"], "doubt": ["lijnen", "punten", "nr.", "voet", "graden"],
+    "without_tax": ["excl. BTW", "exclusief btw", "netto"], "with_tax": ["incl. BTW", "inclusief 21% btw"],
+     "dozen": ["per dozijn"], "piece": ["per stuk", "/st"], "ask": ["op aanvraag"],
+    "hole": ["gat", "haak"], "none": ["uitverkocht", "niet op voorraad", "0"],
+     "some": ["ja", "op voorraad", "3", "5 stuks"], "ten": ["Prijs per 10", "Prijs per 10 stuks"],
+    "pack_of": ["pak van {n}", "{n} stuks"], "tiers": ["1-9|10-24|25+", "vanaf 1|vanaf 10|vanaf 25"],
+     "numbers": ["Breedte nr.", "Sterkte nr."],
 }  # fmt: skip
 LANGUAGES = {"en": ENGLISH, "de": GERMAN, "fr": FRENCH, "it": ITALIAN, "es": SPANISH, "nl": DUTCH}
-MM = {"mm": Fraction(1), "cm": Fraction(10), "m": Fraction(1000), "hundredth": Fraction(1, 100), "tenth": Fraction(1, 10),
+MM = {"mm": Fraction(1), "cm": Fraction(10), "m": Fraction(1000), "hundredth": Fraction(1, 100),
+    "tenth": Fraction(1, 10),
       "inch": INCH, "thou": INCH / 1000, "ligne": LIGNE, "um": Fraction(1, 1000), "ft": 12 * INCH}  # fmt: skip
-DECIMALS = {"mm": (2, 3, 1), "cm": (3, 4, 2), "m": (5, 6, 4), "hundredth": (0, 1, 0), "tenth": (1, 2, 0), "inch": (4, 5, 2),
+DECIMALS = {"mm": (2, 3, 1), "cm": (3, 4, 2), "m": (5, 6, 4), "hundredth": (0, 1, 0), "tenth": (1, 2, 0),
+    "inch": (4, 5, 2),
             "thou": (1, 1, 0), "ligne": (3, 5, 2), "um": (0, 0, 0), "ft": (5, 6, 3)}  # fmt: skip
 SIZES = ("width", "strength", "length")
 SETS = {  # units of the three sizes, and how often
-    ("mm", "mm", "mm"): 12, ("mm", "hundredth", "mm"): 4, ("mm", "hundredth", "cm"): 3, ("mm", "mm", "cm"): 3, ("inch", "inch", "inch"): 5,
-    ("inch", "thou", "inch"): 2, ("mm", "tenth", "mm"): 1, ("ligne", "hundredth", "mm"): 1, ("mm", "um", "m"): 1, ("mm", "mm", "m"): 1,
-    ("cm", "mm", "cm"): 1, ("inch", "inch", "ft"): 1, ("mm", "mm", "inch"): 1, ("ligne", "ligne", "inch"): 1, ("mm", "thou", "mm"): 1,
+    ("mm", "mm", "mm"): 12, ("mm", "hundredth", "mm"): 4, ("mm", "hundredth", "cm"): 3, ("mm", "mm", "cm"): 3,
+     ("inch", "inch", "inch"): 5,
+    ("inch", "thou", "inch"): 2, ("mm", "tenth", "mm"): 1, ("ligne", "hundredth", "mm"): 1, ("mm", "um", "m"): 1,
+     ("mm", "mm", "m"): 1,
+    ("cm", "mm", "cm"): 1, ("inch", "inch", "ft"): 1, ("mm", "mm", "inch"): 1, ("ligne", "ligne", "inch"): 1,
+     ("mm", "thou", "mm"): 1,
 }  # fmt: skip
 SYMBOLS = {"GBP": "£", "EUR": "€", "USD": "US$", "CHF": "CHF"}
 
@@ -275,19 +337,35 @@ class Maker:
         truths: list[Truth] = []
         sizes: list[tuple[Fraction, ...]] = []
         for n in range(count):
-            true = tuple(self.exact(mm, unit, at) for at, (mm, unit) in enumerate(zip(spring(dice, self.kind), units, strict=True)))
+            true = tuple(
+                self.exact(mm, unit, at)
+                for at, (mm, unit) in enumerate(zip(spring(dice, self.kind), units, strict=True))
+            )
             sizes.append(true)
-            truths.append(Truth(f"{dice.choice(['A', 'N-', 'K/', '7', 'Z.'])}{self.first + n}", *map(float, true), None))
+            truths.append(
+                Truth(f"{dice.choice(['A', 'N-', 'K/', '7', 'Z.'])}{self.first + n}", *map(float, true), None)
+            )
         layout = dice.choices(["columns", "combined", "barrel first"], [10, 4, 1])[0]
-        said = dice.choices(["heading", "line", "title", "each in the title", "cells", "footer", "nobody", "doubt", "numbered", "unit column", "swapped", "some rows"],
+        said = dice.choices(["heading", "line", "title", "each in the title", "cells", "footer", "nobody", "doubt",
+        "numbered", "unit column", "swapped", "some rows"],
                             [12, 4, 4, 2, 4, 1, 4, 3, 1, 1, 1, 1])[0]  # fmt: skip
         if self.first > 1000 and said in ("footer", "nobody", "doubt", "numbered"):
             said = "heading"  # what stands around the first table may hold for the second
-        if layout != "columns" and said in ("each in the title", "numbered", "line", "unit column", "swapped", "some rows"):
+        if layout != "columns" and said in (
+            "each in the title",
+            "numbered",
+            "line",
+            "unit column",
+            "swapped",
+            "some rows",
+        ):
             said = "heading"
         if said in ("unit column", "swapped", "some rows"):
             units = ("mm", "mm", "mm")
-            sizes = [tuple(self.exact(Fraction(x).limit_denominator(10**6), "mm", at) for at, x in enumerate(row)) for row in sizes]
+            sizes = [
+                tuple(self.exact(Fraction(x).limit_denominator(10**6), "mm", at) for at, x in enumerate(row))
+                for row in sizes
+            ]
             for truth, row in zip(truths, sizes, strict=True):
                 truth.width, truth.strength, truth.length = map(float, row)
         if said == "nobody" and units != ("mm", "mm", "mm"):
@@ -306,7 +384,14 @@ class Maker:
             return name
         if len(name) == 1 and self.maybe(0.5):
             return f"{name} {unit}"
-        forms = ["{n} {u}", "{n} ({u})", "{n} [{u}]", "{n} {i} {u}", "{n}, {u}", "{n}/{u}" if unit in ("mm", "cm") else "{n} ({u})"]
+        forms = [
+            "{n} {u}",
+            "{n} ({u})",
+            "{n} [{u}]",
+            "{n} {i} {u}",
+            "{n}, {u}",
+            "{n}/{u}" if unit in ("mm", "cm") else "{n} ({u})",
+        ]
         if unit in ("mm", "cm"):
             forms.append("{n}_{u}")
         if unit == '"':
@@ -339,14 +424,18 @@ class Maker:
             footer.append(self.say("all").format(u=words[0]))
         if said == "each in the title":
             title.append(self.say("each_size").format(w=words[0], s=words[1], l=words[2]))
-        printed = [[self.size(mm, unit, at) for at, (mm, unit) in enumerate(zip(row, units, strict=True))] for row in sizes]
+        printed = [
+            [self.size(mm, unit, at) for at, (mm, unit) in enumerate(zip(row, units, strict=True))] for row in sizes
+        ]
         if said == "some rows":  # of a list in mm, some lengths stand in cm and say nothing
             for at, row in enumerate(printed):
                 if self.maybe(0.3) and len(printed) > 5 and at > 1:
                     row[2] = self.number(sizes[at][2] / 10, 1)
                     truths[at].readable = False
         if said == "cells":
-            alone = [[word for word in self.words[unit] if not word[0].isdigit()] for unit in units]  # 53 1/100 may be 53.01
+            alone = [
+                [word for word in self.words[unit] if not word[0].isdigit()] for unit in units
+            ]  # 53 1/100 may be 53.01
             words = [self.dice.choice(those or ["thou"]) for those in alone]
             gap = self.dice.choice(["", " "])
             if any(len(word) > 3 for word in words):
@@ -354,7 +443,11 @@ class Maker:
             printed = [[number + gap + word for number, word in zip(row, words, strict=True)] for row in printed]
         if layout == "columns":
             return self.in_columns(said, words, printed, title, line, footer)
-        mark = self.dice.choice([" x ", "x", " × ", " X ", " * "]) if said == "cells" else self.dice.choice([" x ", "x", " × ", " / "])
+        mark = (
+            self.dice.choice([" x ", "x", " × ", " X ", " * "])
+            if said == "cells"
+            else self.dice.choice([" x ", "x", " × ", " / "])
+        )
         if self.fractions and "/" in mark:
             mark = " x "
         cells = [mark.join(row) for row in printed]
@@ -363,7 +456,14 @@ class Maker:
             barrels = [str(round(row[0] * 2 + 15)) + (words[0] if said == "cells" else "") for row in sizes]
             cells = [barrel + mark + cell for barrel, cell in zip(barrels, cells, strict=True)]
             if self.maybe(0.6):
-                name = " x ".join([self.words["barrel"][0], self.words["width"][0], self.words["strength"][0], self.words["length"][0]])
+                name = " x ".join(
+                    [
+                        self.words["barrel"][0],
+                        self.words["width"][0],
+                        self.words["strength"][0],
+                        self.words["length"][0],
+                    ]
+                )
             else:
                 for truth in truths:
                     truth.readable = False
@@ -376,7 +476,13 @@ class Maker:
         return [(name, cells)], title, line, footer
 
     def in_columns(
-        self, said: str, words: list[str], printed: list[list[str]], title: list[str], line: list[str], footer: list[str]
+        self,
+        said: str,
+        words: list[str],
+        printed: list[list[str]],
+        title: list[str],
+        line: list[str],
+        footer: list[str],
     ) -> tuple[list[tuple[str, list[str]]], list[str], list[str], list[str]]:
         names = []
         doubt = self.dice.randrange(3)
@@ -406,9 +512,10 @@ class Maker:
 
     # -------------------------------------------------------------------------------------------- prices
     def prices(self, truths: list[Truth]) -> tuple[list[tuple[str, list[str]]], list[str]]:
-        """Columns of price, currency and pack, with a title line where it is said there; the truth goes into the rows."""
+        """Columns of price, currency and pack, a title line where it is said there; the truth goes into the rows."""
         style = self.dice.choices(
-            ["none", "heading", "cell", "column", "title", "dozen", "ten", "pack column", "tiers", "pence", "dollar", "nobody", "cell pack", "each and pack"],
+            ["none", "heading", "cell", "column", "title", "dozen", "ten", "pack column", "tiers", "pence", "dollar",
+            "nobody", "cell pack", "each and pack"],
             [2, 6, 6, 2, 2, 2, 2, 2, 2, 1, 1, 1, 2, 1],
         )[0]  # fmt: skip
         currency = self.dice.choice(["GBP", "USD"] if self.language == "en" else ["EUR", "EUR", "CHF"])
@@ -431,16 +538,28 @@ class Maker:
         match style:
             case "heading":
                 year = self.dice.choice(["", "", " 2026"])
-                name = self.dice.choice([f"{name}{year} {currency}", f"{name} ({sign})", f"{name} {sign}", f"{name} [{currency}]"])
+                name = self.dice.choice(
+                    [f"{name}{year} {currency}", f"{name} ({sign})", f"{name} {sign}", f"{name} [{currency}]"]
+                )
             case "cell" | "cell pack":
-                cells = [self.dice.choice([f"{sign} {a}", f"{a} {sign}", f"{a} {currency}", f"{currency} {a}"]) for a in amounts]
+                cells = [
+                    self.dice.choice([f"{sign} {a}", f"{a} {sign}", f"{a} {currency}", f"{currency} {a}"])
+                    for a in amounts
+                ]
                 if style == "cell pack":
                     packs = [self.dice.choice([3, 5, 10, 12]) for _ in truths]
                     cells = [f"{c} ({self.say('pack_of').format(n=n)})" for c, n in zip(cells, packs, strict=True)]
             case "column":
                 more.append((self.say("currency"), [currency] * len(truths)))
             case "title":
-                form = {"en": "All prices in {}", "de": "Alle Preise in {}", "fr": "Prix en {}", "it": "Prezzi in {}", "es": "Precios en {}", "nl": "Prijzen in {}"}
+                form = {
+                    "en": "All prices in {}",
+                    "de": "Alle Preise in {}",
+                    "fr": "Prix en {}",
+                    "it": "Prezzi in {}",
+                    "es": "Precios en {}",
+                    "nl": "Prijzen in {}",
+                }
                 title.append(form[self.language].format(currency))
             case "dozen":
                 pack = 12
@@ -491,14 +610,23 @@ class Maker:
         return f"{minor // 100}{mark}{minor % 100:02d}"
 
     # -------------------------------------------------------------------------------------------- the whole sheet
-    def dressed(self, sized: list[tuple[str, list[str]]], title: list[str], line: list[str], footer: list[str], truths: list[Truth]) -> Grid:
+    def dressed(
+        self,
+        sized: list[tuple[str, list[str]]],
+        title: list[str],
+        line: list[str],
+        footer: list[str],
+        truths: list[Truth],
+    ) -> Grid:
         """Put the other columns and lines around the sizes, and spoil some rows."""
         dice, count = self.dice, len(truths)
         item = (self.say("item"), [truth.item for truth in truths])
         prices, price_title = self.prices(truths)
         others: list[tuple[str, list[str]]] = []
         if self.maybe(0.4):
-            others.append((self.say("stock"), [dice.choice([*self.words["some"], *self.words["none"]]) for _ in truths]))
+            others.append(
+                (self.say("stock"), [dice.choice([*self.words["some"], *self.words["none"]]) for _ in truths])
+            )
         if self.maybe(0.4):
             others.append((self.say("end"), [self.say("hole") for _ in truths]))
         if self.maybe(0.3):
@@ -506,7 +634,9 @@ class Maker:
         barrel: list[tuple[str, list[str]]] = []
         if self.maybe(0.2) and self.made["layout"] == "columns":
             barrel = [(self.say("barrel"), [str(dice.randint(8, 80)) for _ in truths])]
-        columns = [item, *barrel, *sized, *prices, *others] if self.maybe(0.8) else [*sized, *barrel, item, *prices, *others]
+        columns = (
+            [item, *barrel, *sized, *prices, *others] if self.maybe(0.8) else [*sized, *barrel, item, *prices, *others]
+        )
         first = columns.index(sized[0])
         self.spoil(columns, first, len(sized), truths)
         header = [name for name, _ in columns]
@@ -619,5 +749,9 @@ def made_list(seed: int) -> MadeList:
         return maker.as_sheets([grid, other], None)
     if maker.doubtful or maker.made["said"] in ("nobody wrong", "nobody", "footer", "title", "each in the title"):
         return maker.as_text(grid)  # what is in doubt about one would cost the other
-    both = Grid([*grid.rows, *([[""]] if maker.maybe(0.5) else []), *other.rows], max(grid.width, other.width), [*grid.truths, *other.truths])
+    both = Grid(
+        [*grid.rows, *([[""]] if maker.maybe(0.5) else []), *other.rows],
+        max(grid.width, other.width),
+        [*grid.truths, *other.truths],
+    )
     return maker.as_text(both)

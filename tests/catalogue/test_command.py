@@ -164,7 +164,11 @@ def test_a_refusal_puts_a_map_beside_the_list_and_never_writes_over_one(tmp_path
     answered = [line.replace('"?"', f'"{next(units)}"') if 'unit = "?"' in line else line for line in text.splitlines()]
     place.write_text("\n".join(answered))
     assert run("list.csv", "--json") == 0
-    assert [round(spring["length_mm"]) for spring in json.loads(capsys.readouterr().out)["springs"]] == [1500, 2250, 1750]
+    assert [round(spring["length_mm"]) for spring in json.loads(capsys.readouterr().out)["springs"]] == [
+        1500,
+        2250,
+        1750,
+    ]
 
 
 def test_a_refusal_names_the_flag_that_cures_it(tmp_path, monkeypatch, capsys) -> None:  # type: ignore[no-untyped-def]

@@ -1,4 +1,4 @@
-"""Thousands of lists of all kinds: no spring is misread, no row is lost, and what a careful person could read is read."""
+"""Thousands of lists of all kinds: no spring is misread, no row lost, and what a careful person could read is read."""
 
 from __future__ import annotations
 
@@ -67,9 +67,9 @@ class Count:
                 continue
             self.read += true.readable
             price = (row["price_minor"], row["currency"], row["pack"])
-            if price[0] >= 0 and true.price is not None and not _same_price(price, true.price):
-                self.misread.append(f"{made.name} {true} priced {price} {made.made}")
-            elif price[0] >= 0 and true.price is None and not true.priced and made.made.get("price") != "none":
+            if (price[0] >= 0 and true.price is not None and not _same_price(price, true.price)) or (
+                price[0] >= 0 and true.price is None and not true.priced and made.made.get("price") != "none"
+            ):
                 self.misread.append(f"{made.name} {true} priced {price} {made.made}")
             self.prices_read += true.readable and true.priced and true.price is not None and price[0] >= 0
 

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from orderbook.catalogue import ColumnMap, MapEntry, map_beside, map_skeleton, read_catalogue, read_map
+from orderbook.catalogue import ColumnMap, MapEntry, map_beside, map_skeleton, read_map
 from orderbook.errors import OrderbookError
 from tests.catalogue.invented import CLOCK, INCH, WATCH, assert_reads, codes, listed, refusal, written
 
@@ -94,7 +94,10 @@ def test_a_skeleton_that_is_filled_in_cures_the_refusal(tmp_path: Path) -> None:
     text = map_skeleton(path, refusal(path))
     assert text is not None
     units = iter(["mm", "mm", "in"])
-    lines = [line.replace('unit = "?"', f'unit = "{next(units)}"') if 'unit = "?"' in line else line for line in text.splitlines()]
+    lines = [
+        line.replace('unit = "?"', f'unit = "{next(units)}"') if 'unit = "?"' in line else line
+        for line in text.splitlines()
+    ]
     saved(path, "\n".join(lines))
     assert_reads(path, CLOCK)
 

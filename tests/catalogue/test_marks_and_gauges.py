@@ -10,8 +10,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from orderbook.catalogue.gauges import gauge_number, gauge_table
-from orderbook.catalogue.marks import UNDECIDED, decide, evidence, plain_number
 from orderbook.catalogue.headings import heading
+from orderbook.catalogue.marks import UNDECIDED, decide, evidence, plain_number
 from orderbook.catalogue.words import shipped_words
 
 # inches. SWG, BWG: Notes on Building Construction, part 3; Stubs steel: Hawkins, Electrical Guide, vol. 4.

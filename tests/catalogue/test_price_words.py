@@ -20,13 +20,15 @@ def priced(folder: Path, heading: str, cell: str, title: str = "", more: str = "
 HEADINGS = [
     ("Preis EUR inkl. 19% MwSt", "4,80", (480, "EUR", 1)), ("Preis 2026 EUR", "4,80", (480, "EUR", 1)),
     ("Price 2026 (GBP)", "4.80", (480, "GBP", 1)), ("Prix TTC TVA 20 % €", "4,80", (480, "EUR", 1)),
-    ("Price GBP inc 20% VAT", "4.80", (480, "GBP", 1)), ("EUR", "4,80", (480, "EUR", 1)), ("€", "4,80", (480, "EUR", 1)),
+    ("Price GBP inc 20% VAT", "4.80", (480, "GBP", 1)), ("EUR", "4,80", (480, "EUR", 1)),
+     ("€", "4,80", (480, "EUR", 1)),
     ("Netto EUR", "4,80", (480, "EUR", 1)), ("PU HT €", "4,80", (480, "EUR", 1)), ("UVP €", "4,80", (480, "EUR", 1)),
     ("RRP £", "4.80", (480, "GBP", 1)), ("£", "4.80", (480, "GBP", 1)), ("VK €", "4,80", (480, "EUR", 1)),
     ("Preis je 10 Stück EUR", "48,00", (4800, "EUR", 10)), ("Price per dozen GBP", "48.00", (4800, "GBP", 12)),
     ("Price/100 GBP", "480.00", (48000, "GBP", 100)), ("Prix les 10 €", "48,00", (4800, "EUR", 10)),
     ("Preis pro 3er-Pack €", "9,75", (975, "EUR", 3)), ("Prijs per 5 stuks EUR", "24,00", (2400, "EUR", 5)),
-    ("Prezzo cad. EUR", "4,80", (480, "EUR", 1)), ("Price (pence)", "86", (86, "GBP", 1)), ("Price p", "86", (86, "GBP", 1)),
+    ("Prezzo cad. EUR", "4,80", (480, "EUR", 1)), ("Price (pence)", "86", (86, "GBP", 1)),
+     ("Price p", "86", (86, "GBP", 1)),
     ("Preis in Cent (EUR)", "480", (480, "EUR", 1)), ("Preis ct EUR", "480", (480, "EUR", 1)),
     ("Preis ab 1.1.2026 EUR", "4,80", (480, "EUR", 1)), ("price_gbp", "4.80", (480, "GBP", 1)),
     ("Prezzo in euro", "4,80", (480, "EUR", 1)), ("Precio (euros)", "4,80", (480, "EUR", 1)),
@@ -43,9 +45,12 @@ CELLS = [
     ("US$ 4.80", (480, "USD", 1)), ("86p", (86, "GBP", 1)), ("3er-Pack 9,75 €", (975, "EUR", 3)),
     ("9,75 € (VPE 10)", (975, "EUR", 10)), ("4,80 EUR/St.", (480, "EUR", 1)), ("£4.80 each", (480, "GBP", 1)),
     ("€ 4,80 je Stück", (480, "EUR", 1)), ("48,00 €/Dtzd.", (4800, "EUR", 12)), ("4,80 € zzgl. MwSt.", (480, "EUR", 1)),
-    ("4,80 € TTC", (480, "EUR", 1)), ("4€80", (480, "EUR", 1)), ("CHF 4.80", (480, "CHF", 1)), ("4,80 Euro", (480, "EUR", 1)),
-    ("£4.80 ex VAT", (480, "GBP", 1)), ("50 Rp.", (50, "CHF", 1)), ("£4.80*", (480, "GBP", 1)), ("A$4.80", (480, "AUD", 1)),
-    ("pack of 3 £9.75", (975, "GBP", 3)), ("£9.75 per pack of 3", (975, "GBP", 3)), ("GBP 6.800039999999999", (680, "GBP", 1)),
+    ("4,80 € TTC", (480, "EUR", 1)), ("4€80", (480, "EUR", 1)), ("CHF 4.80", (480, "CHF", 1)),
+     ("4,80 Euro", (480, "EUR", 1)),
+    ("£4.80 ex VAT", (480, "GBP", 1)), ("50 Rp.", (50, "CHF", 1)), ("£4.80*", (480, "GBP", 1)),
+     ("A$4.80", (480, "AUD", 1)),
+    ("pack of 3 £9.75", (975, "GBP", 3)), ("£9.75 per pack of 3", (975, "GBP", 3)),
+     ("GBP 6.800039999999999", (680, "GBP", 1)),
     ("4,80 € / 10 Stück", (480, "EUR", 10)), ("10 Stück 4,80 €", (480, "EUR", 10)),
 ]  # fmt: skip
 
@@ -57,7 +62,8 @@ def test_a_cell_of_prices(cell: str, price: tuple[int, str, int], tmp_path: Path
 
 UNKNOWN = [
     "$4.80", "(4.80) GBP", "4.80- GBP", "-4.80 GBP", "ab 12.50 €", "£4.8O", "twenty pounds", "£3/10/-", "4s 6d", "POA",
-    "£4.80 / €5.60", "4.80 - 5.60 GBP", "was £6.00 now £4.80", "2/5.00 GBP", "¥480", "kr 45", "1.2.3 EUR", "£4.80 (1-9) £4.20 (10+)",
+    "£4.80 / €5.60", "4.80 - 5.60 GBP", "was £6.00 now £4.80", "2/5.00 GBP", "¥480", "kr 45", "1.2.3 EUR",
+     "£4.80 (1-9) £4.20 (10+)",
 ]  # fmt: skip
 
 
@@ -91,16 +97,21 @@ def test_an_undecided_mark_costs_the_price_and_not_the_list(tmp_path: Path) -> N
         ("Price 1-9 GBP;Price 10-24 GBP;Price 25+ GBP", "4.80;4.20;3.90", 480),
         ("25+;10-24;1-9", "3.90;4.20;4.80", 480), ("1+;10+;25+", "4.80;4.20;3.90", 480),
         ("Price;Price 10+", "4.80;4.20", 480), ("Preis EUR;ab 10 Stück;ab 100 Stück", "4,80;4,20;3,90", 480),
-        ("Old price;New price", "6.00;4.80", 480), ("Price;RRP", "4.80;9.60", 480), ("Price each;Price per dozen", "4.80;50.00", 480),
+        ("Old price;New price", "6.00;4.80", 480), ("Price;RRP", "4.80;9.60", 480),
+        ("Price each;Price per dozen", "4.80;50.00", 480),
     ],
 )  # fmt: skip
-def test_of_several_prices_the_one_for_a_single_piece_is_taken(headings: str, cells: str, price: int, tmp_path: Path) -> None:
+def test_of_several_prices_the_one_for_a_single_piece_is_taken(
+    headings: str, cells: str, price: int, tmp_path: Path
+) -> None:
     reading = read_catalogue(priced(tmp_path, headings, cells), currency="GBP" if "EUR" not in headings else "EUR")
     assert price_of(reading, "A-1")[0] == price
     assert price_of(reading, "A-1")[2] == 1
 
 
-@pytest.mark.parametrize("headings", ["Price A;Price B", "Preis netto;Preis brutto", "Price 10+;Price 25+", "Price 1;Price 2"])
+@pytest.mark.parametrize(
+    "headings", ["Price A;Price B", "Preis netto;Preis brutto", "Price 10+;Price 25+", "Price 1;Price 2"]
+)
 def test_prices_that_cannot_be_told_apart_are_unknown_and_asked_about(headings: str, tmp_path: Path) -> None:
     reading = read_catalogue(priced(tmp_path, headings, "4.80;5.60"), currency="GBP")
     assert reading.rows_kept == 1
@@ -142,7 +153,8 @@ def test_a_title_says_what_the_prices_are_for(title: str, pack: int, tmp_path: P
 
 @pytest.mark.parametrize(
     ("title", "currency"),
-    [("Alle Preise in EUR", "EUR"), ("All prices in £", "GBP"), ("Prices in US$", "USD"), ("Prix en francs suisses", "CHF"),
+    [("Alle Preise in EUR", "EUR"), ("All prices in £", "GBP"), ("Prices in US$", "USD"),
+     ("Prix en francs suisses", "CHF"),
      ("Prezzi in euro", "EUR"), ("Preise in SFr.", "CHF")],
 )  # fmt: skip
 def test_a_title_says_the_currency(title: str, currency: str, tmp_path: Path) -> None:
@@ -171,7 +183,9 @@ def test_a_price_rounded_to_the_coin_is_said(tmp_path: Path) -> None:
     assert "price_rounded" in codes(read_catalogue(priced(tmp_path, "Price GBP", "6.800039999999999")))
 
 
-@pytest.mark.parametrize("heading", ["Preis/m EUR", "Price per metre GBP", "Preis DM", "Prix FF", "Price per set GBP", "Preis EUR/CHF"])
+@pytest.mark.parametrize(
+    "heading", ["Preis/m EUR", "Price per metre GBP", "Preis DM", "Prix FF", "Price per set GBP", "Preis EUR/CHF"]
+)
 def test_a_price_for_something_else_is_unknown_and_asked_about(heading: str, tmp_path: Path) -> None:
     reading = read_catalogue(priced(tmp_path, heading, "4.80"), currency="GBP")
     assert price_of(reading, "A-1")[0] == -1
@@ -182,7 +196,9 @@ def test_a_price_per_pack_is_for_what_the_column_of_packs_says(tmp_path: Path) -
     assert price_of(read_catalogue(priced(tmp_path, "Preis/VE EUR;VE", "48,00;10")), "A-1") == (4800, "EUR", 10)
 
 
-@pytest.mark.parametrize("title", ["Prices are for packs of 10", "Price per pack of 10", "Dozen prices", "Preise für 10er-Packungen"])
+@pytest.mark.parametrize(
+    "title", ["Prices are for packs of 10", "Price per pack of 10", "Dozen prices", "Preise für 10er-Packungen"]
+)
 def test_titles_of_packs(title: str, tmp_path: Path) -> None:
     pack = 12 if "Dozen" in title else 10
     assert price_of(read_catalogue(priced(tmp_path, "Price EUR", "48.00", title)), "A-1") == (4800, "EUR", pack)

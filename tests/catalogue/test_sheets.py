@@ -56,7 +56,9 @@ def test_a_hidden_sheet_never_comes_before_a_visible_one(tmp_path: Path) -> None
 
 
 def test_a_hidden_sheet_is_read_where_no_other_holds_a_list(tmp_path: Path) -> None:
-    path = workbook(tmp_path / "list.xlsx", {"Data": [HEADINGS, *rows_of(WATCH)], "Cover": [["hello"]]}, hidden=("Data",))
+    path = workbook(
+        tmp_path / "list.xlsx", {"Data": [HEADINGS, *rows_of(WATCH)], "Cover": [["hello"]]}, hidden=("Data",)
+    )
     reading = assert_reads(path)
     assert any("hidden" in found.saw for found in reading.findings)
 
@@ -65,7 +67,7 @@ def test_every_sheet_that_holds_a_list_is_read(tmp_path: Path) -> None:
     sheets = {"Watch": [HEADINGS, *rows_of(WATCH)], "Notes": [["thank you"]], "Clock": [HEADINGS, *rows_of(CLOCK)]}
     reading = assert_reads(workbook(tmp_path / "list.xlsx", sheets), (*WATCH, *CLOCK))
     assert reading.rows_in == 6
-    assert {name for name in reading.catalogue.file.tolist()} == {"list.xlsx: Watch", "list.xlsx: Clock"}
+    assert set(reading.catalogue.file.tolist()) == {"list.xlsx: Watch", "list.xlsx: Clock"}
 
 
 def test_a_sheet_of_other_things_is_named(tmp_path: Path) -> None:
@@ -108,7 +110,9 @@ def converted(path: Path, kind: str) -> Path:
 
 @pytest.mark.libreoffice
 def test_an_old_workbook_is_read(tmp_path: Path) -> None:
-    path = workbook(tmp_path / "list.xlsx", {"Old": [HEADINGS, *rows_of(CLOCK)], "New": [HEADINGS, *rows_of(WATCH)]}, ("Old",))
+    path = workbook(
+        tmp_path / "list.xlsx", {"Old": [HEADINGS, *rows_of(CLOCK)], "New": [HEADINGS, *rows_of(WATCH)]}, ("Old",)
+    )
     assert_reads(converted(path, "xls"))
 
 

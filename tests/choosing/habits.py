@@ -10,15 +10,15 @@ from itertools import product
 import numpy as np
 
 from orderbook.choosing.belief import start_belief
+from orderbook.choosing.bench import Bench, TriedStrip
 from orderbook.choosing.evidence import weigh
+from orderbook.choosing.fitting import Strips, fit, yardstick_of
 from orderbook.choosing.postage import Terms
 from orderbook.choosing.springs import springs
 from orderbook.choosing.table import Choice
+from orderbook.choosing.trial_evidence import evidence_of
 from orderbook.choosing.weights import default_weights
 from orderbook.mechanics import Run, drive_and_load, reference_spring
-from orderbook.verbs.bench import Bench, Tried
-from orderbook.verbs.fitting import Strips, fit, yardstick_of
-from orderbook.verbs.seen import evidence_of
 
 ORDERS = 3
 PRICE = 1000.0
@@ -108,7 +108,7 @@ def _tried(barrel, strength_at, drives, verdicts):
         strength = strength_at(drive)
         length = np.pi * (barrel.bore**2 - barrel.arbor**2) / 8 / strength
         after = 0.8 * barrel.run.used_turns if verdict == "stopped" else None
-        spring = Tried(barrel.width, strength, length, verdict, after, said=f"{drive}")
+        spring = TriedStrip(barrel.width, strength, length, verdict, after, said=f"{drive}")
         found.append((f"{drive} {verdict}", (spring,)))
     return found
 

@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from orderbook.choosing.belief import CELLS, Belief, cell_middles, start_belief
-from orderbook.choosing.evidence import KINDS, Evidence, _chi_squared_above, agreement, weigh
+from orderbook.choosing.evidence import KINDS, Evidence, agreement, chi_squared_above, weigh
 from orderbook.errors import OrderbookError
 
 ln = np.log
@@ -97,7 +97,7 @@ def test_the_chance_of_chi_squared_is_that_of_scipy():
 
     for degrees in range(1, 12):
         for value in (0.0, 0.3, 2.0, 7.7, 30.0):
-            assert _chi_squared_above(value, degrees) == pytest.approx(stats.chi2.sf(value, degrees), rel=1e-10)
+            assert chi_squared_above(value, degrees) == pytest.approx(stats.chi2.sf(value, degrees), rel=1e-10)
 
 
 def test_one_torque_far_out_leaves_what_the_normal_law_says():

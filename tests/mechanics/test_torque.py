@@ -64,7 +64,8 @@ def test_the_free_stretch_has_the_textbook_slope() -> None:
     strip = winding(FLOATS, bore / 2, arbor / 2, width, strength, length, 1700.0, 206000.0)
     top, arbor_gap = strip.wall_top, 3 * strip.set_curvature - 4 * strip.set_curvature**3 * (6.76 + strip.room)
     assert top < arbor_gap  # max(κb − κ0) < min(κa − κ0)
-    low, high = (turns_at(strip, mu, FLOATS)[0] for mu in (top, arbor_gap))
+    # and where no coil touches the next
+    low, high = (turns_at(strip, mu, FLOATS)[0] for mu in (top, min(arbor_gap, strip.touching_from)))
     up = np.linspace(low, high, 7)
     torque = spring_torque(bore, arbor, width, strength, length, up)
     assert np.diff(torque) / np.diff(up) == pytest.approx(rate_per_turn(width, strength, length), rel=1e-7)
@@ -82,14 +83,15 @@ def test_the_rate_follows_the_cube_and_at_equal_fill_the_fourth_power() -> None:
 
 
 def test_the_fully_wound_exponent() -> None:
-    # exact for the coils reckoned alone: 2 + (8/3)x²/(1 − 4x²/3), x = r·σ/(E·e)
+    # a strip that has set all along is held by 3c − 4c³·r·w per E·I with c = σ/(E·e) and w its wound radius, so that at
+    # the same fill the exponent is 2 + (8/3)x²/(1 − 4x²/3), x = √(r·w)·σ/(E·e): derived
     e, h = 0.21, 1e-6
     top = [
         winding(FLOATS, 7.8, 2.6, 2.9, s, float(spring_length(15.6, 5.2, s)), 1700.0, 206000.0)
         for s in (e * (1 - h), e * (1 + h))
     ]
     exponent = math.log(top[1].most * top[1].stiffness / (top[0].most * top[0].stiffness)) / (2 * h)
-    x = 2.6 * 1700 / (206000 * e)
+    x = math.sqrt(2.6 * math.sqrt((7.8**2 + 2.6**2) / 2)) * 1700 / (206000 * e)
     assert exponent == pytest.approx(2 + 8 / 3 * x**2 / (1 - 4 * x**2 / 3), rel=1e-7)
 
 
@@ -103,6 +105,22 @@ def test_stored_energy_is_the_area_under_the_curve(strength: float) -> None:
         for a, b in pairwise(places)
     )
     assert stored_energy(15.6, 5.2, 2.9, strength, length) == pytest.approx(2 * math.pi * area, rel=1e-8)
+
+
+@pytest.mark.parametrize(("strength", "length"), [(0.16, 661.0), (0.17, 620.0)])
+def test_the_shape_of_the_curve_is_near_that_of_a_watch_whose_amplitude_was_taken(
+    strength: float, length: float
+) -> None:
+    # ASSUMPTION: torque goes with the square of the amplitude. An owner's vertical amplitudes of an American pocket
+    # watch (16 size, 1901) with a 0.16 spring: 240, 260, 300, 310 degrees at 8, 12, 20, 24 of 24 turns of the crown
+    # (NAWCC message board, thread 165139; second-hand). Bore 17.4 and arbor 5.8 are inferred from 0.17 x 620 mm at half
+    # fill with an arbor of bore/3; 0.57, 0.67 and 0.86 were worked out for it with coils that pass through each other
+    slack, turns = spring_slack(17.4, 5.8, strength, length), spring_turns(17.4, 5.8, strength, length)
+    up = slack + np.array([8, 12, 20, 24]) / 24 * (turns - slack)
+    torque = spring_torque(17.4, 5.8, 2.7, strength, length, up)
+    share = torque[:3] / torque[3]
+    assert share == pytest.approx(np.array([240, 260, 300]) ** 2 / 310**2, abs=0.06)
+    assert share == pytest.approx([0.57, 0.67, 0.86], abs=0.035)
 
 
 def test_a_rod_test() -> None:

@@ -75,11 +75,6 @@ FAULTS: list[tuple[str, str, Callable[[Tables], None]]] = [
      add("Trials", order="O-0001", barrel="R-007-B1", verdict="stopped", date=ON)),
     ("restoration_closed", "Orders row 5 (state)", line(restoration="R-008")),
     ("trigger_not_read", "Orders row 2 (trigger)", order(trigger="when I feel like it")),
-    ("repeats_disagree", "Readings row 3 (value)", lambda rows: rows.update(Readings=[
-        {"barrel": "R-007-B1", "what": "depth", "value": "3,4", "unit": "mm"},
-        {"barrel": "R-007-B1", "what": "depth", "value": 34.0, "unit": "mm"},
-        {"barrel": "R-007-B1", "what": "bore", "value": "1.340 in"},
-        {"barrel": "R-007-B1", "what": "bore", "value": 34}])),
     ("verdict_turned_round", "Trials row 3 (seen)", lambda rows: rows.update(Trials=[
         {"order": "D-0004", "barrel": "R-007-B1", "verdict": v, "date": ON} for v in ("too weak", "ran well")])),
     ("quantity_differs", "Orders row 5 (qty received)", line(**RECEIVED | {"qty_received": 3})),

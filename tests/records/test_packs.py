@@ -12,7 +12,7 @@ from orderbook.records.books import Books, books_from
 from orderbook.records.checks import checked
 from orderbook.records.marking import marked, tried
 from orderbook.records.packs import could_share, packs_bought, pieces_bought
-from orderbook.records.planning import Stage, planned
+from orderbook.records.planning import PlannedSpring, planned
 from orderbook.reports.orders import as_csv, as_text, due_lines, order_sheets
 
 ON = date(2026, 3, 3)
@@ -87,7 +87,7 @@ def test_a_stage_is_planned_at_the_suppliers_price_of_a_pack() -> None:
               "price": 14.59, "currency": "EUR", "pack": 6}  # fmt: skip
     book = book_with(Catalogue=[listed])
     sizes = (Decimal("2.0"), Decimal("0.13"), Decimal(380))
-    stage = Stage(1, "Supplier East", "E-3", *sizes, price=Decimal("12.62"), currency="GBP")
+    stage = PlannedSpring(1, "Supplier East", "E-3", *sizes, price=Decimal("12.62"), currency="GBP")
     changes, _ = planned(book, "R-001", "R-001-B1", [stage])
     line = book.after(changes).order("O-0001")
     assert (line.price, line.currency, line.pack, line.qty) == (Decimal("14.59"), "EUR", 6, 1)
@@ -164,7 +164,7 @@ def test_a_fee_the_supplier_kept_is_left_as_typed_and_said() -> None:
 
 def test_a_planned_spring_the_graded_order_does_without_is_said() -> None:
     book = book_with({"order": "O-0001", "item": "NW-1", "stage": 1, "price": 5})
-    stage = Stage(1, "Supplier North", "NW-2", Decimal("1.5"), Decimal("0.11"), Decimal(280), Decimal(5), "GBP")
+    stage = PlannedSpring(1, "Supplier North", "NW-2", Decimal("1.5"), Decimal("0.11"), Decimal(280), Decimal(5), "GBP")
     changes, found = planned(book, "R-001", "R-001-B1", [stage])
     assert [f.code for f in found] == ["planned_but_left_out"]
     after = book.after(changes)

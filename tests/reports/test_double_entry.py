@@ -12,7 +12,7 @@ from orderbook.errors import Finding
 from orderbook.records.accounts import account
 from orderbook.records.books import Books, books_from
 from orderbook.records.marking import marked
-from orderbook.records.tables import CATEGORIES
+from orderbook.records.tables import CATEGORY
 from orderbook.reports.double_entry import double_entry
 
 # ISO 4217 minor units: 2 for GBP and EUR, 0 for JPY, 3 for BHD
@@ -30,7 +30,7 @@ def random_books(draw: st.DrawFn) -> Books:
         {
             "restoration": st.sampled_from(names),
             "date": st.none() | DAYS,
-            "category": st.sampled_from((*CATEGORIES, "sprung")),
+            "category": st.sampled_from((*CATEGORY, "sprung")),
             "kind": st.sampled_from(("estimate", "committed", "paid", "credit")),
             "amount": st.none() | AMOUNTS,
             "currency": st.sampled_from(CURRENCIES),

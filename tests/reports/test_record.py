@@ -1,22 +1,21 @@
 """The restoration record: what it tells, what it keeps to itself, and that it needs nothing else."""
 
 import re
-from dataclasses import replace
 from datetime import date
 from html.parser import HTMLParser
 from statistics import mean, stdev
 
 import pytest
 
+from orderbook.answers.answer import asked_barrel
+from orderbook.answers.record_data import story
+from orderbook.barrel.modelling import model_of
 from orderbook.errors import OrderbookError
 from orderbook.mechanics.materials import material
 from orderbook.mechanics.torque import spring_torque
 from orderbook.records.books import Books
 from orderbook.reports.record import record_html, record_pdf
 from orderbook.reports.torque_picture import curve
-from orderbook.verbs.barrels import barrel_from_texts
-from orderbook.verbs.modelling import model_of
-from orderbook.verbs.story import steel_of, story
 
 ON = date(2026, 3, 27)
 
@@ -110,14 +109,13 @@ def test_it_can_be_set_as_pdf(page: str) -> None:
 
 def test_the_record_draws_with_the_steel_that_a_sizing_takes(walked: Books) -> None:
     told = story(walked, "R-007", on=ON).barrels[0]
-    texts = {what: [repr(told.mean(what))] for what in ("bore", "arbor", "depth")}
-    steel = model_of(barrel_from_texts(texts)[0]).material
-    assert steel.wide
-    assert steel_of(told) == {"flow_stress_mpa": steel.flow_stress_mpa, "modulus_mpa": steel.modulus_mpa}
-    watch = replace(told, quantities=tuple(q for q in told.quantities if q.what != "depth"))
-    assert steel_of(watch)["modulus_mpa"] == material("carbon").modulus_mpa
-    stiff = curve(56.0, 18.0, 30.0, 0.42, 2300.0, **steel_of(told))
-    usual = curve(56.0, 18.0, 30.0, 0.42, 2300.0, **steel_of(watch))
+    steel = model_of(asked_barrel(walked, "R-007-B1")).material
+    assert steel.curl < 0.2
+    assert told.steel == steel
+    stiff, usual = (
+        curve(56.0, 18.0, 30.0, 0.42, 2300.0, flow_stress_mpa=one.flow_stress_mpa, modulus_mpa=one.modulus_mpa)
+        for one in (told.steel, material("carbon"))
+    )
     assert stiff is not None
     assert usual is not None
     assert stiff[1][-1] > 1.05 * usual[1][-1]

@@ -11,9 +11,9 @@ from pathlib import Path
 
 import pytest
 
+from orderbook.answers.record_data import story
 from orderbook.records.books import Books
 from orderbook.reports.record import record_html
-from orderbook.verbs.story import story
 
 ROOT = Path(__file__).resolve().parents[2]
 BROWSERS = ("chromium", "chromium-browser", "google-chrome")

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from orderbook.reports.tables import Column, plus_minus, table, with_plus_minus
+from orderbook.reports.tables import TextColumn, plus_minus, table, with_plus_minus
 
 
 @given(st.floats(1e-3, 1e4), st.floats(1e-4, 1e2))
@@ -29,7 +29,7 @@ def test_a_value_known_exactly_has_no_spread() -> None:
 @pytest.mark.parametrize("width", [60, 100])
 def test_long_text_wraps_and_nothing_is_cut(width: int) -> None:
     why = "a long reason that has to go over more than one line because the window is narrow indeed"
-    text = table(["stage", Column("why", wraps=True)], [["1", why]], width=width)
+    text = table(["stage", TextColumn("why", wraps=True)], [["1", why]], width=width)
     assert max(map(len, text.splitlines())) <= width
     assert " ".join(text.split()).endswith("narrow indeed")
 

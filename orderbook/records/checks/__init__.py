@@ -27,7 +27,6 @@ RULES: tuple[Rule, ...] = (
     orders.trials_of_what_never_came,
     needs.circles_and_decisions,
     needs.withdrawn_but_ordered,
-    bench.readings_of_one_length,
     bench.verdicts_turned_round,
     amounts.negative,
     amounts.too_fine,

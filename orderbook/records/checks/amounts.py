@@ -7,7 +7,7 @@ from datetime import date
 from decimal import Decimal
 
 from orderbook.errors import Finding, finding
-from orderbook.money import minor_digits
+from orderbook.measures.money import minor_digits
 from orderbook.records.accounts import Sums, ledger_value, work_value
 from orderbook.records.bookkeeping import Step
 from orderbook.records.books import Books
@@ -21,22 +21,22 @@ from orderbook.records.states import PAID
 from orderbook.records.tables import LedgerLine, OrderLine
 
 _NOT_BELOW_ZERO = {
-    "orders": ("qty", "pack", "qty_received", "qty_returned", "price", "postage", "tax", "rate", "stage"),
-    "ledger": ("amount", "rate"),
-    "work": ("hours", "rate"),
-    "drawer": ("width_mm", "strength_mm", "length_mm", "pieces", "price"),
-    "suppliers": ("free_above", "minimum_order", "lead_days"),
-    "rates": ("rate",),
-    "restorations": ("estimate", "not_above"),
-    "trials": ("clicks", "stopped_turns", "stopped_hours", "ran_days", "amplitude"),
+    "Orders": ("qty", "pack", "qty_received", "qty_returned", "price", "postage", "tax", "rate", "stage"),
+    "Ledger": ("amount", "rate"),
+    "Work": ("hours", "rate"),
+    "Drawer": ("width_mm", "strength_mm", "length_mm", "pieces", "price"),
+    "Suppliers": ("free_above", "minimum_order", "lead_days"),
+    "Rates": ("rate",),
+    "Restorations": ("estimate", "not_above"),
+    "Trials": ("clicks", "stopped_turns", "stopped_hours", "ran_days", "amplitude"),
 }
-_MONEY = {"orders": ("price", "postage", "tax"), "ledger": ("amount",), "drawer": ("price",)}
+_MONEY = {"Orders": ("price", "postage", "tax"), "Ledger": ("amount",), "Drawer": ("price",)}
 
 
 def negative(books: Books, on: date) -> Iterator[Finding]:
     """A number below zero where none belongs; a credit is written without a minus."""
     for table, keys in _NOT_BELOW_ZERO.items():
-        for record in getattr(books, table):
+        for record in books.records(table):
             for key in keys:
                 value = getattr(record, key)
                 if value is not None and value < 0:
@@ -46,7 +46,7 @@ def negative(books: Books, on: date) -> Iterator[Finding]:
 def too_fine(books: Books, on: date) -> Iterator[Finding]:
     """An amount with more decimals than its currency has."""
     for table, keys in _MONEY.items():
-        for record in getattr(books, table):
+        for record in books.records(table):
             digits = minor_digits(record.currency or books.currency)
             for key in keys:
                 value = getattr(record, key)

@@ -9,8 +9,8 @@ from typing import Any
 
 from orderbook.errors import Finding, finding
 from orderbook.records import tables as t
-from orderbook.records.books import Books
-from orderbook.records.identifiers import EXAMPLES, is_shaped, restoration_of
+from orderbook.records.books import STORED, Books
+from orderbook.records.identifiers import EXAMPLES, IDENTIFIED, is_shaped, restoration_of
 from orderbook.records.index import index
 
 # where a cell names a row of another table: table, column, the table named
@@ -37,20 +37,22 @@ NAMED = (
 def without_identifier(books: Books, on: date) -> Iterator[Finding]:
     """A row counts only when its key is filled: one that is not blank and has none is left out of everything."""
     for table, key in t.KEYS.items():
-        for record in getattr(books, table.lower()):
+        if table in STORED:
+            continue
+        for record in books.records(table):
             if not getattr(record, key) and _typed(record):
                 saw = f"the row has no {key} and is left out everywhere"
                 yield finding("row_without_identifier", where=record.row.place.of(key), saw=saw)
 
 
 def _typed(record: Any) -> bool:
-    return any(getattr(record, key) not in (None, "", ()) for key, _ in t.readers(record.__class__))
+    return any(getattr(record, key) not in (None, "", ()) for key in t.READERS[record.__class__])
 
 
 def misshapen(books: Books, on: date) -> Iterator[Finding]:
     """An identifier that is not of its table's shape."""
-    for table, kind in t.IDENTIFIED.items():
-        for record in getattr(books, table.lower()):
+    for table, kind in IDENTIFIED.items():
+        for record in books.records(table):
             name = getattr(record, kind)
             if name and not is_shaped(kind, name):
                 expected = f"Expected one like {EXAMPLES[kind]}."
@@ -59,8 +61,8 @@ def misshapen(books: Books, on: date) -> Iterator[Finding]:
 
 def twice(books: Books, on: date) -> Iterator[Finding]:
     """The same identifier in two rows."""
-    for table, key in (*t.IDENTIFIED.items(), ("Suppliers", "supplier")):
-        records = getattr(books, table.lower())
+    for table, key in (*IDENTIFIED.items(), ("Suppliers", "supplier")):
+        records = books.records(table)
         counts = Counter(getattr(r, key).casefold() for r in records)
         if len(counts) == len(records):
             continue
@@ -86,7 +88,7 @@ def orphans(books: Books, on: date) -> Iterator[Finding]:
     }
     for table, key, other in NAMED:
         names = known[other]
-        for record in getattr(books, table.lower()):
+        for record in books.records(table):
             said = getattr(record, key)
             if not said:
                 continue

@@ -11,7 +11,7 @@ from orderbook.records.index import barrel_of, index
 from orderbook.records.packs import pieces_bought
 from orderbook.records.stages import standing
 from orderbook.records.states import PAID
-from orderbook.records.tables import ORDER_STATES, OrderLine
+from orderbook.records.tables import ORDER_STATE, OrderLine
 
 
 def impossible_states(books: Books, on: date) -> Iterator[Finding]:
@@ -26,7 +26,7 @@ def impossible_states(books: Books, on: date) -> Iterator[Finding]:
 def _against(line: OrderLine) -> Iterator[tuple[str, str]]:
     if line.state == "":
         yield "state", "without a state"
-    elif line.state not in ORDER_STATES:
+    elif line.state not in ORDER_STATE:
         return
     elif line.state == "planned" and (line.ordered_on or line.received_on):
         yield "state", "planned, but has a day it was ordered or received on"

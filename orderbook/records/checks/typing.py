@@ -9,21 +9,29 @@ from typing import Any
 from orderbook.errors import Finding, finding
 from orderbook.records import tables as t
 from orderbook.records.bookkeeping import Step
-from orderbook.records.books import Books
+from orderbook.records.books import STORED, Books
+from orderbook.records.definition import book_definition
 from orderbook.records.rows import Put, is_blank
 
 
 def fixes(books: Books) -> Iterator[Step]:
     """Turn numbers and dates typed as text, of which there is only one reading, into numbers and dates."""
     for table, cls in t.RECORDS.items():
+        if table in STORED:
+            continue
+        worked = {c.key for c in book_definition().tables[table].columns if c.kind == "worked"}
         keys = [(key, _NUMBERS) for key in _of_type(cls, "Decimal | None", "int | None")]
         keys += [(key, _DATES) for key in _of_type(cls, "date | None")]
-        for record in getattr(books, table.lower()):
+        for record in books.records(table):
             values, place = record.row.values, record.row.place
             if not place.sheet:
                 continue  # a file of text has nothing but text
             for key, (code, called) in keys:
-                if type(seen := values.get(key)) is str and (value := getattr(record, key)) is not None:
+                if (
+                    key not in worked
+                    and type(seen := values.get(key)) is str
+                    and (value := getattr(record, key)) is not None
+                ):
                     found = finding(code, where=place.of(key), saw=f"“{seen}” is text, read as the {called} {value}")
                     yield Step(Put(table, place.row, {key: value}), found)
 

@@ -1,0 +1,34 @@
+"""The demo's book: two invented timepieces, three barrels, a list of springs around their sizes."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+from orderbook.book.tables import catalogue_rows, rows_of_folder
+from orderbook.catalogue import read_catalogue
+from orderbook.locate import data_folder
+from orderbook.sheets.new_book import write_new_book
+
+BARREL, PIECE = "R-007-B1", "R-007"
+LISTED = 300
+# depth less clearance of the three barrels, mm; around them the book keeps what could go in, and what just does not
+_WIDTHS_MM = (37.65, 36.45, 2.98)
+
+
+def demo_tables() -> dict[str, list[dict[str, Any]]]:
+    """Return the rows of the demo's book, answers not yet among them."""
+    folder = data_folder("demo_catalog")
+    return rows_of_folder(folder / "book") | {"Catalogue": _listed(folder)}
+
+
+def write_demo_book(path: Path) -> None:
+    """Make the demo's book; its answers come from `refresh`."""
+    write_new_book(path, demo_tables(), barrel=BARREL, restoration=PIECE)
+
+
+def _listed(folder: Path) -> list[dict[str, Any]]:
+    lists = sorted(folder.glob("supplier_*.csv"))
+    catalogue = read_catalogue(lists).catalogue
+    near = [i for i, width in enumerate(catalogue.width_mm) if any(0.93 * w < width < 1.03 * w for w in _WIDTHS_MM)]
+    return catalogue_rows(catalogue, [near[round(k * (len(near) - 1) / (LISTED - 1))] for k in range(LISTED)])

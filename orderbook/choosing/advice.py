@@ -1,0 +1,87 @@
+"""After a trial: what is believed now, and what to do next."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import Any, Literal
+
+from orderbook.barrel.barrel import Barrel
+from orderbook.catalogue import Catalogue, CatalogueReading
+from orderbook.choosing.belief import Belief
+from orderbook.choosing.bench import Bench
+from orderbook.choosing.evidence import weigh
+from orderbook.choosing.grading import HOLD_BACK, Grading, grading_of
+from orderbook.choosing.options import Options, SpringAtHand
+from orderbook.choosing.ranking import Considered, consider
+from orderbook.choosing.trial_evidence import evidence_of, start_of
+
+Action = Literal["keep", "fit", "order", "rod test", "look elsewhere", "nothing"]
+
+
+@dataclass(frozen=True, slots=True)
+class AfterTrial:
+    """What the last verdict changed: the need before and after it, the graded order now, and what to do."""
+
+    verdict: str
+    before: Belief
+    grading: Grading
+    action: Action
+    next_action: str
+
+    @property
+    def after(self) -> Belief:
+        """The belief with the last verdict."""
+        return self.grading.considered.weighed.belief
+
+    def as_dict(self) -> dict[str, Any]:
+        """The keys of `grade`, with the action and the need before the verdict."""
+        low, high = self.before.interval_index()
+        was = {"need_low": low, "need_high": high, "need_median": self.before.median_index}
+        told = {"verdict": self.verdict, "action": self.action, "next_action": self.next_action, "before": was}
+        return self.grading.as_dict() | told
+
+
+def after_trial(
+    barrel: Barrel | Bench,
+    springs: Catalogue | CatalogueReading,
+    options: Options | None = None,
+    *,
+    in_hand: tuple[SpringAtHand, ...] = (),
+) -> AfterTrial:
+    """Answer the last verdict of a barrel: keep, fit the next, order, make a rod test, or look elsewhere.
+
+    `in_hand` are springs of the order that have not been tried; they count as the drawer's. Without options another
+    order costs the wait, as where something has been sent for already (`Options.sent_before`).
+    Raises: ValueError if nothing was tried; OrderbookError as `grade`.
+    """
+    options = options or Options(sent_before=True)
+    options = replace(options, drawer=(*options.drawer, *in_hand))
+    return advice_on(consider(barrel, springs, options))
+
+
+def advice_on(c: Considered) -> AfterTrial:
+    """Answer the last verdict of a barrel from what is considered of it now; the list is gone through once.
+
+    Raises: ValueError if nothing was tried.
+    """
+    if not c.bench.tried:
+        raise ValueError("no spring was tried in this barrel")
+    last = c.bench.tried[-1]
+    seen, _ = evidence_of(replace(c.bench, tried=c.bench.tried[:-1]), c.yardstick)
+    before = weigh(start_of(c.bench, c.options.spread)[0], seen).belief
+    grading = grading_of(c)
+    if last.verdict == "ran well" and not c.weighed.contradicts:
+        words = f"Keep {last.said or 'it'}: the first that runs well is the one."
+        return AfterTrial(last.verdict, before, grading, "keep", words)
+    return AfterTrial(last.verdict, before, grading, _action(grading), grading.next_action)
+
+
+def _action(grading: Grading) -> Action:
+    c = grading.considered
+    if any(f.code in HOLD_BACK for f in grading.findings) and not c.options.even_so:
+        return "look elsewhere"
+    if not grading.fittings:
+        return "nothing"
+    if grading.rod_test is not None and grading.rod_test.pays:
+        return "rod test"
+    return "fit" if c.offer.is_owned(grading.fittings[0].row) else "order"

@@ -1,0 +1,1 @@
+"""The worksheet functions: one table of them, and one call that never raises, for Excel, Calc and `refresh` alike."""

@@ -1,0 +1,1 @@
+"""A workbook file changed without losing a byte: read, written, worked out and saved."""
