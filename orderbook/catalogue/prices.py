@@ -23,7 +23,10 @@ PER = frozenset(["per", "pro", "je", "par", "por", "cada", "ogni"])
 LOOSE = frozenset(["of", "de", "da", "di", "a", "in", "von", "van", "zu", "p", "l", "el", "il", "al", "by"])
 COUNTS = {"dozen": 12, "gross": 144, "hundred": 100}
 IN_MINOR = {"p": "GBP", "pence": "GBP", "penny": "GBP", "rappen": "CHF", "rp": "CHF"}
-NOT_IN_HEADINGS = frozenset("ALL TOP CUP PEN TRY MOP BAM COP MAD GEL SOS ANG AWG BOB PAB STK SET DIM BND XXX".split())
+NOT_IN_HEADINGS = frozenset((
+    "ALL", "TOP", "CUP", "PEN", "TRY", "MOP", "BAM", "COP", "MAD", "GEL",
+    "SOS", "ANG", "AWG", "BOB", "PAB", "STK", "SET", "DIM", "BND", "XXX",
+))  # fmt: skip
 PER_PACK = "a pack"  # of as many pieces as another column says
 AMOUNT = "§"  # stands for an amount while the words around it are read
 _TOO_BIG = 10**15

@@ -53,7 +53,8 @@ def _columns_table(columns: Sequence[ColumnTaken]) -> str:
     rows = [
         [_short(c.header, LETTERS), c.meaning, _unit(c), " · ".join(_short(s, 24) for s in c.samples)] for c in used
     ]
-    text = table([TextColumn("heading", wraps=True), "taken for", "unit", TextColumn("for example", wraps=True)], rows)
+    heads = (TextColumn("heading", wraps=True), "taken for", "unit", TextColumn("for example", wraps=True))
+    text = table(heads, rows)
     if unused := [repr(_short(c.header, 30)) for c in columns if c.meaning == "unused" and c.header]:
         text += "\n" + wrapped(f"Not used: {', '.join(unused[:SHOWN])}{' …' if len(unused) > SHOWN else ''}")
     guessed = [(c.header, part) for c in used for part in c.why.split("; ") if "could be" in part or "unit" in part]
