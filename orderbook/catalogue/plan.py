@@ -370,7 +370,7 @@ def _with_price(plan: ReadingPlan, seen: Sequence[Seen]) -> ReadingPlan:
         found.append(
             finding("prices_without_tax", where=plan.file, saw=f"the prices in {column.header!r} are without tax")
         )
-    priced = replace(column, currency=currency, decimal=decimal, why=column.why)
+    priced = replace(column, decimal=decimal, why=column.why)
     columns = tuple(priced if c.index == column.index else c for c in plan.columns)
     return replace(plan, columns=columns, findings=(*plan.findings, *found))
 

@@ -45,7 +45,8 @@ def map_skeleton(path: str | Path, problem: OrderbookError, **said: Any) -> str 
         samples = _samples(column)
         if not text and not samples:
             continue
-        entries[name] = _asked(_guess(text, ways.words), text, problem, ways.words)
+        entry = _asked(_guess(text, ways.words), text, problem, ways.words)
+        entries[name] = _with_unit(entry) if problem.code in UNITS and _are_bare(column) else entry
         remarks[name] = " · ".join(samples) or "nothing in it"
     if problem.code in UNITS and not any(entry.unit == QUESTION for entry in entries.values()):
         entries = {name: _with_unit(entry) for name, entry in entries.items()}
@@ -112,6 +113,11 @@ def _is_needed(guess: MapEntry, problem: OrderbookError) -> bool:
 
 def _with_unit(entry: MapEntry) -> MapEntry:
     return replace(entry, unit=QUESTION) if entry.meaning in (*SIZES, "sizes") and not entry.unit else entry
+
+
+def _are_bare(column: Coded) -> bool:
+    """Whether the cells are numbers and nothing else: their unit, where no heading says it, is anybody's guess."""
+    return not any(letter.isalpha() or letter in "\"'″′‴" for text in column.texts for letter in text)
 
 
 def _samples(column: Coded) -> list[str]:

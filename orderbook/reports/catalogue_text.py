@@ -10,6 +10,7 @@ from orderbook.errors import Finding
 from orderbook.reports.tables import TextColumn, table, wrapped
 
 SHOWN = 12
+WIDTH = 80  # characters of a line: what an old terminal has
 TABLES = 3  # of a list whose springs and columns are shown
 LETTERS = 34  # of a heading or a cell that are shown
 
@@ -20,7 +21,7 @@ def catalogue_text(reading: CatalogueReading) -> str:
     parts = []
     for file, number in tables[:TABLES]:
         if shown := [one for one in reading.shown if (one.file, one.table) == (file, number)]:
-            parts.append(f"{_shown_table(file, shown)}\n")
+            parts.append(f"{_as_understood(file, shown)}\n")
     counts = reading.counts()
     parts.append(
         f"{counted(counts['rows_in'], 'row')}: {counted(counts['rows_kept'], 'spring')} kept, "
@@ -35,17 +36,20 @@ def catalogue_text(reading: CatalogueReading) -> str:
         parts.append(f"\n{_rejects_table(reading.rejects, reading.rows_rejected)}")
     if reading.findings:
         parts.append("")
-    return "\n".join([*parts, *(wrapped(_finding_line(finding)) for finding in reading.findings)])
+    return "\n".join([*parts, *(wrapped(_finding_line(finding), WIDTH) for finding in reading.findings)])
 
 
-def _shown_table(file: str, shown: Sequence[SpringAsRead]) -> str:
-    rows = []
+def _as_understood(file: str, shown: Sequence[SpringAsRead]) -> str:
+    """Three springs in mm, each above the text it came from."""
+    lines = [f"{file}: three springs as they were understood. Are they right?"]
+    room = max(len(_short(one.item, 16)) for one in shown)
     for one in shown:
-        sizes = f"{one.width_mm:.4g} × {one.strength_mm:.4g} × {one.length_mm:.5g}"
+        sizes = f"{one.width_mm:.4g} mm wide, {one.strength_mm:.4g} mm strong, {one.length_mm:.5g} mm long"
+        head = f"{_short(one.item, 16):{room}}  {sizes}"
+        lines.append(f"{head}, {one.price}" if one.price else head)
         said = " · ".join(f"{_short(name, 24)}: {_short(text, LETTERS)}" for name, text in one.said)
-        rows.append([_short(one.item, 16), sizes, one.price, said])
-    heads = ["item", "width × strength × length, mm", "price", TextColumn("because the list says", wraps=True)]
-    return f"{file}: three springs as they were understood. Are they right?\n{table(heads, rows)}"
+        lines.append(wrapped(said, WIDTH, set_in=" " * (room + 2)))
+    return "\n".join(lines)
 
 
 def _columns_table(columns: Sequence[ColumnTaken]) -> str:
@@ -54,11 +58,11 @@ def _columns_table(columns: Sequence[ColumnTaken]) -> str:
         [_short(c.header, LETTERS), c.meaning, _unit(c), " · ".join(_short(s, 24) for s in c.samples)] for c in used
     ]
     heads = (TextColumn("heading", wraps=True), "taken for", "unit", TextColumn("for example", wraps=True))
-    text = table(heads, rows)
+    text = table(heads, rows, width=WIDTH)
     if unused := [repr(_short(c.header, 30)) for c in columns if c.meaning == "unused" and c.header]:
-        text += "\n" + wrapped(f"Not used: {', '.join(unused[:SHOWN])}{' …' if len(unused) > SHOWN else ''}")
+        text += "\n" + wrapped(f"Not used: {', '.join(unused[:SHOWN])}{' …' if len(unused) > SHOWN else ''}", WIDTH)
     guessed = [(c.header, part) for c in used for part in c.why.split("; ") if "could be" in part or "unit" in part]
-    return text + "".join("\n" + wrapped(f"{_short(header, LETTERS)}: {part}.") for header, part in guessed)
+    return text + "".join("\n" + wrapped(f"{_short(header, LETTERS)}: {part}.", WIDTH) for header, part in guessed)
 
 
 def _unit(column: ColumnTaken) -> str:
@@ -78,7 +82,10 @@ def _rejects_table(rejects: Sequence[Reject], count: int) -> str:
         for reject in rejects[:SHOWN]
     ]
     more = f"\n… and {count - SHOWN:,} more" if count > SHOWN else ""
-    return table([TextColumn("line", "right"), "text", TextColumn("why it cannot be used", wraps=True)], rows) + more
+    return (
+        table([TextColumn("line", "right"), "text", TextColumn("why it cannot be used", wraps=True)], rows, width=WIDTH)
+        + more
+    )
 
 
 def _finding_line(finding: Finding) -> str:

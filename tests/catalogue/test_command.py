@@ -135,16 +135,16 @@ def test_three_springs_stand_above_everything_beside_the_text_they_came_from(tmp
     assert below
     springs = [line for line in above.splitlines() if line.startswith("W/")]
     assert len(springs) == 3
-    assert "1.8 × 0.07874 × 419.1" in springs[0]
+    assert "1.8 mm wide, 0.07874 mm strong, 419.1 mm long" in springs[0]
     assert "Thickness (in): 0.0031" in above
-    assert max(map(len, said.splitlines())) <= 100
+    assert max(map(len, said.splitlines())) <= 80
 
 
 @pytest.mark.parametrize("name", ["messy_german.csv", "messy_inch.csv", "messy_export.xlsx"])
-def test_nothing_is_wider_than_a_hundred_columns(name: str, tmp_path, monkeypatch, capsys) -> None:  # type: ignore[no-untyped-def]
+def test_nothing_is_wider_than_eighty_columns(name: str, tmp_path, monkeypatch, capsys) -> None:  # type: ignore[no-untyped-def]
     monkeypatch.chdir(tmp_path)
     assert run(str(LISTS / name)) == 0
-    assert max(map(len, capsys.readouterr().out.splitlines())) <= 100
+    assert max(map(len, capsys.readouterr().out.splitlines())) <= 80
 
 
 def test_a_refusal_puts_a_map_beside_the_list_and_never_writes_over_one(tmp_path, monkeypatch, capsys) -> None:  # type: ignore[no-untyped-def]

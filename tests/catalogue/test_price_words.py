@@ -212,3 +212,15 @@ def test_a_title_that_leaves_open_what_the_price_is_for(tmp_path: Path) -> None:
 
 def test_a_currency_beside_that_is_not_the_headings_is_not_believed(tmp_path: Path) -> None:
     assert price_of(read_catalogue(priced(tmp_path, "Price EUR;Currency", "4.80;GBP")), "A-1")[0] == -1
+
+
+def test_a_currency_given_for_prices_that_say_none_leaves_those_that_do(tmp_path: Path) -> None:
+    """A list in two currencies, and one to reckon in."""
+    header = ["Item", "Width mm", "Strength mm", "Length mm", "Price", "Currency"]
+    rows = [
+        ["a", "2.9", "0.17", "500", "10", "EUR"],
+        ["b", "2.9", "0.18", "480", "11", "GBP"],
+        ["c", "2.9", "0.18", "470", "9", ""],
+    ]
+    path = listed(tmp_path, "\n".join(",".join(row) for row in [header, *rows]) + "\n")
+    assert read_catalogue(path, currency="GBP").catalogue.currency.tolist() == ["EUR", "GBP", "GBP"]
