@@ -243,14 +243,16 @@ def _can_be_had(
     never = {name.strip().casefold() for name in options.never_from}
     keep, reasons = np.ones(len(rows), bool), []
     too_small = least_order_out_of_reach(whole, rows, options, rates)
+    suppliers, stock = whole.supplier[rows].tolist(), whole.stock[rows].tolist()
+    names = {supplier: supplier.casefold() for supplier in set(suppliers)}
     for place, row in enumerate(rows.tolist()):
-        supplier = str(whole.supplier[row])
+        supplier = suppliers[place]
         says = ""
-        if supplier.casefold() in never and not owned[row]:
+        if names[supplier] in never and not owned[row]:
             measure, says = "supplier", f"never from {supplier}, as you asked"
-        elif whole.stock[row] == 0:
+        elif stock[place] == 0:
             measure, says = "stock", "goes in, but none in stock"
-        elif (name := supplier.casefold()) in too_small:
+        elif (name := names[supplier]) in too_small:
             measure = "least order"
             says = f"goes in, but {options.most} springs stay below the least order of {too_small[name]}"
         elif no_rate[place]:
