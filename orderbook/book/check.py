@@ -12,11 +12,12 @@ from orderbook.book.opened import opened
 from orderbook.errors import Finding, spelled
 from orderbook.records.books import Books
 from orderbook.records.checks import checked
+from orderbook.records.rows import gathered
 from orderbook.records.steps import Step
 from orderbook.reports.changes import in_words
 from orderbook.shown import Shown
 
-MAX_ROUNDS = 4  # a cure may call for another: a rate filled in, then a stage dropped
+MOST_FIXES = 10_000  # no book needs as many; two cures that undo each other end here
 
 
 @dataclass(frozen=True, slots=True, repr=False)
@@ -63,17 +64,16 @@ def _read_on_the_bench(books: Books) -> tuple[Finding, ...]:
 
 
 def check(book: Path, *, on: date, fix: bool = False) -> CheckedBook:
-    """Return every finding of a book; with `fix`, do the safe cures first and return what is left."""
+    """Return every finding of a book; with `fix`, do the safe cures first, in one save, and return what is left."""
     at_hand = opened(book)
-    found = checked(at_hand.books, on=on)
-    if not fix or not found.fixes:
-        return CheckedBook((*at_hand.look(), *_read_on_the_bench(at_hand.books), *found.findings), found.fixes, ())
-    fixed: tuple[Step, ...] = ()
-    for _ in range(MAX_ROUNDS):
-        at_hand.save([step.change for step in found.fixes])
+    books, fixed = at_hand.books, tuple[Step, ...]()
+    found = checked(books, on=on)
+    while fix and found.fixes and len(fixed) < MOST_FIXES:
         fixed += found.fixes
+        books = books.after(step.change for step in found.fixes)  # a cure may call for another
+        found = checked(books, on=on)
+    if fixed:
+        at_hand.save(gathered(at_hand.books.tables, [step.change for step in fixed]))
         at_hand = opened(book)  # rows added have their places only now
         found = checked(at_hand.books, on=on)
-        if not found.fixes:
-            break
     return CheckedBook((*at_hand.look(), *_read_on_the_bench(at_hand.books), *found.findings), found.fixes, fixed)

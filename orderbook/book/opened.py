@@ -48,7 +48,7 @@ class Opened:
         changes = Changes()
         with_record_changes(changes, self.file, records)
         if answers:
-            with_answers(changes, self.file, answers, made_on)
+            with_answers(changes, self.file, self.books.after(records), answers, made_on)
         commit(self.file, changes)
 
     def look(self) -> tuple[Finding, ...]:

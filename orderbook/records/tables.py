@@ -16,6 +16,7 @@ from orderbook.records.cells import (
     Reader,
     currency,
     day,
+    hours,
     identifier,
     identifiers,
     number,
@@ -181,7 +182,6 @@ class BarrelRow:
     fitted_width_mm: Decimal | None = None
     fitted_strength_mm: Decimal | None = None
     fitted_length_mm: Decimal | None = None
-    inputs_now: str = ""
     row: Row = field(default=NOWHERE, compare=False, repr=False)
 
 
@@ -600,7 +600,7 @@ READERS: Mapping[type[Any], Mapping[str, Reader]] = {
         "set_up_clicks": number,
         "turns_asked": number,
         "turns_used": number,
-        "run_hours": number,
+        "run_hours": hours,
         "wheels": text,
         "clearance_mm": number,
         "fill": number,
@@ -625,7 +625,6 @@ READERS: Mapping[type[Any], Mapping[str, Reader]] = {
         "fitted_width_mm": shown,
         "fitted_strength_mm": shown,
         "fitted_length_mm": shown,
-        "inputs_now": text,
     },
     StoredBelief: {
         "barrel": identifier,
@@ -792,7 +791,7 @@ READERS: Mapping[type[Any], Mapping[str, Reader]] = {
         "opened": day,
         "closed": day,
         "estimate": number,
-        "estimate_hours": number,
+        "estimate_hours": hours,
         "not_above": number,
         "review_on": day,
         "note": text,
@@ -852,7 +851,7 @@ READERS: Mapping[type[Any], Mapping[str, Reader]] = {
         "length_fitted_mm": number,
         "verdict": one_of(*VERDICT, begins=("stopped",)),
         "stopped_turns": number,
-        "stopped_hours": number,
+        "stopped_hours": hours,
         "rod": text,
         "ran_days": number,
         "amplitude": number,
@@ -875,7 +874,7 @@ READERS: Mapping[type[Any], Mapping[str, Reader]] = {
         "date": day,
         "who": text,
         "need": identifier,
-        "hours": number,
+        "hours": hours,
         "rate": number,
         "done": text,
     },
