@@ -52,9 +52,28 @@ YES_NO = ("yes", "no")
 END = ("hole", "riveted hook", "loop", "T", "bridle")
 RESTORATION_STATE = ("open", "waiting", "closed")
 NEED_STATE = ("open", "decided", "done", "withdrawn")
-ORDER_STATE = ("planned", "ordered", "received", "fitted", "in drawer", "returned", "cancelled")
+ORDER_STATE = ("planned", "ordered", "received", "fitted", "in drawer", "returned", "lost", "cancelled")
 DRAWER_STATE = ("in drawer", "fitted", "gone")
-DECISION = ("buy", "make", "repair", "reuse", "leave off")
+DECISION = ("buy", "make", "repair", "outside work", "reuse", "leave off")
+REVERSIBLE = ("yes", "in part", "no")
+OLD_PART = ("with the piece", "given to the owner", "kept here", "in the drawer", "there was none")
+HEADING = (
+    "as found",
+    "photograph before",
+    "photograph during",
+    "photograph after",
+    "proposal",
+    "agreed",
+    "change agreed",
+    "new information",
+    "material",
+    "part removed",
+    "condition after",
+    "winding",
+    "oil",
+    "aftercare",
+    "for the file",
+)
 FITTED_ORIGIN = ("original", "later", "unknown")
 EVIDENCE = ("original", "later replacement", "missing", "never required")
 CATEGORY = ("spring", "part", "material", "postage", "duty", "tax", "tool", "labour", "outside work")
@@ -225,6 +244,7 @@ class DrawerSpring:
     length_mm: Decimal | None = None
     end: str = ""
     pieces: int | None = None
+    keep_at_least: int | None = None
     whose: str = ""
     origin: str = ""
     order: str = ""
@@ -267,7 +287,9 @@ class LedgerLine:
     amount: Decimal | None = None
     currency: str = ""
     rate: Decimal | None = None
+    supplier: str = ""
     order: str = ""
+    drawer: str = ""
     barrel: str = ""
     note: str = ""
     row: Row = field(default=NOWHERE, compare=False, repr=False)
@@ -284,9 +306,26 @@ class Need:
     decision: str = ""
     reason: str = ""
     evidence: str = ""
+    reversible: str = ""
+    old_part: str = ""
     depends_on: tuple[str, ...] = ()
     state: str = ""
+    review_on: date | None = None
     note: str = ""
+    row: Row = field(default=NOWHERE, compare=False, repr=False)
+
+
+@dataclass(frozen=True, slots=True)
+class RecordNote:
+    """What the restoration record says in words, and its photographs; one row, one statement."""
+
+    restoration: str = ""
+    date: date | None = None
+    heading: str = ""
+    need: str = ""
+    said: str = ""
+    who: str = ""
+    file: str = ""
     row: Row = field(default=NOWHERE, compare=False, repr=False)
 
 
@@ -308,8 +347,11 @@ class OrderLine:
     trigger: str = ""
     qty: int | None = None
     pack: int | None = None
+    qty_bought: int | None = None
     price: Decimal | None = None
+    goods: Decimal | None = None
     currency: str = ""
+    parcel: str = ""
     postage: Decimal | None = None
     tax: Decimal | None = None
     rate: Decimal | None = None
@@ -317,8 +359,10 @@ class OrderLine:
     expected: date | None = None
     received_on: date | None = None
     qty_received: int | None = None
+    qty_lost: int | None = None
     return_by: date | None = None
     qty_returned: int | None = None
+    qty_wrong: int | None = None
     wrong: str = ""
     state: str = ""
     note: str = ""
@@ -357,6 +401,10 @@ class Restoration:
     restoration: str = ""
     piece: str = ""
     movement: str = ""
+    maker: str = ""
+    made: str = ""
+    marks: str = ""
+    measurements: str = ""
     owner_reference: str = ""
     came_with: str = ""
     condition: str = ""
@@ -365,7 +413,9 @@ class Restoration:
     opened: date | None = None
     closed: date | None = None
     estimate: Decimal | None = None
+    estimate_hours: Decimal | None = None
     not_above: Decimal | None = None
+    review_on: date | None = None
     note: str = ""
     row: Row = field(default=NOWHERE, compare=False, repr=False)
 
@@ -484,6 +534,7 @@ class Work:
     """Hours at the bench. The account takes labour done from here and from nowhere else."""
 
     date: date | None = None
+    who: str = ""
     need: str = ""
     hours: Decimal | None = None
     rate: Decimal | None = None
@@ -616,6 +667,7 @@ READERS: Mapping[type[Any], Mapping[str, Reader]] = {
         "length_mm": number,
         "end": text,
         "pieces": whole,
+        "keep_at_least": whole,
         "whose": one_of(*WHOSE),
         "origin": one_of(*ORIGIN),
         "order": identifier,
@@ -643,7 +695,9 @@ READERS: Mapping[type[Any], Mapping[str, Reader]] = {
         "amount": number,
         "currency": currency,
         "rate": number,
+        "supplier": text,
         "order": identifier,
+        "drawer": identifier,
         "barrel": identifier,
         "note": text,
     },
@@ -655,9 +709,21 @@ READERS: Mapping[type[Any], Mapping[str, Reader]] = {
         "decision": one_of(*DECISION),
         "reason": text,
         "evidence": one_of(*EVIDENCE),
+        "reversible": one_of(*REVERSIBLE),
+        "old_part": one_of(*OLD_PART),
         "depends_on": identifiers,
         "state": one_of(*NEED_STATE),
+        "review_on": day,
         "note": text,
+    },
+    RecordNote: {
+        "restoration": identifier,
+        "date": day,
+        "heading": one_of(*HEADING),
+        "need": identifier,
+        "said": text,
+        "who": text,
+        "file": text,
     },
     OrderLine: {
         "order": identifier,
@@ -674,8 +740,11 @@ READERS: Mapping[type[Any], Mapping[str, Reader]] = {
         "trigger": text,
         "qty": whole,
         "pack": whole,
+        "qty_bought": whole,
         "price": number,
+        "goods": number,
         "currency": currency,
+        "parcel": identifier,
         "postage": number,
         "tax": number,
         "rate": number,
@@ -683,8 +752,10 @@ READERS: Mapping[type[Any], Mapping[str, Reader]] = {
         "expected": day,
         "received_on": day,
         "qty_received": whole,
+        "qty_lost": whole,
         "return_by": day,
         "qty_returned": whole,
+        "qty_wrong": whole,
         "wrong": text,
         "state": one_of(*ORDER_STATE),
         "note": text,
@@ -708,6 +779,10 @@ READERS: Mapping[type[Any], Mapping[str, Reader]] = {
         "restoration": identifier,
         "piece": text,
         "movement": one_of(*MOVEMENT),
+        "maker": text,
+        "made": text,
+        "marks": text,
+        "measurements": text,
         "owner_reference": text,
         "came_with": text,
         "condition": text,
@@ -716,7 +791,9 @@ READERS: Mapping[type[Any], Mapping[str, Reader]] = {
         "opened": day,
         "closed": day,
         "estimate": number,
+        "estimate_hours": hours,
         "not_above": number,
+        "review_on": day,
         "note": text,
     },
     Setting: {
@@ -795,6 +872,7 @@ READERS: Mapping[type[Any], Mapping[str, Reader]] = {
     },
     Work: {
         "date": day,
+        "who": text,
         "need": identifier,
         "hours": hours,
         "rate": number,
@@ -816,6 +894,7 @@ RECORDS: Mapping[str, type[Any]] = MappingProxyType(
         "Instruments": InstrumentRow,
         "Ledger": LedgerLine,
         "Needs": Need,
+        "Notes": RecordNote,
         "Orders": OrderLine,
         "Rates": RateOfDay,
         "Readings": ReadingRow,
@@ -844,6 +923,7 @@ KEYS: Mapping[str, str] = MappingProxyType(
         "Instruments": "instrument",
         "Ledger": "restoration",
         "Needs": "need",
+        "Notes": "restoration",
         "Orders": "order",
         "Rates": "currency",
         "Readings": "barrel",
