@@ -5,6 +5,7 @@ way is its own error.
 """
 
 from functools import cache
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -14,7 +15,7 @@ from orderbook.catalogue import Catalogue, read_catalogue
 from orderbook.choosing.advice import after_trial
 from orderbook.choosing.grading import grade
 from orderbook.choosing.limits import ABOUT, WIDE_ENOUGH
-from orderbook.choosing.options import Options
+from orderbook.choosing.options import Options, SpringAtHand
 from orderbook.mechanics import Run, reference_spring, spring_length
 from tests.choosing.choice_lists import DEMO
 
@@ -140,3 +141,26 @@ def test_on_any_barrel_the_order_keeps_to_the_advice_or_says_so(batch):
             if (steps <= 1.12 * failed).any():
                 assert first <= 1.12 * failed * (1 + 1e-9), (seed, failed, first)
     assert served > BATCH / 3
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("seed", [0, 13, 19, 26, 40, 59, 60, 75, 76, 90])
+def test_no_stage_that_was_sold_is_then_not_to_be_fitted(seed):
+    """Each stage in its turn is too weak; the next one that has come is always the next to fit."""
+    texts, tried, answer = answered(seed)
+    stages = answer.stage_dicts()
+    assert len(stages) > 1, seed
+    at_hand = {
+        one["item"]: SpringAtHand(
+            one["item"], one["width_mm"], one["strength_mm"], one["length_mm"], is_new=True, place="received"
+        )
+        for one in stages
+    }
+    known = barrel(texts, *tried)
+    for now, following in pairwise(stages):
+        del at_hand[now["item"]]
+        length = now["trim_to_mm"] or now["length_mm"]
+        known = known.tried(f"{now['width_mm']} x {now['strength_mm']} x {length}", "too weak")
+        told = after_trial(known, demo_lists(), Options(currency="GBP"), in_hand=tuple(at_hand.values()))
+        assert told.action == "fit", (seed, told.next_action)
+        assert told.grading.stage_dicts()[0]["item"] == following["item"], (seed, told.next_action)
