@@ -20,9 +20,10 @@ from orderbook.book.demo_pictures import demo_photographs
 from orderbook.book.own_folder import fill
 from orderbook.book.photographs import folder_beside
 from orderbook.book.refresh import refresh
+from orderbook.choosing.considering import consider
 from orderbook.choosing.grading import grading_of
 from orderbook.choosing.options import Options
-from orderbook.choosing.ranking import consider, ranking_of
+from orderbook.choosing.ranking import ranking_of
 from orderbook.locate import data_folder
 from orderbook.records.books import books_from
 from orderbook.reports.demo_text import demo_text
