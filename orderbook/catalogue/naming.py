@@ -134,7 +134,13 @@ def _the_price(
         return (
             None,
             columns,
-            [finding("price_unclear", where=file, saw=f"{named} could each be the price of one piece")],
+            [
+                finding(
+                    "price_unclear",
+                    where=file,
+                    saw=f"{named} could {'each be' if len(columns) > 1 else 'be, or not be,'} the price of one piece",
+                )
+            ],
         )
     rest = [i for i in columns if i != chosen[0]]
     saw = f"{header[chosen[0]]!r} is taken for the price, not {_listed([header[i] for i in rest])}"
