@@ -11,6 +11,7 @@ from decimal import Decimal
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypedDict, Unpack
 
+from orderbook.answers.list_maps import as_suppliers_say
 from orderbook.answers.side_tables import side_table, side_weights
 from orderbook.answers.terms import labelled, options_of, readable
 from orderbook.barrel import typed
@@ -146,8 +147,9 @@ def _considered(barrel: Barrel, lists: Any, terms: ChoiceTerms) -> Considered:
     ways = {name: given.pop(name) for name in OF_LISTS if name in given}
     watch: Watch = given.pop("progress", unwatched)
     chosen = options_from(given)
+    ways = _ways(lists, ways, given.get("suppliers"))
     if not chosen.suppliers:  # no terms say the money of a supplier: prices that say none, or "$", are in ours
-        ways["currency"] = chosen.currency or None
+        ways.setdefault("currency", chosen.currency or None)
     barrel = with_readings(barrel, **barrel_terms(named)) if named else barrel
     return consider(barrel, _springs(lists, barrel, chosen, ways, watch), chosen)
 
@@ -231,6 +233,15 @@ def _rows(name: str, given: Any) -> tuple[Row, ...]:
     if name != "drawer":
         return rows
     return tuple(Row(told, row.place) for told, row in zip(labelled(row.values for row in rows), rows, strict=True))
+
+
+def _ways(lists: Any, ways: dict[str, Any], suppliers: Any) -> dict[str, Any]:
+    """How a list is read, with what the supplier's row of a table that was handed over says of it."""
+    if suppliers is None or not ways.get("supplier") or _read_already("suppliers", suppliers) is not None:
+        return ways
+    near = Path(suppliers).parent if isinstance(suppliers, (str, Path)) else None
+    several = [lists] if isinstance(lists, (str, Path)) or is_table(lists) else list(lists)
+    return as_suppliers_say(several, ways, side_table("suppliers", suppliers), near)
 
 
 def _springs(

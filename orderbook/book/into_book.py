@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, ClassVar
 
+from orderbook.answers.list_maps import as_suppliers_say
 from orderbook.book.tables import catalogue_rows
 from orderbook.catalogue import Catalogue, CatalogueReading, read_catalogue
 from orderbook.errors import Finding
+from orderbook.measures.given import is_table
 from orderbook.records.rows import Row
 from orderbook.shown import Shown
 from orderbook.xlsx.changes import Changes, commit, replace_rows
@@ -56,8 +59,16 @@ def brought_in(path: Path, lists: Any, **ways: Any) -> BroughtIn:
 
     Raises: OrderbookError as `read_catalogue` and `bring_in`.
     """
-    reading = lists if isinstance(lists, CatalogueReading) else read_catalogue(lists, **ways)
+    reading = lists if isinstance(lists, CatalogueReading) else read_catalogue(lists, **ways_in(path, lists, ways))
     return BroughtIn(path, reading, *bring_in(reading.catalogue, path))
+
+
+def ways_in(path: Path, lists: Any, ways: Mapping[str, Any]) -> dict[str, Any]:
+    """How a list is read that goes into a book: with what its Suppliers say of this supplier's list."""
+    if not ways.get("supplier"):
+        return dict(ways)
+    several = [lists] if isinstance(lists, (str, Path)) or is_table(lists) else list(lists)
+    return as_suppliers_say(several, ways, open_book(path).rows("Suppliers"), path.parent)
 
 
 def bring_in(catalogue: Catalogue, path: Path) -> tuple[int, int]:

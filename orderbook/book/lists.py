@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any, ClassVar
 
 from orderbook.answers.choice import Watch, unwatched
-from orderbook.book.into_book import brought_in
+from orderbook.book.into_book import brought_in, ways_in
 from orderbook.book.list_files import ListFiles
 from orderbook.catalogue import CatalogueReading, fit_in_one_go, map_beside, map_of, map_skeleton, write_map
 from orderbook.catalogue.account import together
@@ -75,7 +75,11 @@ def read_lists(
     if into is not None and into.suffix.lower() not in (".csv", *BOOKS):
         raise error("into_not_a_list", where="⟨into⟩", saw=f"{into.name} is neither a CSV file nor a book")
     is_book = into is not None and into.suffix.lower() in BOOKS
-    ways["column_map"] = known_map
+    ways = {name: way for name, way in ways.items() if way is not None} | (
+        {"column_map": known_map} if known_map else {}
+    )
+    if into is not None and is_book:
+        ways = ways_in(into, lists, ways)
     try:
         with progress(lists) as told, ListFiles(lists, None if is_book else into) as files:
             reading = _read(lists, ways, files, every_spring or is_book, told)
@@ -116,7 +120,7 @@ def _read(
 def _cure(lists: Sequence[Path], ways: dict[str, Any], problem: OrderbookError) -> str:
     """Put a map that asks what is missing beside the list that was refused, and say so; none is written over."""
     path = next((path for path in lists if problem.where.split(": ")[0] in (path.name, str(path))), None)
-    if path is None or ways["column_map"] is not None:
+    if path is None or ways.get("column_map") is not None:
         return ""
     place = beside(path)
     if place.exists():

@@ -13,7 +13,7 @@ import pyarrow.compute as pc
 from numpy.typing import NDArray
 from pyarrow import csv as arrow_csv
 
-from orderbook.catalogue.blocks import Cell, Coded, Rows
+from orderbook.catalogue.blocks import Cell, Coded, CutRows
 from orderbook.catalogue.opening import MEGABYTE
 from orderbook.catalogue.sizes import MISSING
 
@@ -67,7 +67,7 @@ def _missing() -> Any:
     return pa.StringArray.from_buffers(len(texts), pa.py_buffer(offsets), pa.py_buffer(b"".join(texts)))
 
 
-def cut_by_pyarrow(data: bytes, offset: int, delimiter: str, width: int, plain: Collection[int] = ()) -> Rows | None:
+def cut_by_pyarrow(data: bytes, offset: int, delimiter: str, width: int, plain: Collection[int] = ()) -> CutRows | None:
     """Cut rows as `bulk.cut_rows`; lines are counted to find out whether a quote runs over a line end."""
     view = memoryview(data)[offset:]
     try:
@@ -77,7 +77,7 @@ def cut_by_pyarrow(data: bytes, offset: int, delimiter: str, width: int, plain: 
     except pa.ArrowException:
         return None
     lines = data.count(b"\n", offset) + (len(view) > 0 and not data.endswith(b"\n"))
-    rows = Rows(
+    rows = CutRows(
         tuple(_coded(column) for column in table.columns),
         [(place, next(csv.reader([text], delimiter=delimiter), [])) for place, text in irregular],
     )

@@ -117,7 +117,7 @@ def size_cell(cell: Cell) -> Written | None:
     return Written(text + "0" if evidence(text) == UNDECIDED else text, "")
 
 
-class Rows(NamedTuple):
+class CutRows(NamedTuple):
     """Rows cut apart: coded columns, and the rows of another width with their places among all rows."""
 
     columns: tuple[Coded, ...]

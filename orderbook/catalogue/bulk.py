@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from orderbook.catalogue.blocks import Coded, Rows
+from orderbook.catalogue.blocks import Coded, CutRows
 from orderbook.catalogue.opening import MEGABYTE
 
 if TYPE_CHECKING:
@@ -25,7 +25,7 @@ PAYS = 2 * MEGABYTE  # from here pyarrow saves more time than its import takes
 TOGETHER = 128  # rows cut and coded at a time: few enough to stay in the processor's cache
 
 
-def cut_rows(data: bytes, offset: int, delimiter: str, width: int, plain: Collection[int] = ()) -> Rows | None:
+def cut_rows(data: bytes, offset: int, delimiter: str, width: int, plain: Collection[int] = ()) -> CutRows | None:
     """Cut the rows that begin at a byte; None if they are not plain text in UTF-8 with one line a row.
 
     Parameters: width, how many cells a regular row has; plain, columns whose cells are mostly different.
@@ -45,7 +45,7 @@ def cut_rows(data: bytes, offset: int, delimiter: str, width: int, plain: Collec
     return cut_by_pyarrow(data, offset, delimiter, width, plain)
 
 
-def cut_by_csv(data: bytes, offset: int, delimiter: str, width: int) -> Rows | None:
+def cut_by_csv(data: bytes, offset: int, delimiter: str, width: int) -> CutRows | None:
     """Cut rows by the csv module, as `cut_rows`."""
     raw = io.BytesIO(data)
     raw.seek(offset)
@@ -72,7 +72,7 @@ class _Codes:
         return Coded(np.concatenate([np.zeros(0, dtype=np.int32), *self.codes]), [*self.places])
 
 
-def _coded_rows(reader: CsvReader, width: int) -> Rows | None:
+def _coded_rows(reader: CsvReader, width: int) -> CutRows | None:
     columns, irregular, done = [_Codes() for _ in range(width)], [], 0
     while rows := list(islice(reader, TOGETHER)):
         if reader.line_num != done + len(rows):
@@ -83,4 +83,4 @@ def _coded_rows(reader: CsvReader, width: int) -> Rows | None:
         for column, cells in zip(columns, zip(*rows, strict=True), strict=False):
             column.add(cells)
         done = reader.line_num
-    return Rows(tuple(column.coded() for column in columns), irregular)
+    return CutRows(tuple(column.coded() for column in columns), irregular)

@@ -12,8 +12,8 @@ from functools import lru_cache
 
 from orderbook.catalogue.headings import SIZES, spoken_for
 from orderbook.catalogue.prices import price_words
-from orderbook.catalogue.units import Unit, UnitDoubt, UnitPlace, unit_at
-from orderbook.catalogue.words import Words, is_word, tokens
+from orderbook.catalogue.units import Unit, UnitDoubt, UnitSpan, unit_at
+from orderbook.catalogue.words import Vocabulary, is_word, tokens
 
 ALL = "all"  # sizes that are not named one by one
 PLAIN = frozenset(["mm", "cm", "in", "ligne"])  # units that are no other word
@@ -62,7 +62,7 @@ class Hints:
 
 
 @lru_cache(maxsize=5_000)
-def hints_of(text: str, words: Words) -> Hints:
+def hints_of(text: str, words: Vocabulary) -> Hints:
     """Read one line of text.
 
     >>> from orderbook.catalogue.words import shipped_words; words = shipped_words()
@@ -104,7 +104,7 @@ def together(lines: Iterable[Hints]) -> Hints:
     return Hints(units, doubts, frozenset(sure), currency, pack, each, tax, " / ".join(texts))
 
 
-def _sizes(said: Sequence[str], words: Words) -> tuple[dict[str, Unit], dict[str, str], set[str]]:
+def _sizes(said: Sequence[str], words: Vocabulary) -> tuple[dict[str, Unit], dict[str, str], set[str]]:
     units: dict[str, Unit] = {}
     doubts: dict[str, str] = {}
     sure: set[str] = set()
@@ -142,7 +142,7 @@ def _sizes(said: Sequence[str], words: Words) -> tuple[dict[str, Unit], dict[str
     return units, doubts, sure
 
 
-def _size_named(said: Sequence[str], at: int, words: Words) -> str:
+def _size_named(said: Sequence[str], at: int, words: Vocabulary) -> str:
     if said[at] in words.kind("size_words"):
         return ALL
     for meaning, weight in spoken_for((said[at],), words) if is_word(said[at]) and len(said[at]) > 3 else ():
@@ -153,7 +153,7 @@ def _size_named(said: Sequence[str], at: int, words: Words) -> str:
     return ""
 
 
-def _declared(said: Sequence[str], at: int, named: bool, words: Words) -> UnitPlace | None:
+def _declared(said: Sequence[str], at: int, named: bool, words: Vocabulary) -> UnitSpan | None:
     """The unit, or the doubtful word, that a text declares at a token."""
     if at and said[at - 1][0].isdigit():
         return None
@@ -170,21 +170,21 @@ def _declared(said: Sequence[str], at: int, named: bool, words: Words) -> UnitPl
     return span if plain else None
 
 
-def _leads(said: Sequence[str], at: int, words: Words) -> bool:
+def _leads(said: Sequence[str], at: int, words: Vocabulary) -> bool:
     """Whether a preposition or a bracket leads to the token."""
     return bool(at) and (said[at - 1] in words.kind("preposition") or said[at - 1] in "([:=")
 
 
-def _unknown(said: Sequence[str], at: int, words: Words) -> UnitPlace | None:
+def _unknown(said: Sequence[str], at: int, words: Vocabulary) -> UnitSpan | None:
     """A word nobody knows where a unit would stand: `sizes in frobs`."""
     word, rest = said[at], said[at + 1 : at + 2]
     known = word in words.vocabulary or word in words.kind("all") or not is_word(word) or word[0].isdigit()
     if known or (rest and is_word(rest[0])) or (word,) in words.currencies:
         return None
-    return UnitPlace(at, at + 1, UnitDoubt(word))
+    return UnitSpan(at, at + 1, UnitDoubt(word))
 
 
-def _prices(text: str, words: Words) -> tuple[str, int, bool, str]:
+def _prices(text: str, words: Vocabulary) -> tuple[str, int, bool, str]:
     said = tokens(text)
     priced = next((at for at, token in enumerate(said) if token in words.kind("price_words")), -1)
     found = price_words(text, words)
@@ -203,7 +203,7 @@ def _prices(text: str, words: Words) -> tuple[str, int, bool, str]:
     return currency, pack, each, found.tax
 
 
-def _speaks_of_packs(said: Sequence[str], words: Words) -> bool:
+def _speaks_of_packs(said: Sequence[str], words: Vocabulary) -> bool:
     """Whether a text without a word of prices speaks of dozens, or of packs of so many."""
     packs = words.kind("pack")
     for at, token in enumerate(said):
@@ -213,7 +213,7 @@ def _speaks_of_packs(said: Sequence[str], words: Words) -> bool:
     return False
 
 
-def _priced_per(said: Sequence[str], priced: int, words: Words) -> tuple[int, bool]:
+def _priced_per(said: Sequence[str], priced: int, words: Vocabulary) -> tuple[int, bool]:
     """What "prices" are said to be for: per dozen, je 10 Stück, for packs of 10, pro Stück."""
     begin = max([at + 1 for at in range(priced) if said[at] in STOPS], default=0)
     end = next((at for at in range(priced, len(said)) if said[at] in STOPS), len(said))

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from orderbook.catalogue.blocks import Block
 from orderbook.catalogue.sizes import Trouble
 from orderbook.catalogue.springs import Reject
-from orderbook.catalogue.words import Words, fold
+from orderbook.catalogue.words import Vocabulary, fold
 
 
 @dataclass(slots=True)
@@ -44,7 +44,7 @@ class Faults:
         self.number = np.where(self.number == 0, found, self.number)
 
 
-def rejects_of(block: Block, faults: Faults, file: str, words: Words) -> list[Reject]:
+def rejects_of(block: Block, faults: Faults, file: str, words: Vocabulary) -> list[Reject]:
     """Make the rejects of the rows that have trouble; titles and totals are told as such."""
     totals = words.kind("total")
     begins = frozenset(word.split()[0] for word in totals)

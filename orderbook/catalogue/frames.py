@@ -16,7 +16,7 @@ from orderbook.catalogue.sheets import cell_of
 from orderbook.catalogue.stretches import TOGETHER, Head, ListRow, Stretch, Walk, first_head, stretches_of
 from orderbook.catalogue.tables import find_header, header_score, trimmed
 from orderbook.catalogue.texts import Wanted
-from orderbook.catalogue.words import Words
+from orderbook.catalogue.words import Vocabulary
 from orderbook.errors import error
 
 FRAME = "data frame"
@@ -36,7 +36,7 @@ class ColumnList:
     head: Head
     first: int  # rows before the first one of a spring
     score: float
-    words: Words
+    words: Vocabulary
     known: frozenset[str]
 
     def stretches(self, meant: Mapping[int, int]) -> Iterator[tuple[Stretch | None, Walk]]:
@@ -63,7 +63,7 @@ class ColumnList:
                 line += 1
 
 
-def frame_list(frame: Any, words: Words, limits: Limits, wanted: Wanted) -> ColumnList:
+def frame_list(frame: Any, words: Vocabulary, limits: Limits, wanted: Wanted) -> ColumnList:
     """Take a data frame (pandas, polars), a table of arrow or a mapping of columns as a list.
 
     Raises: TypeError for anything else; OrderbookError(columns_not_found | too_many_columns).
@@ -73,7 +73,7 @@ def frame_list(frame: Any, words: Words, limits: Limits, wanted: Wanted) -> Colu
 
 
 def parquet_list(
-    open_file: Callable[[], BinaryIO], file: str, where: str, words: Words, limits: Limits, wanted: Wanted
+    open_file: Callable[[], BinaryIO], file: str, where: str, words: Vocabulary, limits: Limits, wanted: Wanted
 ) -> ColumnList:
     """Take a Parquet file as a list; a few thousand rows of it are held at a time.
 
@@ -118,7 +118,7 @@ def _column_list(
     file: str,
     names: tuple[str, ...],
     batches: Callable[[], Iterator[Columns]],
-    words: Words,
+    words: Vocabulary,
     limits: Limits,
     wanted: Wanted,
 ) -> ColumnList:

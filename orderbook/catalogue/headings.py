@@ -10,8 +10,8 @@ from itertools import pairwise
 from typing import NamedTuple
 
 from orderbook.catalogue.prices import YEAR, PriceWords, price_words, without_dates
-from orderbook.catalogue.units import Unit, UnitDoubt, UnitPlace, said_unit, units_in
-from orderbook.catalogue.words import LONGEST, MEANINGS, Words, is_word, shipped_words, tokens
+from orderbook.catalogue.units import Unit, UnitDoubt, UnitSpan, said_unit, units_in
+from orderbook.catalogue.words import LONGEST, MEANINGS, Vocabulary, is_word, shipped_words, tokens
 
 SIZES = ("width", "strength", "length")
 BETWEEN = frozenset(["x", "/", "*", "-", "+", "&", ",", ";", "|", "–", "—"])
@@ -21,7 +21,7 @@ LETTERS = {"w": "width", "b": "width", "h": "width", "s": "strength", "t": "stre
 LONGEST_HEADING = 120  # letters; more is a text
 
 
-class Part(NamedTuple):
+class SizePart(NamedTuple):
     """One number of a column that holds several: its meaning ("" for one that is not used) and its unit."""
 
     meaning: str
@@ -42,7 +42,7 @@ class Heading:
     doubt: str = ""
     numbered: bool = False
     price: PriceWords = field(default_factory=PriceWords)
-    order: tuple[Part, ...] = ()
+    order: tuple[SizePart, ...] = ()
     high: bool = False  # a height, which in some lists is the width of the strip and in others the barrel's
 
     @property
@@ -56,7 +56,7 @@ class Heading:
         return self.claims[0][1] if self.claims else 0.0
 
 
-def heading(text: str, words: Words) -> Heading:
+def heading(text: str, words: Vocabulary) -> Heading:
     """Take a heading apart and say what it may mean.
 
     >>> h = heading("Thickness (1/100 mm)", shipped_words())
@@ -71,7 +71,7 @@ def heading(text: str, words: Words) -> Heading:
 
 
 @lru_cache(maxsize=20_000)
-def _heading(text: str, words: Words) -> Heading:
+def _heading(text: str, words: Vocabulary) -> Heading:
     if not text or len(text) > LONGEST_HEADING:
         return Heading(text)
     said = _glued_apart(tokens(without_dates(text)), words)
@@ -115,7 +115,7 @@ HEIGHTS = frozenset(
 )
 
 
-def _has_amount(said: Sequence[str], spans: Sequence[UnitPlace]) -> bool:
+def _has_amount(said: Sequence[str], spans: Sequence[UnitSpan]) -> bool:
     """Whether a text has a number that no heading has: with decimals, or above a thousand and no year."""
     taken = {at for span in spans for at in range(span.start, span.end)}
     for at, token in enumerate(said):
@@ -128,7 +128,7 @@ def _has_amount(said: Sequence[str], spans: Sequence[UnitPlace]) -> bool:
     return False
 
 
-def _doubt(spans: Sequence[UnitPlace], left: Sequence[str], unit: Unit | None, words: Words) -> str:
+def _doubt(spans: Sequence[UnitSpan], left: Sequence[str], unit: Unit | None, words: Vocabulary) -> str:
     """What in a heading may be a unit and is not understood."""
     doubts = [span.unit.word for span in spans if isinstance(span.unit, UnitDoubt)]
     units = {span.unit.name: None for span in spans if isinstance(span.unit, Unit)}
@@ -143,12 +143,12 @@ def _doubt(spans: Sequence[UnitPlace], left: Sequence[str], unit: Unit | None, w
     return odd[0] if odd and (unit is None or unit.name not in METRIC) else ""
 
 
-def _one_unit(spans: Sequence[UnitPlace]) -> Unit | None:
+def _one_unit(spans: Sequence[UnitSpan]) -> Unit | None:
     units = {span.unit for span in spans if isinstance(span.unit, Unit)}
     return units.pop() if len(units) == 1 and len({s.unit for s in spans}) == 1 else None
 
 
-def _without(said: Sequence[str], spans: Sequence[UnitPlace], words: Words) -> list[str]:
+def _without(said: Sequence[str], spans: Sequence[UnitSpan], words: Vocabulary) -> list[str]:
     """The tokens without units, and without the "in" before one."""
     taken = {at for span in spans for at in range(span.start, span.end)}
     taken |= {span.start - 1 for span in spans if span.start and said[span.start - 1] in words.kind("preposition")}
@@ -172,7 +172,7 @@ def _with_price(
     return claims
 
 
-def _left_over(rest: Sequence[str], phrase: tuple[str, ...], words: Words) -> list[str]:
+def _left_over(rest: Sequence[str], phrase: tuple[str, ...], words: Vocabulary) -> list[str]:
     """The tokens that are neither the name of the size nor harmless beside it.
 
     A single letter is harmless only before a word (`hauteur d'une lame`): alone it may be short for a unit.
@@ -190,7 +190,7 @@ def _left_over(rest: Sequence[str], phrase: tuple[str, ...], words: Words) -> li
     return kept
 
 
-def _claims(said: Sequence[str], words: Words) -> tuple[tuple[tuple[str, float], ...], dict[str, tuple[str, ...]]]:
+def _claims(said: Sequence[str], words: Vocabulary) -> tuple[tuple[tuple[str, float], ...], dict[str, tuple[str, ...]]]:
     """What words may mean, best first, and by which phrase."""
     best: dict[str, float] = {}
     phrases: dict[str, tuple[str, ...]] = {}
@@ -207,7 +207,7 @@ def _claims(said: Sequence[str], words: Words) -> tuple[tuple[tuple[str, float],
     return tuple(sorted(best.items(), key=lambda claim: (-claim[1], MEANINGS.index(claim[0])))), phrases
 
 
-def spoken_for(phrase: tuple[str, ...], words: Words) -> Sequence[tuple[str, float]]:
+def spoken_for(phrase: tuple[str, ...], words: Vocabulary) -> Sequence[tuple[str, float]]:
     """What a phrase speaks for: as listed, as a compound word (Zugfederbreite), or cut short (Thickn.)."""
     if (known := words.phrases.get(phrase)) is not None:
         return known
@@ -216,7 +216,7 @@ def spoken_for(phrase: tuple[str, ...], words: Words) -> Sequence[tuple[str, flo
     return _compound(phrase[0], words) or _cut_short(phrase[0], words)
 
 
-def _compound(word: str, words: Words) -> Sequence[tuple[str, float]]:
+def _compound(word: str, words: Vocabulary) -> Sequence[tuple[str, float]]:
     if len(word) < 8:
         return ()
     for cut in range(2, len(word) - 3):
@@ -228,7 +228,7 @@ def _compound(word: str, words: Words) -> Sequence[tuple[str, float]]:
     return ()
 
 
-def _cut_short(word: str, words: Words) -> Sequence[tuple[str, float]]:
+def _cut_short(word: str, words: Vocabulary) -> Sequence[tuple[str, float]]:
     """The one meaning that all longer words with this beginning share."""
     found: set[str] = set()
     for phrase, claims in words.phrases.items():
@@ -237,7 +237,7 @@ def _cut_short(word: str, words: Words) -> Sequence[tuple[str, float]]:
     return [(found.pop(), 1.5)] if len(found) == 1 else ()
 
 
-def _glued_apart(said: Sequence[str], words: Words) -> list[str]:
+def _glued_apart(said: Sequence[str], words: Vocabulary) -> list[str]:
     """Take `breitemm` and `bxsxl` apart."""
     apart: list[str] = []
     for token in said:
@@ -252,19 +252,19 @@ def _glued_apart(said: Sequence[str], words: Words) -> list[str]:
     return apart
 
 
-def _order(text: str, said: Sequence[str], spans: Sequence[UnitPlace], words: Words) -> tuple[Part, ...] | None:
+def _order(text: str, said: Sequence[str], spans: Sequence[UnitSpan], words: Vocabulary) -> tuple[SizePart, ...] | None:
     """What the numbers of one column are, if a heading names several sizes with a mark between them; else None.
 
     Empty where the names cannot be told apart.
     """
     starts = {span.start: span for span in spans}
-    parts: list[Part] = []
+    parts: list[SizePart] = []
     between, at = True, 0
     while at < len(said):
         token = said[at]
         if (span := starts.get(at)) is not None:
             if parts and isinstance(span.unit, Unit):
-                parts[-1] = Part(parts[-1].meaning, span.unit)
+                parts[-1] = SizePart(parts[-1].meaning, span.unit)
             at = span.end
         elif token in BETWEEN:
             between, at = True, at + 1
@@ -275,7 +275,7 @@ def _order(text: str, said: Sequence[str], spans: Sequence[UnitPlace], words: Wo
                     return () if _all_letters(said) else None
                 meaning = "length"
             if meaning:
-                parts.append(Part("" if meaning == "unused" else meaning, None))
+                parts.append(SizePart("" if meaning == "unused" else meaning, None))
                 between = False
     sized = [part.meaning for part in parts if part.meaning]
     if len(sized) < 2 or not any(token in BETWEEN for token in said):
@@ -283,17 +283,18 @@ def _order(text: str, said: Sequence[str], spans: Sequence[UnitPlace], words: Wo
     if sized.count("length") == 2 and "width" not in sized:  # French writes l for the width and L for the length
         letters = iter(re.findall(r"\b[lL]\b", text))
         parts = [
-            Part("width" if p.meaning == "length" and next(letters, "L") == "l" else p.meaning, p.unit) for p in parts
+            SizePart("width" if p.meaning == "length" and next(letters, "L") == "l" else p.meaning, p.unit)
+            for p in parts
         ]
     if len({p.meaning for p in parts if p.meaning}) < len(sized):
         return ()
     units = [part.unit for part in parts]
     if units[-1] is not None and not any(units[:-1]):
-        return tuple(Part(part.meaning, None) for part in parts)  # one unit for all: the heading's
+        return tuple(SizePart(part.meaning, None) for part in parts)  # one unit for all: the heading's
     return tuple(parts)
 
 
-def _one_size(said: Sequence[str], at: int, words: Words) -> tuple[str, int]:
+def _one_size(said: Sequence[str], at: int, words: Vocabulary) -> tuple[str, int]:
     """The size that is named at a token, "unused" for a barrel, "" for neither; and where its name ends."""
     if said[at] in LETTERS and not any(is_word(t) and len(t) > 2 and t in HEIGHTS for t in said):
         return LETTERS[said[at]], at + 1
@@ -319,4 +320,4 @@ def unit_line(cells: Sequence[str]) -> bool:
     return bool(filled) and any(said_unit(cell) is not None for cell in filled)
 
 
-__all__ = ["SIZES", "Heading", "Part", "heading", "shipped_words", "spoken_for", "unit_line"]
+__all__ = ["SIZES", "Heading", "SizePart", "heading", "shipped_words", "spoken_for", "unit_line"]

@@ -10,10 +10,10 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
-from orderbook.catalogue.headings import SIZES, Heading, Part, heading
+from orderbook.catalogue.headings import SIZES, Heading, SizePart, heading
 from orderbook.catalogue.maps import ColumnMap, MapEntry
 from orderbook.catalogue.units import Unit, known_unit
-from orderbook.catalogue.words import Words
+from orderbook.catalogue.words import Vocabulary
 from orderbook.errors import Finding, OrderbookError, error, finding
 
 NEEDED_ONCE = (*SIZES, "item", "sizes", "currency", "supplier", "gauge", "pack", "unit")
@@ -37,7 +37,7 @@ class ListColumn:
     doubt: str = ""
     numbered: bool = False
     whole_numbers: str = ""
-    order: tuple[Part, ...] = ()
+    order: tuple[SizePart, ...] = ()
     decimal: str = ""
     currency: str = ""
     sign: str = ""
@@ -56,7 +56,7 @@ class Named:
     findings: tuple[Finding, ...] = field(default=())
 
 
-def name_columns(header: Sequence[str], file: str, words: Words, column_map: ColumnMap) -> Named:
+def name_columns(header: Sequence[str], file: str, words: Vocabulary, column_map: ColumnMap) -> Named:
     """Give each column its meaning, or "unused".
 
     Raises: OrderbookError(columns_conflict | columns_not_found | map_does_not_fit) with the headings that were found.
@@ -134,7 +134,13 @@ def _the_price(
         return (
             None,
             columns,
-            [finding("price_unclear", where=file, saw=f"{named} could each be the price of one piece")],
+            [
+                finding(
+                    "price_unclear",
+                    where=file,
+                    saw=f"{named} could {'each be' if len(columns) > 1 else 'be, or not be,'} the price of one piece",
+                )
+            ],
         )
     rest = [i for i in columns if i != chosen[0]]
     saw = f"{header[chosen[0]]!r} is taken for the price, not {_listed([header[i] for i in rest])}"
@@ -274,7 +280,7 @@ def _by_the_map(index: int, text: str, entry: MapEntry, head: Heading) -> ListCo
 MINOR_UNITS = frozenset(["pence", "penny", "p", "cent", "cents", "ct", "rappen", "centime", "centimes"])
 
 
-def order_of(text: str) -> tuple[Part, ...]:
+def order_of(text: str) -> tuple[SizePart, ...]:
     """Read the order of the numbers of one column: names with an x between, "barrel" or "unused" for one to leave out.
 
     >>> [part.meaning for part in order_of("barrel x width x strength x length")]
@@ -284,5 +290,5 @@ def order_of(text: str) -> tuple[Part, ...]:
     for piece in re.split(r"\s+x\s+|[,/*×]", text.strip().casefold()):
         name, _, unit = piece.strip().partition(" ")
         mm = known_unit(unit) if unit else None
-        parts.append(Part(name if name in SIZES else "", Unit(unit, mm) if mm is not None else None))
+        parts.append(SizePart(name if name in SIZES else "", Unit(unit, mm) if mm is not None else None))
     return tuple(parts)

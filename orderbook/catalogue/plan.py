@@ -30,7 +30,7 @@ from orderbook.catalogue.sizes import (
     sensible,
 )
 from orderbook.catalogue.units import Unit, UnitDoubt, known_unit, said_unit
-from orderbook.catalogue.words import Words, fold
+from orderbook.catalogue.words import Vocabulary, fold
 from orderbook.errors import Finding, OrderbookError, error, finding
 from orderbook.measures.money import minor_digits
 
@@ -66,7 +66,7 @@ class ReadingPlan:
     file: str
     header: tuple[str, ...]
     columns: tuple[ListColumn, ...]
-    words: Words
+    words: Vocabulary
     supplier: str = ""
     currency: str = ""
     gauge: GaugeTable | None = None
@@ -101,7 +101,7 @@ def in_context(plan: ReadingPlan, unit_line: Sequence[str], hints: Hints) -> Rea
     return replace(plan, columns=tuple(columns), hints=hints)
 
 
-def _sized_in_context(column: ListColumn, below: str, hints: Hints, words: Words) -> ListColumn:
+def _sized_in_context(column: ListColumn, below: str, hints: Hints, words: Vocabulary) -> ListColumn:
     if below.strip(" -–()[]."):
         unit = said_unit(below)
         if isinstance(unit, Unit) and column.unit in ("", unit.name):

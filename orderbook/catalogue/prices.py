@@ -14,7 +14,7 @@ from itertools import pairwise
 from typing import NamedTuple
 
 from orderbook.catalogue.marks import DIGITS, plain_number
-from orderbook.catalogue.words import MANY_CURRENCIES, Words, is_currency, is_word, one_spelling, tokens
+from orderbook.catalogue.words import MANY_CURRENCIES, Vocabulary, is_currency, is_word, one_spelling, tokens
 from orderbook.measures.money import minor_digits
 
 UNKNOWN_DIGITS = 2  # decimals of an amount whose currency the list does not say
@@ -79,7 +79,7 @@ class PriceText(NamedTuple):
     tax: str = ""
 
 
-def price_words(text: str, words: Words, in_cell: bool = False) -> PriceWords:
+def price_words(text: str, words: Vocabulary, in_cell: bool = False) -> PriceWords:
     """Read what a heading or a title says of prices.
 
     >>> from orderbook.catalogue.words import shipped_words; words = shipped_words()
@@ -98,11 +98,11 @@ def price_words(text: str, words: Words, in_cell: bool = False) -> PriceWords:
         found.unclear = (
             found.unclear or next((t for t in said if t[0].isdigit() and t != "1"), "") or _per_what(said, words)
         )
-    found.left = tuple(said)
+    found.left = tuple(token for token in said if token != ".")
     return found
 
 
-def price_said(text: str, words: Words) -> PriceText | None:
+def price_said(text: str, words: Vocabulary) -> PriceText | None:
     """Take a price cell apart; None if it is not one price.
 
     >>> from orderbook.catalogue.words import shipped_words; words = shipped_words()
@@ -151,7 +151,7 @@ def minor_units(number: str, decimal: str, currency: str, in_minor: bool = False
     return (minor, rounded) if minor < _TOO_BIG else None
 
 
-def pack_size(text: str, words: Words, mark: str = "") -> int | None:
+def pack_size(text: str, words: Vocabulary, mark: str = "") -> int | None:
     """Read how many pieces a pack has; None if it cannot be read.
 
     Parameters: mark, the decimal mark of the list: `1,000` is one piece in a list with decimal commas, and may be one
@@ -211,7 +211,7 @@ def _iso_code(text: str, found: PriceWords, in_cell: bool) -> str:
     return text
 
 
-def _currency(said: list[str], found: PriceWords, words: Words) -> list[str]:
+def _currency(said: list[str], found: PriceWords, words: Vocabulary) -> list[str]:
     for length in (3, 2, 1):
         for at in range(len(said) - length + 1):
             if (code := words.currencies.get(tuple(said[at : at + length]))) is not None:
@@ -227,7 +227,7 @@ def _currency(said: list[str], found: PriceWords, words: Words) -> list[str]:
     return [token for token in said if not (token == "$" and found.currency)]
 
 
-def _rates(said: list[str], found: PriceWords, words: Words) -> list[str]:
+def _rates(said: list[str], found: PriceWords, words: Vocabulary) -> list[str]:
     """A percentage and a year say nothing of the price itself."""
     kept = []
     for at, token in enumerate(said):
@@ -237,7 +237,7 @@ def _rates(said: list[str], found: PriceWords, words: Words) -> list[str]:
     return kept
 
 
-def _minor(said: list[str], found: PriceWords, words: Words) -> list[str]:
+def _minor(said: list[str], found: PriceWords, words: Vocabulary) -> list[str]:
     for at, token in enumerate(said):
         alone = len(token) > 1 or (at and (said[at - 1] in (AMOUNT, "(") or at == len(said) - 1))
         if (token in words.kind("minor") or token == "¢") and alone and found.currency != token:
@@ -247,7 +247,7 @@ def _minor(said: list[str], found: PriceWords, words: Words) -> list[str]:
     return said
 
 
-def _tax(said: list[str], found: PriceWords, words: Words) -> list[str]:
+def _tax(said: list[str], found: PriceWords, words: Vocabulary) -> list[str]:
     """Take out the words of tax, if others are left or they speak of a tax; `gross` may be a dozen dozens."""
     tax = [token for token in said if token in words.kind("tax")]
     kept, at = [], 0
@@ -261,7 +261,7 @@ def _tax(said: list[str], found: PriceWords, words: Words) -> list[str]:
     return kept if found.tax or tax else said
 
 
-def _tax_phrase(said: list[str], at: int, words: Words, tax: bool) -> tuple[int, str]:
+def _tax_phrase(said: list[str], at: int, words: Vocabulary, tax: bool) -> tuple[int, str]:
     for length in (3, 2, 1):
         phrase = " ".join(said[at : at + length])
         for kind in ("without_tax", "with_tax"):
@@ -294,7 +294,7 @@ SAY_TAX = frozenset(
 )
 
 
-def _packs(said: list[str], found: PriceWords, words: Words) -> list[str]:
+def _packs(said: list[str], found: PriceWords, words: Vocabulary) -> list[str]:
     at, kept = 0, []
     while at < len(said):
         end, pack = _pack_at(said, at, words)
@@ -309,7 +309,7 @@ def _packs(said: list[str], found: PriceWords, words: Words) -> list[str]:
     return kept
 
 
-def _pack_at(said: list[str], at: int, words: Words) -> tuple[int, int]:
+def _pack_at(said: list[str], at: int, words: Vocabulary) -> tuple[int, int]:
     """A pack that begins at a token: where it ends, and its pieces (0: there is none)."""
     per, packs, each = _kind(words, "per"), _kind(words, "pack"), _kind(words, "each")
     fill, end = (*per, "of", "-", ".", "(", ":", "=", "a"), at
@@ -346,13 +346,13 @@ def _past(said: Sequence[str], at: int, kinds: Sequence[str]) -> int:
     return at
 
 
-def _count(token: str, words: Words) -> int:
+def _count(token: str, words: Vocabulary) -> int:
     if _WHOLE.fullmatch(token):
         return int(token)
     return next((count for kind, count in COUNTS.items() if token in words.kind(kind)), 0)
 
 
-def _per_what(said: Sequence[str], words: Words) -> str:
+def _per_what(said: Sequence[str], words: Vocabulary) -> str:
     """What a price is for that is no number of pieces: a metre, a set; or a money that is no more."""
     old = words.kind("other_money")
     for at, token in enumerate(said):
@@ -365,12 +365,12 @@ def _per_what(said: Sequence[str], words: Words) -> str:
     return ""
 
 
-def _kind(words: Words, name: str) -> frozenset[str]:
+def _kind(words: Vocabulary, name: str) -> frozenset[str]:
     """The single words of a kind."""
     return frozenset(word for word in words.kind(name) if " " not in word)
 
 
-def _each(said: list[str], found: PriceWords, words: Words) -> list[str]:
+def _each(said: list[str], found: PriceWords, words: Vocabulary) -> list[str]:
     """Take out "each", "pro Stück", "la pièce"; and what is left of words such as "per"."""
     each = _kind(words, "each")
     if found.pack or not any(token in each for token in said):
@@ -387,13 +387,13 @@ def _each(said: list[str], found: PriceWords, words: Words) -> list[str]:
     ]
 
 
-def _kinds(said: list[str], found: PriceWords, words: Words) -> list[str]:
+def _kinds(said: list[str], found: PriceWords, words: Vocabulary) -> list[str]:
     found.old = any(token in words.kind("old") for token in said)
     found.recommended = any(token in words.kind("recommended") for token in said)
     return said
 
 
-def _tiers(said: list[str], found: PriceWords, words: Words) -> list[str]:
+def _tiers(said: list[str], found: PriceWords, words: Vocabulary) -> list[str]:
     """Take out `10-24`, `25+`, `ab 10 Stück`, `from 10`."""
     each = (*_kind(words, "each"), ".")
     plain = [token for token in said if token not in ".()[]"]
@@ -416,7 +416,7 @@ def _tiers(said: list[str], found: PriceWords, words: Words) -> list[str]:
     return said
 
 
-def _is_count(text: str, match: re.Match[str], numbers: list[re.Match[str]], words: Words) -> bool:
+def _is_count(text: str, match: re.Match[str], numbers: list[re.Match[str]], words: Vocabulary) -> bool:
     """Whether a number of a price cell counts pieces, or is a tax rate or a date, and is not the amount."""
     if len(numbers) == 1:
         return False

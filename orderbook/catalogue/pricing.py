@@ -18,7 +18,7 @@ from orderbook.catalogue.naming import ListColumn
 from orderbook.catalogue.plan import ReadingPlan
 from orderbook.catalogue.prices import minor_units, one_of_many, pack_size, price_said
 from orderbook.catalogue.sizes import is_missing
-from orderbook.catalogue.words import SIGNS, Words, is_currency, tokens
+from orderbook.catalogue.words import SIGNS, Vocabulary, is_currency, tokens
 
 Ints = NDArray[np.int64]
 Bools = NDArray[np.bool_]
@@ -146,7 +146,7 @@ def _price(cells: Coded, at: int, column: ListColumn, plan: ReadingPlan, currenc
     return Priced(minor, currency, price.pack, rounded) if minor else Priced()
 
 
-def _currency_said(text: str, words: Words) -> str | None:
+def _currency_said(text: str, words: Vocabulary) -> str | None:
     """The currency of a cell, "" for an empty one; None if it is none."""
     if is_missing(text):
         return ""

@@ -46,7 +46,7 @@ from orderbook.catalogue.springs import Catalogue, CatalogueReading, ColumnTaken
 from orderbook.catalogue.stretches import Head, Stretch, Walk, meant_short
 from orderbook.catalogue.texts import PIECE, Progress, Wanted, text_list
 from orderbook.catalogue.usual import refuse_unusual
-from orderbook.catalogue.words import Words, is_currency, shipped_words
+from orderbook.catalogue.words import Vocabulary, is_currency, shipped_words
 from orderbook.errors import Finding, OrderbookError, error, finding
 
 SAMPLES = 3
@@ -80,7 +80,7 @@ class List(Protocol):
 class Ways:
     """How lists are to be read: what the user said, and what is assumed."""
 
-    words: Words
+    words: Vocabulary
     supplier: str = ""
     column_map: ColumnMap | None = None
     gauge: GaugeTable | None = None
@@ -442,7 +442,7 @@ def _plan(table: TableLooked, footers: Sequence[str], ways: Ways) -> None:
         table.refused = problem
 
 
-def _hints(head: Head, footers: Sequence[str], words: Words) -> Hints:
+def _hints(head: Head, footers: Sequence[str], words: Vocabulary) -> Hints:
     """What the lines around a table say; of a section what its own remarks say, and else what stands above."""
     above = together(hints_of(text, words) for text in head.titles)
     below = together(hints_of(text, words) for text in footers)

@@ -19,7 +19,7 @@ from orderbook.catalogue.springs import Reject
 from orderbook.catalogue.stretches import Head, ListRow, Stretch, Walk, first_head, stretches_of
 from orderbook.catalogue.tables import LOOKED_AT, find_header
 from orderbook.catalogue.texts import Wanted, no_rows
-from orderbook.catalogue.words import Words
+from orderbook.catalogue.words import Vocabulary
 from orderbook.errors import Finding, error, finding
 
 ENCRYPTED = "EncryptedPackage".encode("utf-16-le")
@@ -44,7 +44,7 @@ class SheetList:
     above: tuple[Reject, ...]
     first: int  # how many rows stand before the first one of a spring
     score: float
-    words: Words
+    words: Vocabulary
     known: frozenset[str]
 
     def stretches(self, meant: Mapping[int, int]) -> Iterator[tuple[Stretch | None, Walk]]:
@@ -76,7 +76,7 @@ def read_sheets(data: bytes, where: str, limits: Limits, name: str | None = None
 
 
 def sheet_lists(
-    data: bytes, file: str, where: str, limits: Limits, words: Words, wanted: Wanted, name: str | None = None
+    data: bytes, file: str, where: str, limits: Limits, words: Vocabulary, wanted: Wanted, name: str | None = None
 ) -> tuple[list[SheetList], tuple[Finding, ...]]:
     """Find the sheets that hold a list, visible ones first, hidden ones only if there is no other; and what to tell.
 
@@ -115,7 +115,7 @@ def labelled_lists(lists: Sequence[SheetList]) -> list[SheetList]:
 
 
 def _list_of(
-    first: Sequence[ListRow], sheet: Any, hidden: bool, file: str, limits: Limits, words: Words, wanted: Wanted
+    first: Sequence[ListRow], sheet: Any, hidden: bool, file: str, limits: Limits, words: Vocabulary, wanted: Wanted
 ) -> SheetList | None:
     if not wanted.headings:
         width = max([wanted.places, *(len(row.cells) for row in first)])

@@ -10,7 +10,7 @@ from fractions import Fraction
 from functools import cache
 from typing import NamedTuple
 
-from orderbook.catalogue.headings import LETTERS, SIZES, Part, spoken_for
+from orderbook.catalogue.headings import LETTERS, SIZES, SizePart, spoken_for
 from orderbook.catalogue.marks import DIGITS, plain_number
 from orderbook.catalogue.units import Unit, UnitDoubt, known_unit, said_unit
 from orderbook.catalogue.words import one_spelling, shipped_words
@@ -194,7 +194,7 @@ def sensible(meaning: str, mm: float) -> bool:
     return low <= mm <= high
 
 
-def by_meaning(values: Sequence[float], order: Sequence[Part]) -> Mapping[str, float] | None:
+def by_meaning(values: Sequence[float], order: Sequence[SizePart]) -> Mapping[str, float] | None:
     """Tell the sizes of one cell apart, by the order that was said, or by their size: they are never near each other.
 
     None if they cannot be told apart: three numbers that are near each other, four whose order nobody said.

@@ -12,7 +12,7 @@ from orderbook.catalogue.headings import SIZES, heading
 from orderbook.catalogue.maps import QUESTION, ColumnMap, MapEntry, map_text
 from orderbook.catalogue.reading import Ways, lists_of, ways_of
 from orderbook.catalogue.stretches import Stretch
-from orderbook.catalogue.words import Words
+from orderbook.catalogue.words import Vocabulary
 from orderbook.errors import OrderbookError
 
 UNITS = frozenset(["unit_not_said", "unit_in_doubt", "unit_not_sensible", "sizes_unusual"])
@@ -83,14 +83,14 @@ def _names(header: Sequence[str]) -> list[str]:
     ]
 
 
-def _guess(text: str, words: Words) -> MapEntry:
+def _guess(text: str, words: Vocabulary) -> MapEntry:
     head = heading(text, words)
     meaning = "note" if head.meaning == "description" else head.meaning
     unit = head.unit.name if head.unit is not None and meaning in (*SIZES, "sizes") else ""
     return MapEntry(meaning or QUESTION, unit)
 
 
-def _asked(guess: MapEntry, text: str, problem: OrderbookError, words: Words) -> MapEntry:
+def _asked(guess: MapEntry, text: str, problem: OrderbookError, words: Vocabulary) -> MapEntry:
     """Put the question where the problem is."""
     named = bool(text) and repr(text) in problem.saw
     if problem.code in MEANINGS and (named or guess.meaning == QUESTION) and not _is_needed(guess, problem):

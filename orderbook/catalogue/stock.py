@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 
 from orderbook.catalogue.blocks import Block
 from orderbook.catalogue.plan import ReadingPlan
-from orderbook.catalogue.words import Words, fold, tokens
+from orderbook.catalogue.words import Vocabulary, fold, tokens
 
 UNKNOWN = -1
 
@@ -22,7 +22,7 @@ def stock_of(block: Block, plan: ReadingPlan) -> NDArray[np.int64]:
     return np.asarray(left[coded.codes])
 
 
-def pieces_left(text: str, words: Words) -> int:
+def pieces_left(text: str, words: Vocabulary) -> int:
     """Read one cell; "more than 10" is 10, a word for "none" or a denied word is 0.
 
     >>> from orderbook.catalogue.words import shipped_words; words = shipped_words()

@@ -18,7 +18,7 @@ from orderbook.catalogue.opening import Limits
 from orderbook.catalogue.sizes import pieces
 from orderbook.catalogue.springs import Reject
 from orderbook.catalogue.tables import Found, header_score, is_unit_line, may_be_header, remark_of, trimmed
-from orderbook.catalogue.words import Words
+from orderbook.catalogue.words import Vocabulary
 from orderbook.errors import error
 
 MANY_SHORT = 0.2  # when so many rows leave out the same last cells, the list means it
@@ -82,7 +82,7 @@ class Walk:
     """Where one is in a list: the head that holds, and remarks since the last row of a spring."""
 
     head: Head
-    words: Words
+    words: Vocabulary
     known: frozenset[str] = frozenset()
     score: float = 12.0
     padded: bool = False  # a spreadsheet leaves out blank cells at the end of a row

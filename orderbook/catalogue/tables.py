@@ -11,7 +11,7 @@ from orderbook.catalogue.cutting import DELIMITERS, Dialect, Lines, records
 from orderbook.catalogue.headings import SIZES, heading
 from orderbook.catalogue.sizes import is_missing, written
 from orderbook.catalogue.units import said_unit
-from orderbook.catalogue.words import Words, fold
+from orderbook.catalogue.words import Vocabulary, fold
 
 LOOKED_AT = 60  # lines above which a header must be
 NEEDED = (*SIZES, "sizes", "gauge", "item")
@@ -30,7 +30,7 @@ class Found:
     score: float
 
 
-def guess_dialect(lines: Lines, words: Words, known: frozenset[str], fixed: str = "") -> Dialect:
+def guess_dialect(lines: Lines, words: Vocabulary, known: frozenset[str], fixed: str = "") -> Dialect:
     """Find how a text is cut: by which delimiter its header reads best as a spring list's.
 
     Where no delimiter makes a header of it, the one is taken that cuts most lines alike, so that the error can show
@@ -46,7 +46,7 @@ def guess_dialect(lines: Lines, words: Words, known: frozenset[str], fixed: str 
     return max(tried, key=lambda dialect: _cuts_alike(sample, dialect))
 
 
-def find_header(rows: Sequence[Sequence[Cell]], words: Words, known: frozenset[str] = frozenset()) -> Found | None:
+def find_header(rows: Sequence[Sequence[Cell]], words: Vocabulary, known: frozenset[str] = frozenset()) -> Found | None:
     """Find the first row that reads like a spring list's header, nearly as well as the best of the first rows."""
     scores = [header_score(cells, words, known) for cells in rows[:LOOKED_AT]]
     if not any(scores):  # headings without a size, so that the error can show them
@@ -66,7 +66,7 @@ def find_header(rows: Sequence[Sequence[Cell]], words: Words, known: frozenset[s
     return Found(at, cells, scores[at])
 
 
-def _complete(cells: Sequence[Cell], words: Words) -> bool:
+def _complete(cells: Sequence[Cell], words: Vocabulary) -> bool:
     """Whether a row names all that is needed."""
     claims = _meanings(cells, words)
     return bool(claims & {"item", "description"}) and (
@@ -74,7 +74,7 @@ def _complete(cells: Sequence[Cell], words: Words) -> bool:
     )
 
 
-def _meanings(cells: Sequence[Cell], words: Words) -> set[str]:
+def _meanings(cells: Sequence[Cell], words: Vocabulary) -> set[str]:
     return {heading(shown(cell), words).meaning for cell in cells}
 
 
@@ -85,7 +85,9 @@ def _one_above_the_other(above: Sequence[Cell], below: Sequence[Cell]) -> tuple[
     return tuple(f"{a} {b}".strip() for a, b in zip(upper, lower, strict=True))
 
 
-def header_score(cells: Sequence[Cell], words: Words, known: frozenset[str] = frozenset(), sized: bool = True) -> float:
+def header_score(
+    cells: Sequence[Cell], words: Vocabulary, known: frozenset[str] = frozenset(), sized: bool = True
+) -> float:
     """How strongly a row reads as a header: 0 unless it names two columns, one of them a size (or the item).
 
     `known` are headings of the user's map, which count most; sized, whether a size must be among them.
@@ -127,7 +129,7 @@ def may_be_header(cells: Sequence[Cell]) -> bool:
     return filled >= 3
 
 
-def is_unit_line(cells: Sequence[Cell], header: Sequence[str], words: Words) -> bool:
+def is_unit_line(cells: Sequence[Cell], header: Sequence[str], words: Vocabulary) -> bool:
     """Whether the row below the headings is a line of units, understood or not.
 
     >>> from orderbook.catalogue.words import shipped_words; words = shipped_words()
@@ -173,7 +175,7 @@ def _between_marks(text: str, quote: str) -> bool:
     return sum(text.count(quote + mark + quote) for mark in DELIMITERS) > text.count("\n")
 
 
-def _reads_as_list(sample: Lines, dialect: Dialect, words: Words, known: frozenset[str]) -> float:
+def _reads_as_list(sample: Lines, dialect: Dialect, words: Vocabulary, known: frozenset[str]) -> float:
     rows = [record.cells for record in records(sample, dialect) if not record.trouble]
     found = find_header(rows, words, known)
     if found is None:

@@ -39,7 +39,7 @@ from orderbook.catalogue.tables import (
     remark_of,
     trimmed,
 )
-from orderbook.catalogue.words import Words
+from orderbook.catalogue.words import Vocabulary
 from orderbook.errors import error
 
 PIECE = 8 * MEGABYTE
@@ -75,7 +75,7 @@ class TextList:
     above: tuple[Reject, ...]
     offset: int  # bytes of UTF-8 before the first row
     score: float
-    words: Words
+    words: Vocabulary
     limits: Limits
     known: frozenset[str]
     piece_bytes: int
@@ -93,8 +93,8 @@ class TextList:
 
 
 def text_list(
-    file: str, where: str, open_stream: Callable[[], BinaryIO], size: int, words: Words, limits: Limits, wanted: Wanted,
-    piece_bytes: int = PIECE, progress: Progress | None = None,
+    file: str, where: str, open_stream: Callable[[], BinaryIO], size: int, words: Vocabulary,
+    limits: Limits, wanted: Wanted, piece_bytes: int = PIECE, progress: Progress | None = None,
 ) -> TextList:  # fmt: skip
     """Find letters, dialect and headings of a text list.
 
@@ -272,7 +272,7 @@ def _block(columns: Sequence[Coded], irregular: list[tuple[int, list[str]]], lin
     return Block(np.delete(lines, [at for at, _ in irregular]), tuple(columns))
 
 
-def _another_heading(columns: Sequence[Coded], header: tuple[str, ...], words: Words) -> bool:
+def _another_heading(columns: Sequence[Coded], header: tuple[str, ...], words: Vocabulary) -> bool:
     """Whether some distinct cell of a size column is itself a heading, but not the column's own."""
     for column, own in zip(columns, header, strict=True):
         if heading(own, words).meaning not in (*SIZES, "sizes", "gauge") or len(column.cells) > 200_000:

@@ -12,7 +12,7 @@ from fractions import Fraction
 from functools import cache
 from typing import NamedTuple
 
-from orderbook.catalogue.words import Words, is_word, shipped_words, tokens
+from orderbook.catalogue.words import Vocabulary, is_word, shipped_words, tokens
 from orderbook.measures import unit_mm
 
 PARTS = {
@@ -69,7 +69,7 @@ class UnitDoubt(NamedTuple):
     word: str
 
 
-class UnitPlace(NamedTuple):
+class UnitSpan(NamedTuple):
     """Where in a text a unit stands, from one token to before another."""
 
     start: int
@@ -77,14 +77,14 @@ class UnitPlace(NamedTuple):
     unit: Unit | UnitDoubt
 
 
-def unit_at(said: Sequence[str], at: int, words: Words) -> UnitPlace | None:
+def unit_at(said: Sequence[str], at: int, words: Vocabulary) -> UnitSpan | None:
     """Find the unit that begins at a token.
 
     >>> words = shipped_words()
     >>> unit_at(tokens("1/16 in"), 0, words).unit.name, unit_at(tokens("dixièmes de mm"), 0, words).unit.name
     ('1/16 in', '1/10 mm')
     >>> unit_at(tokens("Linien"), 0, words).unit
-    Doubt(word='linien')
+    UnitDoubt(word='linien')
     """
     end, name = _longest(said, at, words)
     if not name:
@@ -93,8 +93,8 @@ def unit_at(said: Sequence[str], at: int, words: Words) -> UnitPlace | None:
         word, over = " ".join(said[at:end]), said[end : end + 2]
         if name != "doubtful" and len(over) == 2 and over[0] == "/" and over[1] in ("10", "100", "1000"):  # mm/100
             part = Fraction(1, int(over[1]))
-            return UnitPlace(at, end + 2, Unit(f"{part} {NAMES.get(name, name)}", part * _mm(name)))
-        return UnitPlace(at, end, UnitDoubt(word) if name == "doubtful" else Unit(NAMES.get(name, name), _mm(name)))
+            return UnitSpan(at, end + 2, Unit(f"{part} {NAMES.get(name, name)}", part * _mm(name)))
+        return UnitSpan(at, end, UnitDoubt(word) if name == "doubtful" else Unit(NAMES.get(name, name), _mm(name)))
     base_at = end
     while base_at < len(said) and said[base_at] in OF:
         base_at += 1
@@ -103,17 +103,17 @@ def unit_at(said: Sequence[str], at: int, words: Words) -> UnitPlace | None:
         base_end, base = base_at + 1, "in"
     part = PARTS[name]
     if base and base != "doubtful" and base not in PARTS:
-        return UnitPlace(at, base_end, Unit(f"{part} {NAMES.get(base, base)}", part * _mm(base)))
+        return UnitSpan(at, base_end, Unit(f"{part} {NAMES.get(base, base)}", part * _mm(base)))
     if base:
-        return UnitPlace(at, base_end, UnitDoubt(" ".join(said[at:base_end])))
+        return UnitSpan(at, base_end, UnitDoubt(" ".join(said[at:base_end])))
     while end < len(said) and said[end] in OF and is_word(said[end]):
         end += 1
     if name in OF_A_MM:
-        return UnitPlace(at, end, Unit(f"{part} mm", part))
-    return UnitPlace(at, end, UnitDoubt(" ".join(said[at:end])))
+        return UnitSpan(at, end, Unit(f"{part} mm", part))
+    return UnitSpan(at, end, UnitDoubt(" ".join(said[at:end])))
 
 
-def units_in(said: Sequence[str], words: Words) -> list[UnitPlace]:
+def units_in(said: Sequence[str], words: Vocabulary) -> list[UnitSpan]:
     """Find all units of a heading or another short text; `in` is the inch where it ends the text or a bracket.
 
     >>> [span.unit.name for span in units_in(tokens("Width in mm"), shipped_words())]
@@ -125,7 +125,7 @@ def units_in(said: Sequence[str], words: Words) -> list[UnitPlace]:
     while at < len(said):
         span = unit_at(said, at, words)
         if span is None and said[at] == "in" and not _goes_on(said, at + 1, words):
-            span = UnitPlace(at, at + 1, Unit("in", _mm("in")))
+            span = UnitSpan(at, at + 1, Unit("in", _mm("in")))
         if span is not None:
             found.append(span)
         at = span.end if span else at + 1
@@ -148,7 +148,7 @@ def said_unit(text: str) -> Unit | UnitDoubt | None:
     """Read a text that is a unit and nothing else: a cell of a line of units, what stands behind a number.
 
     >>> said_unit("(mm)"), said_unit("lines"), said_unit("hole")
-    (Unit(name='mm', mm=Fraction(1, 1)), Doubt(word='lines'), None)
+    (Unit(name='mm', mm=Fraction(1, 1)), UnitDoubt(word='lines'), None)
     """
     words = shipped_words()
     said = [token for token in tokens(text) if is_word(token) or token in "\"'''"]
@@ -163,7 +163,7 @@ def said_unit(text: str) -> Unit | UnitDoubt | None:
     return Unit(word, mm) if mm is not None else None
 
 
-def _goes_on(said: Sequence[str], at: int, words: Words) -> bool:
+def _goes_on(said: Sequence[str], at: int, words: Vocabulary) -> bool:
     """Whether words or a unit follow in the same bracket, so that "in" is no inch."""
     return any(is_word(token) or (token,) in words.units for token in _clause(said, at))
 
@@ -176,7 +176,7 @@ def _clause(said: Sequence[str], at: int) -> Sequence[str]:
     return said[at:]
 
 
-def _longest(said: Sequence[str], at: int, words: Words) -> tuple[int, str]:
+def _longest(said: Sequence[str], at: int, words: Vocabulary) -> tuple[int, str]:
     for end in range(min(len(said), at + 5), at, -1):
         if (name := words.units.get(tuple(said[at:end]))) is not None:
             return end, name

@@ -1,4 +1,4 @@
-"""Words of the trade in six languages, from `words/*.toml` and the user's own file: headings, units, currencies, cells.
+"""What words mean in six languages, from `words/*.toml` and the user's own file: headings, units, currencies, cells.
 
 Everything a list says in words goes through `tokens` first, so that case, accents, full stops, hyphens and the many
 kinds of quotation marks do not count.
@@ -43,7 +43,7 @@ _TOKEN = re.compile(
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Words:
+class Vocabulary:
     """Phrases as tokens → what they speak for: meanings of columns with weights, units, currencies; cell words by kind.
 
     `vocabulary` are the words of headings, that say nothing of a unit when they stand beside the name of a size.
@@ -111,7 +111,7 @@ def is_currency(code: str) -> bool:
     return bool(re.fullmatch(r"[A-Z]{3}", code)) and _known(code)
 
 
-def shipped_words(more: str | Path | None = None) -> Words:
+def shipped_words(more: str | Path | None = None) -> Vocabulary:
     """Read the shipped words, and a user's file of the same shape after them.
 
     Raises: OrderbookError(words_not_read).
@@ -120,7 +120,7 @@ def shipped_words(more: str | Path | None = None) -> Words:
 
 
 @cache
-def _read_words(more: str | Path | None) -> Words:
+def _read_words(more: str | Path | None) -> Vocabulary:
     shipped = sorted(Path(__file__).with_name("words").glob("*.toml"))
     tables = [tomllib.loads(f.read_text(encoding="utf-8")) for f in shipped]
     return _joined([*tables, _users_own(Path(more))] if more else tables)
@@ -148,7 +148,7 @@ def _users_own(path: Path) -> dict[str, Any]:
     return table
 
 
-def _joined(tables: Iterable[dict[str, Any]]) -> Words:
+def _joined(tables: Iterable[dict[str, Any]]) -> Vocabulary:
     phrases: dict[tuple[str, ...], dict[str, float]] = {}
     cells: dict[str, set[str]] = {}
     units: dict[tuple[str, ...], str] = {}
@@ -171,7 +171,7 @@ def _joined(tables: Iterable[dict[str, Any]]) -> Words:
     doubts = {word for phrase, name in units.items() if name == "doubtful" for word in phrase}
     for kind in ("number", "gauge"):
         doubts |= cells.get(kind, set())
-    return Words(
+    return Vocabulary(
         {phrase: tuple(claims.items()) for phrase, claims in phrases.items() if phrase},
         {kind: frozenset(entries) for kind, entries in cells.items()},
         units,

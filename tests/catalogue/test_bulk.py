@@ -10,10 +10,10 @@ import sys
 import pytest
 
 from orderbook.catalogue import bulk
-from orderbook.catalogue.bulk import Rows, cut_by_csv, cut_rows
+from orderbook.catalogue.bulk import CutRows, cut_by_csv, cut_rows
 
 
-def told(rows: Rows | None) -> tuple[list[list[str]], list[list[str]]] | None:
+def told(rows: CutRows | None) -> tuple[list[list[str]], list[list[str]]] | None:
     """Regular rows and irregular ones, without blank lines, which the two ways count as one or the other."""
     if rows is None:
         return None

@@ -6,6 +6,8 @@ from pathlib import Path
 
 import pytest
 
+import orderbook
+from orderbook.book.lists import read_lists
 from orderbook.catalogue import ColumnMap, MapEntry, map_beside, map_skeleton, read_map
 from orderbook.errors import OrderbookError
 from tests.catalogue.invented import CLOCK, INCH, WATCH, assert_reads, codes, listed, refusal, written
@@ -105,3 +107,28 @@ def test_a_skeleton_that_is_filled_in_cures_the_refusal(tmp_path: Path) -> None:
 def test_only_a_question_has_a_skeleton(tmp_path: Path) -> None:
     path = listed(tmp_path, "")
     assert map_skeleton(path, refusal(path)) is None
+
+
+SUPPLIERS = "Supplier,Currency,Column map\nSupplier North,GBP,north.toml\n"
+NORTH = '[columns]\n"Item" = "item"\n"Length" = { meaning = "length", unit = "in" }\n'
+
+
+@pytest.mark.parametrize("how", ["rows", "file"])
+def test_rank_finds_the_map_that_suppliers_name(how: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    path = listed(tmp_path, written(BARE, CLOCK, (1, 1, INCH)))
+    (tmp_path / "north.toml").write_text(NORTH, encoding="utf-8")
+    (tmp_path / "terms.csv").write_text(SUPPLIERS, encoding="utf-8")
+    row = {"Supplier": "Supplier North", "Currency": "GBP", "Column map": "north.toml"}
+    suppliers = [row] if how == "rows" else tmp_path / "terms.csv"
+    barrel = orderbook.Barrel(bore=65, arbor=12, depth=20, used=5)
+    ranking = orderbook.rank(barrel, path, suppliers=suppliers, supplier="Supplier North")
+    assert ranking.as_dict()["rows_kept"] == len(CLOCK)
+
+
+def test_a_book_reads_a_list_by_the_map_its_suppliers_name(tmp_path: Path) -> None:
+    path = listed(tmp_path, written(BARE, CLOCK, (1, 1, INCH)))
+    (tmp_path / "north.toml").write_text(NORTH, encoding="utf-8")
+    book = orderbook.Book.new(tmp_path / "book.xlsx")
+    book.append("Suppliers", {"supplier": "Supplier North", "currency": "GBP", "column_map": "north.toml"})
+    assert book.catalogue(path, supplier="Supplier North").brought == len(CLOCK)
+    assert read_lists([path], into=tmp_path / "book.xlsx", supplier="Supplier North").reading.rows_kept == len(CLOCK)
