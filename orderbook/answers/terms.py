@@ -16,6 +16,7 @@ from orderbook.records.books import Books
 from orderbook.records.conversion import in_minor
 from orderbook.records.costs import postage_rule, price_of_one
 from orderbook.records.index import barrel_of
+from orderbook.records.packs import pieces_good
 from orderbook.records.tables import ORIGIN, DrawerSpring, SupplierRow
 from orderbook.records.verdicts import last_trial
 
@@ -117,7 +118,7 @@ def received_for(books: Books, barrel: str) -> tuple[SpringAtHand, ...]:
     for line in books.orders:
         sizes = (line.width_mm, line.strength_mm, line.length_mm)
         waits = line.state == "received" and barrel_of(books, line) == barrel and last_trial(books, line.order) is None
-        if waits and all(sizes) and not line.wrong:
+        if waits and all(sizes) and pieces_good(line):
             width, strength, length = (float(size or 0) for size in sizes)
             called = f"{line.supplier} {line.item}".strip()
             price = price_of_one(books, line)

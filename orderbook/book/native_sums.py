@@ -14,6 +14,7 @@ from orderbook.records.books import Books
 from orderbook.records.conversion import dated_rates
 from orderbook.records.definition import book_definition
 from orderbook.records.packs import packs_bought
+from orderbook.records.sheet_names import no_such_piece
 from orderbook.xlsx.page import letters
 from orderbook.xlsx.reading import OpenBook, columns_of
 
@@ -48,7 +49,10 @@ def _ours(books: Books) -> dict[tuple[str, str], dict[int, str | None]]:
 
     own = Rates(books.currency)  # the sheet knows only the rate of the row
     return {
-        ("Ledger", "in_book"): {r.row.place.row: text(ledger_value(r, books.currency, rates)) for r in books.ledger},
+        ("Ledger", "in_book"): {
+            r.row.place.row: text(no_such_piece(books, r) or ledger_value(r, books.currency, rates))
+            for r in books.ledger
+        },
         ("Work", "amount"): {w.row.place.row: text(work_value(w, books.currency)) for w in books.work},
         ("Orders", "packs"): {o.row.place.row: str(packs_bought(o)) if o.order else "" for o in books.orders},
         ("Orders", "to_come"): {

@@ -11,19 +11,21 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, fields
 from datetime import date
+from decimal import Decimal
 from typing import Any
 
 from orderbook.answers.means import Quantity
 from orderbook.answers.record_data import BarrelStory, PartStory, SpringTried, Story
 from orderbook.records.accounts import Account, Sums
+from orderbook.records.conversion import in_minor
 from orderbook.records.definition import book_definition
-from orderbook.records.tables import RECORDS, OrderLine, RecordNote
+from orderbook.records.tables import RECORDS, LedgerLine, OrderLine, RecordNote
 from orderbook.reports.record_blocks import (
     Block,
-    PartDecided,
+    Grid,
+    PartBlock,
     Photograph,
     Photographs,
-    RowsShown,
     Section,
     Signatures,
     facts,
@@ -176,13 +178,13 @@ def _parts(story: Story, edition: Edition) -> Section | None:
     return section("What was decided of each part, and done", *(_part(p, story, edition) for p in story.parts))
 
 
-def _part(told: PartStory, story: Story, edition: Edition) -> PartDecided:
+def _part(told: PartStory, story: Story, edition: Edition) -> PartBlock:
     need = told.need
     said = [_sentence(need.reason), _sentence(need.note)]
     said += [_noted(n) for n in told.notes if n.heading in ("new information", "as found", "part removed")]
     done = [_sentence(f"{shown(w.date)}: {w.done or 'worked on'}" + _by(w.who, story)) for w in told.work]
     bought = "; ".join(_bought(o, edition) for o in told.orders if o.state in ("received", "fitted"))
-    return PartDecided(
+    return PartBlock(
         title=need.part or need.need,
         decision=", ".join(filter(None, (need.decision, need.state))),
         said=tuple(filter(None, said)),
@@ -372,7 +374,7 @@ def _for_the_file(story: Story) -> Iterator[Section | None]:
     yield section("For the file", _said(story.said("for the file"), story))
     yield section("Everything else that was typed", *_other_words(story))
     yield section("Cautions that belong to this work", words(story.cautions, "caution"))
-    yield section("Readings that could not be read", words((str(f) for f in story.findings), "trouble"))
+    yield section("To look at again in the book", words((str(f) for f in story.findings), "trouble"))
     missing = lacking(story)
     asked = f"Published practice asks for this too: {'; '.join(missing)}."
     yield section("Not in the book yet", words((asked,) if missing else (), "note"))
@@ -399,7 +401,7 @@ _PRINTED: Mapping[str, tuple[str, ...]] = {
 }  # fmt: skip
 
 
-def _other_words(story: Story) -> Iterator[RowsShown | None]:
+def _other_words(story: Story) -> Iterator[Grid | None]:
     """List the words of each table that no section prints, so that nothing that was typed is lost."""
     rows: tuple[tuple[str, Iterable[Any], Callable[[Any], str]], ...] = (
         ("Restorations", (story.restoration,), lambda r: r.restoration),
@@ -409,7 +411,7 @@ def _other_words(story: Story) -> Iterator[RowsShown | None]:
         ("Orders", story.orders, lambda r: r.order),
         ("Trials", (t.trial for b in story.barrels for t in b.tried), lambda r: f"{r.order} in {r.barrel}"),
         ("Drawer", story.drawer, lambda r: r.drawer),
-        ("Ledger", story.ledger, lambda r: f"{shown(r.date)} {r.category} {shown(r.amount)} {r.currency}"),
+        ("Ledger", story.ledger, lambda r: f"{shown(r.date)} {r.category} {_money(r)}"),
     )
     for name, records, called in rows:
         headers = {c.key: c.header for c in book_definition().tables[name].columns if c.kind != "worked"}
@@ -421,6 +423,14 @@ def _other_words(story: Story) -> Iterator[RowsShown | None]:
             if isinstance(text := getattr(record, key), str) and text
         ]
         yield table((name, "column", "what stands there"), found)
+
+
+def _money(row: LedgerLine) -> str:
+    """Show an amount as money, or as it was typed where it is finer than a penny or of no currency."""
+    if row.amount is None or not row.currency:
+        return shown(row.amount)
+    money = in_minor(row.amount, row.currency)
+    return str(money) if Decimal(money.text) == row.amount else f"{shown(row.amount)} {row.currency}"
 
 
 def _sign(story: Story, edition: Edition) -> Section | None:
