@@ -9,7 +9,6 @@ from com.sun.star.awt import KeyEvent, XCallback
 from com.sun.star.beans import PropertyValue
 from com.sun.star.frame import XDispatchResultListener, XStatusListener
 from com.sun.star.uno import Exception as UnoException
-from com.sun.star.uno import RuntimeException
 from com.sun.star.util import URL
 
 # com.sun.star.accessibility.AccessibleRole and AccessibleStateType
@@ -120,7 +119,7 @@ def wait(number, seconds):
     end, slowest, frame = time.monotonic() + seconds, 0.0, _frame(number)
     while not ENDS[number].over.is_set() and time.monotonic() < end:
         begin = time.perf_counter()
-        with contextlib.suppress(AttributeError, RuntimeException):
+        with contextlib.suppress(AttributeError, UnoException):  # between two documents in one window
             frame.Controller.Model.Sheets.getByIndex(0).getCellByPosition(0, 0).Value  # noqa: B018
         slowest = max(slowest, time.perf_counter() - begin)
         time.sleep(0.01)
