@@ -114,6 +114,12 @@ def start(number, key, given):
     dispatch.dispatchWithNotification(url, _properties(given), ENDS[number])
 
 
+def stop(number):
+    """Choose Stop; the end of what is stopped is still waited for with `wait`."""
+    url, dispatch = _asked(number, "stop")
+    dispatch.dispatch(url, ())
+
+
 def wait(number, seconds):
     """Wait until the action is over; give [well, words, longest freeze of the window], None if it goes on."""
     end, slowest, frame = time.monotonic() + seconds, 0.0, _frame(number)
@@ -163,6 +169,11 @@ def look_at(number, sheet, cells, row):
     controller.setActiveSheet(there)
     controller.select(there.getCellRangeByName(cells))
     controller.setFirstVisibleRow(row)
+
+
+def full_size(number, width, height):
+    """Let a window take the whole screen."""
+    _frame(number).ContainerWindow.setPosSize(0, 0, width, height, 15)
 
 
 def type_in(number, sheet, cell, value):
@@ -396,8 +407,8 @@ def push(name):
 VERBS = {
     verb.__name__: verb
     for verb in (
-        window, opened_url, start, wait, enabled, helper_in_main_thread, view, look_at, type_in, everything, shown,
-        table, table_area, insert_row, protect, steps, undo, redo, is_modified, bars, window_save, window_save_as,
-        window_close, menu, choose, dialog, tab_order, offered, pick, fill_in, read_field, press_digits, push,
+        window, opened_url, start, stop, wait, enabled, helper_in_main_thread, view, look_at, full_size, type_in,
+        everything, shown, table, table_area, insert_row, protect, steps, undo, redo, is_modified, bars, window_save,
+        window_save_as, window_close, menu, choose, dialog, tab_order, offered, pick, fill_in, read_field, press_digits, push,
     )
 }  # fmt: skip
