@@ -8,7 +8,8 @@ import tempfile
 import time
 from pathlib import Path
 
-from PIL import Image
+import numpy
+from matplotlib.image import imsave
 
 from orderbook.addin.calc.extension import build
 from orderbook.book.demo_book import write_demo_book
@@ -17,16 +18,17 @@ from tests.office import Office
 
 FOLDER = Path(__file__).resolve().parents[1] / "docs" / "pictures"
 SCREEN, SIZE = ":77", (1280, 800)
-SETTLE_S = 6  # until what was opened is drawn
+SETTLE_S = 15  # until what was opened is drawn, also on a busy machine
 
 
-def shot(framebuffer: Path) -> Image.Image:
-    """Read the screen out of the file in which Xvfb keeps it (format XWD, 32 bits a dot)."""
+def keep(framebuffer: Path, name: str) -> None:
+    """Write what is on the screen, out of the file in which Xvfb keeps it (format XWD, 32 bits a dot), as a PNG."""
     data = framebuffer.read_bytes()
     head, width, height = (struct.unpack_from(">I", data, at)[0] for at in (0, 16, 20))
     colours, line = (struct.unpack_from(">I", data, at)[0] for at in (76, 48))
     start = head + colours * 12
-    return Image.frombuffer("RGB", (width, height), data[start:], "raw", "BGRX", line, 1)
+    dots = numpy.frombuffer(data, numpy.uint8, height * line, start).reshape(height, line)[:, : width * 4]
+    imsave(FOLDER / name, numpy.ascontiguousarray(dots.reshape(height, width, 4)[:, :, 2::-1]))
 
 
 def main() -> None:
@@ -56,12 +58,12 @@ def _take(office: Office, place: Path) -> None:
         window.full_size(*SIZE)
         window.menu()
         time.sleep(SETTLE_S)
-        shot(framebuffer).save(FOLDER / "menu.png", optimize=True)
+        keep(framebuffer, "menu.png")
         window.menu()
         window.start("trial")
         office.ask("dialog", "Note a trial", 60)
         time.sleep(SETTLE_S)
-        shot(framebuffer).save(FOLDER / "menu-trial.png", optimize=True)
+        keep(framebuffer, "menu-trial.png")
         office.ask("push", "Cancel")
         window.wait()
 

@@ -321,8 +321,8 @@ class Dialog:
     def _find(self, name):
         for number in range(self.toolkit.getTopWindowCount()):
             top = self.toolkit.getTopWindow(number)
-            context = top.getAccessibleContext()
-            if context.getAccessibleName() == name and context.getAccessibleRole() == DIALOG:
+            context = top.getAccessibleContext() if top is not None else None  # closed while we look
+            if context is not None and context.getAccessibleName() == name and context.getAccessibleRole() == DIALOG:
                 return top
         return None
 
@@ -409,6 +409,7 @@ VERBS = {
     for verb in (
         window, opened_url, start, stop, wait, enabled, helper_in_main_thread, view, look_at, full_size, type_in,
         everything, shown, table, table_area, insert_row, protect, steps, undo, redo, is_modified, bars, window_save,
-        window_save_as, window_close, menu, choose, dialog, tab_order, offered, pick, fill_in, read_field, press_digits, push,
+        window_save_as, window_close, menu, choose, dialog, tab_order, offered, pick, fill_in, read_field,
+        press_digits, push,
     )
 }  # fmt: skip

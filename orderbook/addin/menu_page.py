@@ -13,14 +13,14 @@ HEAD = f"""# The menu {MENU}
 The same actions in a menu of LibreOffice Calc and in a tab of a live book in Excel: how to get them is on the pages for
 [Calc](../how-to/live-functions-calc.md) and [Excel](../how-to/live-functions-excel.md).
 
-- Each action is done on a copy of the open book, with what is not saved yet. What differs comes back into the open book,
-  all of it or nothing: where a cell was edited meanwhile nothing is written, and the cell is named.
+- Each action is done on a copy of the open book, with what is not saved yet. What differs comes back into the open
+  book, all of it or nothing: where a cell was edited meanwhile nothing is written, and the cell is named.
 - In Calc it comes back as one step to undo. Excel empties its steps to undo when macro code runs, so the book as it was
   is kept beside it as `NAME.before.xlsm`.
 - In Calc a line over the sheet says how it went; *Next finding* goes to the next cell that needs a look. In Excel the
   line stands at the foot of the window.
-- In Calc what must be asked is asked in a dialog, with the choices of the book; what the row you stand on says is chosen
-  already. In Excel it is asked in the tab; lines, springs and pieces are those of the row you stand on.
+- In Calc what must be asked is asked in a dialog, with the choices of the book; what the row you stand on says is
+  chosen already. In Excel it is asked in the tab; lines, springs and pieces are those of the row you stand on.
 - A macro can call an action by its address and give the answers as arguments; then nothing is asked.
 
 ![The menu in LibreOffice Calc](../pictures/menu.png)

@@ -49,7 +49,7 @@ def run(action: str, **coded: str) -> None:
     with tempfile.TemporaryDirectory(prefix="orderbook-") as folder:
         copy = given.pop("copy", "")
         if copy:
-            copy = shutil.move(copy, Path(folder) / f"book{Path(copy).suffix}")
+            copy = shutil.move(copy, str(Path(folder) / f"book{Path(copy).suffix}"))
         book.app.status_bar = done(book, ACTIONS[action], str(copy), given)
 
 
