@@ -25,6 +25,7 @@ Kind = Literal["choice", "choices", "word", "number", "text", "yes_no", "file", 
 
 MENU = "Order book"
 GROUPS = ("The book", "The choice", "The look", "On paper", "Help")
+PAGES_THAT_PICK = {"Bench": "D1", "Account": "C1"}  # pages that show what a box picks, and that box
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,7 +9,6 @@ from com.sun.star.awt import KeyEvent, XCallback
 from com.sun.star.beans import PropertyValue
 from com.sun.star.frame import XDispatchResultListener, XStatusListener
 from com.sun.star.uno import Exception as UnoException
-from com.sun.star.uno import RuntimeException
 from com.sun.star.util import URL
 
 # com.sun.star.accessibility.AccessibleRole and AccessibleStateType
@@ -115,12 +114,18 @@ def start(number, key, given):
     dispatch.dispatchWithNotification(url, _properties(given), ENDS[number])
 
 
+def stop(number):
+    """Choose Stop; the end of what is stopped is still waited for with `wait`."""
+    url, dispatch = _asked(number, "stop")
+    dispatch.dispatch(url, ())
+
+
 def wait(number, seconds):
     """Wait until the action is over; give [well, words, longest freeze of the window], None if it goes on."""
     end, slowest, frame = time.monotonic() + seconds, 0.0, _frame(number)
     while not ENDS[number].over.is_set() and time.monotonic() < end:
         begin = time.perf_counter()
-        with contextlib.suppress(AttributeError, RuntimeException):
+        with contextlib.suppress(AttributeError, UnoException):  # between two documents in one window
             frame.Controller.Model.Sheets.getByIndex(0).getCellByPosition(0, 0).Value  # noqa: B018
         slowest = max(slowest, time.perf_counter() - begin)
         time.sleep(0.01)
@@ -164,6 +169,11 @@ def look_at(number, sheet, cells, row):
     controller.setActiveSheet(there)
     controller.select(there.getCellRangeByName(cells))
     controller.setFirstVisibleRow(row)
+
+
+def full_size(number, width, height):
+    """Let a window take the whole screen."""
+    _frame(number).ContainerWindow.setPosSize(0, 0, width, height, 15)
 
 
 def type_in(number, sheet, cell, value):
@@ -311,8 +321,8 @@ class Dialog:
     def _find(self, name):
         for number in range(self.toolkit.getTopWindowCount()):
             top = self.toolkit.getTopWindow(number)
-            context = top.getAccessibleContext()
-            if context.getAccessibleName() == name and context.getAccessibleRole() == DIALOG:
+            context = top.getAccessibleContext() if top is not None else None  # closed while we look
+            if context is not None and context.getAccessibleName() == name and context.getAccessibleRole() == DIALOG:
                 return top
         return None
 
@@ -397,8 +407,9 @@ def push(name):
 VERBS = {
     verb.__name__: verb
     for verb in (
-        window, opened_url, start, wait, enabled, helper_in_main_thread, view, look_at, type_in, everything, shown,
-        table, table_area, insert_row, protect, steps, undo, redo, is_modified, bars, window_save, window_save_as,
-        window_close, menu, choose, dialog, tab_order, offered, pick, fill_in, read_field, press_digits, push,
+        window, opened_url, start, stop, wait, enabled, helper_in_main_thread, view, look_at, full_size, type_in,
+        everything, shown, table, table_area, insert_row, protect, steps, undo, redo, is_modified, bars, window_save,
+        window_save_as, window_close, menu, choose, dialog, tab_order, offered, pick, fill_in, read_field,
+        press_digits, push,
     )
 }  # fmt: skip

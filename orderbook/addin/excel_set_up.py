@@ -12,7 +12,7 @@ import orderbook
 from orderbook.addin.excel import configuration
 from orderbook.addin.excel.project import kept_project
 from orderbook.addin.state import TRIAL, State
-from orderbook.errors import Finding, OrderbookError, finding
+from orderbook.errors import Finding, OrderbookError, error, finding
 from orderbook.functions.call import answer
 from orderbook.functions.table import FUNCTIONS
 from orderbook.xlsx.changes import commit
@@ -26,10 +26,13 @@ SECONDS = 60
 def set_up(path: Path) -> dict[str, str]:
     """Write this machine's Python into a live book; return what was written.
 
-    Raises: OrderbookError(not_a_live_book), or of a book that cannot be opened or written.
+    Raises: OrderbookError(not_a_live_book | excel_elsewhere), or of a book that cannot be opened or written.
     """
     book = open_book(path)
+    configuration.settings_in(book)
     wanted = configuration.own_settings()
+    if not any(key in wanted for key in configuration.INTERPRETERS.values()):
+        raise error("excel_elsewhere", where=path.name, saw=f"this machine runs {sys.platform}; nothing was set up")
     commit(book, configuration.changes_for(book, wanted))
     return wanted
 

@@ -18,6 +18,7 @@ from orderbook.addin.calc.extension import build
 from orderbook.errors import error
 
 FILE = "orderbook.oxt"
+SHARED = ("--shared",)
 USUAL_PLACES = (
     "/usr/lib/libreoffice/program",
     "/opt/libreoffice/program",
@@ -86,28 +87,39 @@ def _program(folder: Path, name: str) -> Path | None:
     return next((p for end in (".com", "", ".exe", ".bin") if (p := folder / f"{name}{end}").is_file()), None)
 
 
-def install(office: LibreOffice, profile: Path | None = None) -> None:
+def install(office: LibreOffice, profile: Path | None = None, *, everybody: bool = False) -> None:
     """Install the add-in, made for the Python that runs this; an older one is replaced.
 
-    Raises: OrderbookError(libreoffice_sandboxed | libreoffice_refused).
+    Parameters: everybody, to put it in for every user of the machine, which only the administrator may.
+    Raises: OrderbookError(libreoffice_sandboxed | libreoffice_as_root | libreoffice_refused).
     """
     _refuse_sandbox(office)
+    shared = _shared(everybody)
     with tempfile.TemporaryDirectory() as folder:
         extension = build(Path(folder) / FILE)
-        _unopkg(office, profile, "add", "--force", "--suppress-license", *_shared(), str(extension))
+        _unopkg(office, profile, "add", "--force", "--suppress-license", *shared, str(extension))
 
 
-def remove(office: LibreOffice, profile: Path | None = None) -> bool:
-    """Remove the add-in; return whether there was one."""
-    if installed_version(office, profile) is None:
+def remove(office: LibreOffice, profile: Path | None = None, *, everybody: bool = False) -> bool:
+    """Remove the add-in; return whether there was one.
+
+    Raises: OrderbookError(libreoffice_as_root | libreoffice_refused).
+    """
+    shared = _shared(everybody)
+    if _version_in(office, profile, shared) is None:
         return False
-    _unopkg(office, profile, "remove", *_shared(), names.IDENTIFIER)
+    _unopkg(office, profile, "remove", *shared, names.IDENTIFIER)
     return True
 
 
 def installed_version(office: LibreOffice, profile: Path | None = None) -> str | None:
-    """Return the version of the installed add-in, None if there is none."""
-    done = _run_unopkg(office, profile, "list", *_shared(), names.IDENTIFIER)
+    """Return the version of the installed add-in, None if there is none: the user's own, or the one for everybody."""
+    own = None if _is_root() else _version_in(office, profile, ())
+    return own or _version_in(office, profile, SHARED)
+
+
+def _version_in(office: LibreOffice, profile: Path | None, shared: tuple[str, ...]) -> str | None:
+    done = _run_unopkg(office, profile, "list", *shared, names.IDENTIFIER)
     found = re.search(r"^\s*Version:\s*(\S+)", done.stdout, re.MULTILINE)
     return found[1] if done.returncode == 0 and found else None
 
@@ -136,9 +148,18 @@ def _profiles() -> list[Path]:
     return sorted(places.get(sys.platform, usual).glob("*/user"))
 
 
-def _shared() -> tuple[str, ...]:
-    """LibreOffice's installer refuses the root user, who can only install for everyone."""
-    return ("--shared",) if hasattr(os, "geteuid") and os.geteuid() == 0 else ()
+def _is_root() -> bool:
+    return hasattr(os, "geteuid") and os.geteuid() == 0
+
+
+def _shared(everybody: bool) -> tuple[str, ...]:
+    """Say for whom it is; LibreOffice's installer refuses the root user, who can install for everybody only.
+
+    Raises: OrderbookError(libreoffice_as_root) for the root user who did not say so.
+    """
+    if _is_root() and not everybody:
+        raise error("libreoffice_as_root", where="LibreOffice", saw="this is the root user; nothing was changed")
+    return SHARED if everybody else ()
 
 
 def _refuse_sandbox(office: LibreOffice) -> None:

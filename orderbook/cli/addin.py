@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 CALC_STEPS = """In LibreOffice Calc, on Linux, Windows or macOS:
   1. Close LibreOffice.
   2. orderbook addin calc --install
-  3. Open Calc and type =LENGTH_MM("17 ligne"), which gives 38.3491…
+  3. Open a book in Calc: the menu Order book is there. In a cell, =LENGTH_MM("17 ligne") gives 38.3491…
 If a cell shows a line that begins with #, it says what to do. To look for the cause: orderbook addin calc --check"""
 
 
@@ -52,9 +52,10 @@ def command(context: click.Context) -> None:
     type=click.Path(file_okay=False, path_type=Path),
     help="LibreOffice's user folder, if it is not the usual one.",
 )
+@click.option("--everybody", is_flag=True, help="Install or remove it for every user, as the administrator.")
 @click.option("--json", "as_json", is_flag=True, help="Answer of --check as JSON.")
-def calc(action: str | None, build: Path | None, profile: Path | None, as_json: bool) -> int:
-    """Functions in LibreOffice Calc."""
+def calc(action: str | None, build: Path | None, profile: Path | None, everybody: bool, as_json: bool) -> int:
+    """Menu and functions in LibreOffice Calc."""
     if build is not None:
         return _build(build)
     if action == "check":
@@ -68,10 +69,10 @@ def calc(action: str | None, build: Path | None, profile: Path | None, as_json: 
 
     office = libreoffice.find_libreoffice()
     if action == "install":
-        libreoffice.install(office, profile)
-        click.echo("The add-in is installed. Start LibreOffice afresh; the functions are in the wizard under Add-In.")
+        libreoffice.install(office, profile, everybody=everybody)
+        click.echo("The add-in is installed. Start LibreOffice afresh: a book then shows the menu Order book.")
         return 0
-    was_there = libreoffice.remove(office, profile)
+    was_there = libreoffice.remove(office, profile, everybody=everybody)
     click.echo("The add-in is removed." if was_there else "There was no add-in of ours to remove.")
     return 0
 

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import math
 from functools import lru_cache
 from typing import Any
 
 from orderbook import mechanics
-from orderbook.mechanics import DriveAndLoad, Reference, Run, drive_and_load, reference_spring
+from orderbook.mechanics import Reference, Run, reference_spring
+from orderbook.mechanics.one_run import ends_of_run
 
 KEPT = 4096  # barrels, and springs in them
 
@@ -48,10 +50,10 @@ def _is_plain(given: dict[str, Any]) -> bool:
 
 def _index(which: str, given: dict[str, Any]) -> float:
     barrel = (given["bore_mm"], given["arbor_mm"], given["used_turns"], given["width_mm"], given.get("set_up_turns"))
-    here = _run(*barrel, given["strength_mm"], given["length_mm"])
-    reference = getattr(_reference(*barrel), which)
-    fit = here.eligible.flat[0] and reference > 0  # a run that ends slack has no drive to compare with
-    return 100 * float(getattr(here, which).flat[0]) / reference if fit else float("nan")
+    reference = getattr(_reference(*barrel), which)  # it also says what is wrong with the barrel
+    drive, load = _ends(*barrel, given["strength_mm"], given["length_mm"])
+    here = drive if which == "drive_nmm" else load
+    return 100 * here / reference if reference > 0 else math.nan  # a run that ends slack has no drive to compare with
 
 
 @lru_cache(KEPT)
@@ -60,7 +62,7 @@ def _reference(bore: float, arbor: float, used: float, width: float, set_up: flo
 
 
 @lru_cache(KEPT)
-def _run(
+def _ends(
     bore: float, arbor: float, used: float, width: float, set_up: float | None, strength: float, length: float
-) -> DriveAndLoad:
-    return drive_and_load(bore, arbor, width, strength, length, Run(used, set_up_turns=set_up))
+) -> tuple[float, float]:
+    return ends_of_run(bore, arbor, width, strength, length, Run(used, set_up_turns=set_up))

@@ -4,6 +4,7 @@ import json
 import os
 import shutil
 import stat
+import subprocess
 import sys
 import tempfile
 import zipfile
@@ -103,6 +104,24 @@ def test_build_writes_an_extension_for_this_python(tmp_path, capsys):
     assert (status, "Extension Manager" in said) == (0, True)
     with zipfile.ZipFile(tmp_path / "functions.oxt") as parts:
         assert json.loads(parts.read("addin.json"))["python"] == sys.executable
+
+
+@pytest.mark.parametrize("action", ["--install", "--remove"])
+def test_the_root_user_installs_for_everybody_only_when_told(monkeypatch, capsys, action):
+    asked = []
+    monkeypatch.setattr(os, "geteuid", lambda: 0, raising=False)
+    monkeypatch.setattr(libreoffice, "find_libreoffice", lambda: libreoffice.LibreOffice(Path("/nowhere")))
+    monkeypatch.setattr(libreoffice, "_run_unopkg", lambda *words: asked.append(words) or _well())
+    status, said = run(capsys, action)
+    assert (status, asked) == (2, [])
+    assert "this is the root user; nothing was changed" in said
+    assert run(capsys, action, "--everybody")[0] == 0
+    assert all("--shared" in words for words in asked)
+    assert asked
+
+
+def _well():
+    return subprocess.CompletedProcess([], 0, "Version: 1\n", "")
 
 
 def test_no_libreoffice_is_one_line(monkeypatch, capsys):

@@ -57,6 +57,15 @@ def test_set_up_check_and_take_out_again(book, capsys, monkeypatch):
     assert (status, "the book names no Python" in said) == (1, True)
 
 
+def test_where_excel_cannot_run_nothing_is_called_set_up(book, capsys, monkeypatch):
+    monkeypatch.setattr(sys, "platform", "linux")
+    monkeypatch.setattr(configuration.own_settings, "__defaults__", ("linux", sys.executable))
+    before = book.read_bytes()
+    status, said = run(capsys, "--book", book)
+    assert (status, "nothing was set up" in said, "is set up" in said, len(said.splitlines())) == (2, True, False, 1)
+    assert book.read_bytes() == before
+
+
 def test_windows_gets_the_interpreter_without_a_window():
     own = configuration.own_settings("win32", r"C:\Users\me\venv\Scripts\python.exe")
     assert own["INTERPRETER_WIN"] == r"C:\Users\me\venv\Scripts\pythonw.exe"

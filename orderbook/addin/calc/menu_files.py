@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from orderbook.actions import ACTIONS, MENU, Action, ChoiceRows, Question, mended_by
+from orderbook.actions import ACTIONS, MENU, PAGES_THAT_PICK, Action, ChoiceRows, Question, mended_by
 from orderbook.addin.calc import names
 from orderbook.addin.calc.configuration import configuration, node, prop
 from orderbook.records.definition import book_definition
@@ -14,7 +14,6 @@ SPREADSHEET = "com.sun.star.sheet.SpreadsheetDocument"
 ENGLISH = "en-US"
 MENU_LABEL = MENU.replace("b", "~b", 1)
 TABLES = ("Restorations", "Barrels", "Orders", "Trials")  # a spreadsheet with these is a book
-PICKS = {"Bench": "D1", "Account": "C1"}  # boxes in which a page picks what it shows
 PICK_A_BARREL = "pick a barrel"  # what the stale flag says of no barrel
 
 
@@ -68,8 +67,8 @@ def menu_settings() -> dict[str, Any]:
         "title": MENU,
         "protocol": names.PROTOCOL,
         "tables": list(TABLES),
-        "picks": PICKS,
-        "bench": {"sheet": "Bench", "cell": PICKS["Bench"]},
+        "picks": PAGES_THAT_PICK,
+        "bench": {"sheet": "Bench", "cell": PAGES_THAT_PICK["Bench"]},
         "barrels": [_source(ChoiceRows("Barrels"))],
         "help_sheet": "Help",
         "stale": {

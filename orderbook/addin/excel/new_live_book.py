@@ -7,6 +7,7 @@ from pathlib import Path
 
 from orderbook.addin.excel.configuration import WRITTEN, own_settings
 from orderbook.addin.excel.project import kept_project
+from orderbook.addin.excel.ribbon import with_ribbon
 from orderbook.errors import error
 from orderbook.functions.call import sheet_functions
 from orderbook.records.definition import book_definition
@@ -55,4 +56,6 @@ def live_book_bytes(
     if macros:
         pages.append(configuration_page({**WRITTEN, **(settings or {})}))
     values = values_of(pages, book, sheet_functions())
-    return book_bytes(pages, book, values, paper=paper, macros=kept_project() if macros else None)
+    if not macros:
+        return book_bytes(pages, book, values, paper=paper)
+    return with_ribbon(book_bytes(pages, book, values, paper=paper, macros=kept_project()))

@@ -11,6 +11,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from orderbook.addin.excel.macro_text import BUTTON, book_module, functions_module
+from orderbook.addin.excel.ribbon import MODULE, menu_module
 from orderbook.locate import data_folder
 
 KEPT = "macros.bin"
@@ -69,6 +70,7 @@ def standard_modules() -> dict[str, str]:
         "xlwings": _xlwings_text("xlwings.bas"),
         "xlwings_udfs": functions_module(),
         "orderbook_button": BUTTON,
+        MODULE: menu_module(),
     }
 
 
