@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import AbstractContextManager, contextmanager
+from dataclasses import fields
 from decimal import Decimal
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypedDict, Unpack
@@ -196,7 +197,8 @@ def plain_terms(given: Mapping[str, Any]) -> dict[str, Any]:
 
     Raises: OrderbookError(count_not_sensible | number_not_read | weight_not_known | currency_not_known).
     """
-    found: dict[str, Any] = {name: given[name] for name in ("top", "even_so") if name in given}
+    plain = [one.name for one in fields(Options) if type(one.default) in (bool, int)]
+    found: dict[str, Any] = {name: given[name] for name in plain if name in given}
     if "count" in given:
         found["count"] = count_from(str(given["count"]))
     for name in ("need", "spread"):
