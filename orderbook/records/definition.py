@@ -80,6 +80,7 @@ class BookDefinition:
     side_by_side: Mapping[str, tuple[str, ...]]
     notes: Mapping[str, str]
     lists: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    hidden: tuple[str, ...] = ()  # sheets that need no hand and no eye
 
     def on_sheet(self, sheet: str) -> tuple[Table, ...]:
         """Return the tables of a sheet, from left to right."""
@@ -113,6 +114,7 @@ def book_definition() -> BookDefinition:
         side_by_side={sheet: tuple(names) for sheet, names in book["side_by_side"].items()},
         notes=book["notes"],
         lists=MappingProxyType(lists),
+        hidden=tuple(book["hidden"]),
     )
 
 
