@@ -44,7 +44,8 @@ class Book:
     Decimal, a day a date, an empty cell None. `on`, wherever it stands, is the day something happened: today unless
     given, a date or text such as 2026-03-04.
     Raises: OrderbookError from each method if the book cannot be read, or (where it writes) is open elsewhere; the
-    book is then as it was. What was there before a write is kept beside it as `.bak`.
+    book is then as it was. What was there before a write is kept beside it as `.bak`, and the
+    two books before that as `.bak2` and `.bak3`.
 
     >>> import tempfile
     >>> from orderbook import Book

@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any, ClassVar
 
 from orderbook.book.csv_folder import key_of
+from orderbook.book.import_checked import as_in_the_book
 from orderbook.book.opened import opened
 from orderbook.book.outside_lists import OutsideList, frame_list, outside_list
 from orderbook.errors import Finding, error, finding
@@ -87,9 +88,9 @@ def import_(
     findings: list[Finding] = []
     rows = list(_rows(name, source, columns, chosen, findings))
     new = _without_known(at_hand.books, name, rows)
-    numbered = _numbered(at_hand.books, name, new, findings)
+    numbered = as_in_the_book(at_hand.books, name, _numbered(at_hand.books, name, new, findings), findings)
     if numbered:
-        at_hand.save([Append(name, values) for values in numbered])
+        at_hand.save([Append(name, row.values) for row in numbered])
     left = tuple(header for header in source.headers if header and header not in columns)
     worked = tuple(header for header in left if key_of(name, header) in _filled_by(name, "worked", "answer"))
     unused = tuple(header for header in left if header not in worked)
@@ -149,7 +150,7 @@ def _filled_by(table: str, *kinds: Kind) -> tuple[str, ...]:
 
 def _rows(
     table: str, source: OutsideList, columns: Mapping[str, str], chosen: TableMap, findings: list[Finding]
-) -> Iterator[dict[str, Value]]:
+) -> Iterator[Row]:
     cls = t.RECORDS[table]
     others = _only_in_the_book(table)
     for number, line in source.rows:
@@ -167,7 +168,7 @@ def _rows(
             continue
         read = {key: _plain(getattr(record, key)) for key in t.READERS[cls]}
         kept = {key: _as_typed(values.get(key)) for key in others}
-        yield {key: value for key, value in (read | kept).items() if value not in (None, "", ())}
+        yield Row({key: value for key, value in (read | kept).items() if value not in (None, "", ())}, place)
 
 
 def _as_typed(value: Value) -> Value:
@@ -189,20 +190,20 @@ def _plain(value: Any) -> Value:
     return kept
 
 
-def _without_known(books: Books, table: str, rows: Sequence[dict[str, Value]]) -> list[dict[str, Value]]:
+def _without_known(books: Books, table: str, rows: Sequence[Row]) -> list[Row]:
     """Leave out what is in the book: by its identifier, or, where it has none, by every other cell, each row once."""
     cls, identifier = t.RECORDS[table], IDENTIFIED.get(table)
     records = books.records(table)
     names = {getattr(record, identifier) for record in records} if identifier else set()
     there = Counter(_as_key(record, cls, identifier) for record in records)
     new = []
-    for values in rows:
-        name = values.get(identifier) if identifier else None
-        key = _as_key(record_of(cls, Row(values, Place(table, 0)), []), cls, identifier)
+    for row in rows:
+        name = row.get(identifier) if identifier else None
+        key = _as_key(record_of(cls, row, []), cls, identifier)
         if name in names if name else there[key]:
             there[key] -= not name
         else:
-            new.append(values)
+            new.append(row)
     return new
 
 
@@ -210,21 +211,20 @@ def _as_key(record: Any, cls: Any, without: str | None) -> tuple[Any, ...]:
     return tuple(getattr(record, key) for key in t.READERS[cls] if key != without)
 
 
-def _numbered(
-    books: Books, table: str, rows: list[dict[str, Value]], findings: list[Finding]
-) -> list[dict[str, Value]]:
+def _numbered(books: Books, table: str, rows: list[Row], findings: list[Finding]) -> list[Row]:
     key = t.KEYS[table]
     letter = {"Restorations": "R", "Needs": "N", "Drawer": "D", "Orders": "O"}.get(table)
     if letter is None:
-        for values in rows:
-            if not values.get(key):
-                findings.append(finding("row_not_brought_in", where=table, saw=f"a row without {key}: {_said(values)}"))
-        return [values for values in rows if values.get(key)]
+        for row in rows:
+            if not row.get(key):
+                saw = f"a row without {key}: {_said(row.values)}"
+                findings.append(finding("row_not_brought_in", where=row.place.of(), saw=saw))
+        return [row for row in rows if row.get(key)]
     taken = [getattr(record, key) for record in books.records(table)]
-    taken += [str(values[key]) for values in rows if values.get(key)]
-    unnamed = [values for values in rows if not values.get(key)]
+    taken += [str(row.get(key)) for row in rows if row.get(key)]
+    unnamed = [row for row in rows if not row.get(key)]
     free = iter(next_identifiers(letter, taken, len(unnamed)))
-    return [values if values.get(key) else {key: next(free), **values} for values in rows]
+    return [row if row.get(key) else Row({key: next(free), **row.values}, row.place) for row in rows]
 
 
 def _said(values: Mapping[str, Value]) -> str:

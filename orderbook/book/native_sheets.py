@@ -8,6 +8,7 @@ from decimal import Decimal
 from typing import Any
 
 from orderbook.errors import Finding, OrderbookError, finding
+from orderbook.mechanics.closed_rule import USUAL_SET_UP, Kept
 from orderbook.records.accounts import Account, Sums, account
 from orderbook.records.books import Books
 from orderbook.records.definition import book_definition
@@ -92,7 +93,8 @@ def _barrels(book: OpenBook) -> Iterator[Finding]:
     table = book.anatomy.tables.get("Barrels")
     columns = columns_of(table, book_definition().tables["Barrels"]) if table else {}
     for row in book.rows("Barrels") if table else ():
-        for key, wanted in _closed_forms(row).items():
+        # an older book has no closed rule: its strength was the most that gives the turns
+        for key, wanted in _closed_forms(row).items() if "strength_most_mm" in columns else ():
             if key in columns and table:
                 place = (row.number, columns[key])
                 cell = book.cells[table.sheet].get(place)
@@ -102,22 +104,41 @@ def _barrels(book: OpenBook) -> Iterator[Finding]:
 
 def _closed_forms(row: Row) -> dict[str, float | None]:
     from orderbook.mechanics import spring_length, spring_strength, spring_turns, spring_width
+    from orderbook.mechanics.closed_rule import fitted_by_rule, strongest_by_rule
 
-    depth, bore, arbor, clearance, turns, fill = (
-        _number(row[key]) for key in ("depth_mm", "bore_mm", "arbor_mm", "clearance_mm", "turns_taken", "fill_taken")
+    depth, bore, arbor, clearance, turns, fill, used = (
+        _number(row[key])
+        for key in ("depth_mm", "bore_mm", "arbor_mm", "clearance_mm", "turns_taken", "fill_taken", "used_taken")
     )
-    found: dict[str, float | None] = dict.fromkeys(("width_mm", "strength_mm", "length_mm", "turns"))
+    keys = ("width_mm", "strength_most_mm", "strongest_mm", "strength_mm", "length_mm", "turns")
+    found: dict[str, float | None] = dict.fromkeys(keys)
     try:
         if depth is not None:
             found["width_mm"] = float(spring_width(depth, clearance))
-        if bore is None or arbor is None or turns is None or fill is None:
+        if bore is None or arbor is None or turns is None or fill is None or used is None:
             return found
-        strength = float(spring_strength(bore, arbor, turns, fill))
+        most = float(spring_strength(bore, arbor, turns, fill))
+        kept, run = _kept(row, used)
+        strength = min(float(fitted_by_rule(bore, arbor, run, fill, kept)), most)
         length = float(spring_length(bore, arbor, strength, fill))
-        return found | {"strength_mm": strength, "length_mm": length,
-                        "turns": float(spring_turns(bore, arbor, strength, length))}  # fmt: skip
+        strongest = float(strongest_by_rule(bore, arbor, run, fill, kept))
+        return found | {"strength_most_mm": most, "strongest_mm": strongest, "strength_mm": strength,
+                        "length_mm": length, "turns": float(spring_turns(bore, arbor, strength, length))}  # fmt: skip
     except OrderbookError:  # sizes that make no barrel: the sheet shows nothing either
         return found
+
+
+def _kept(row: Row, used: float) -> tuple[Kept, float]:
+    """How the barrel of a row is kept within its run, and the turns of it that the closed rule takes."""
+    if row["drive"] == "fusee":
+        return "fusee", used
+    clicks, teeth = _number(row["set_up_clicks"]), _number(row["ratchet_teeth"])
+    set_up = _number(row["set_up_turns"])
+    if set_up is None and clicks is not None and teeth:
+        set_up = clicks / teeth
+    if set_up is None and row["stop_work"] == "yes":
+        set_up = USUAL_SET_UP
+    return ("going", used) if set_up is None else ("stop work", used + set_up)
 
 
 def _number(value: Any) -> float | None:

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from orderbook.answers.staleness import stale_answers
-from orderbook.errors import Finding, error
+from orderbook.errors import Finding, error, finding
 from orderbook.records.books import Books, books_from
 from orderbook.records.rows import Change
 
@@ -58,8 +58,19 @@ class Opened:
         from orderbook.book.native_sheets import sheet_differences
         from orderbook.book.native_sums import native_differences
 
+        if empty := _without_values(self.file):
+            return (empty,)
         native = (*native_differences(self.file, self.books), *sheet_differences(self.file, self.books))
         return (*stale_answers(self.books).values(), *native)
+
+
+def _without_values(file: OpenBook) -> Finding | None:
+    """Say once that a book came back without what its formulas come to, in place of a finding a row."""
+    stored = [cell.value is not None for cells in file.cells.values() for cell in cells.values() if cell.formula]
+    if not stored or 2 * sum(stored) > len(stored):
+        return None
+    saw = f"{len(stored) - sum(stored):,} of {len(stored):,} formulas have no value"
+    return finding("book_without_values", where=str(file.path), saw=saw)
 
 
 def opened(path: Path) -> Opened:

@@ -14,6 +14,7 @@ from orderbook.answers.fingerprint import Fingerprints, fingerprints
 from orderbook.answers.staleness import what_changed
 from orderbook.errors import Finding, OrderbookError, finding, speaking
 from orderbook.records.books import Books
+from orderbook.records.checks.typing import below_tables
 from orderbook.records.definition import book_definition
 from orderbook.records.identifiers import tidy
 from orderbook.records.index import index
@@ -122,7 +123,7 @@ def refresh(
         commit(book, changes, again=True)
     names = {one.barrel for one in found}
     fresh = tuple(row.barrel for row in books.barrels if row.barrel and row.barrel not in names)
-    return Refreshed(path, found, fresh, (*book.findings, *books.unread), write)
+    return Refreshed(path, found, fresh, (*book.findings, *books.unread, *below_tables(books)), write)
 
 
 def with_answers(

@@ -89,6 +89,7 @@ class BookDefinition:
     notes: Mapping[str, str]
     pages: Mapping[str, PageMaker]
     lists: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    hidden: tuple[str, ...] = ()  # sheets that need no hand and no eye
 
     def on_sheet(self, sheet: str) -> tuple[Table, ...]:
         """Return the tables of a sheet, from left to right."""
@@ -123,6 +124,7 @@ def book_definition() -> BookDefinition:
         notes=book["notes"],
         pages={sheet: PageMaker(**made) for sheet, made in book["pages"].items()},
         lists=MappingProxyType(lists),
+        hidden=tuple(book["hidden"]),
     )
 
 

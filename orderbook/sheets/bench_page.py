@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from orderbook.mechanics.closed_rule import FITTED_DRIVE, WITHIN
 from orderbook.records.definition import BookDefinition
 from orderbook.sheets.charts import belief_chart, torque_chart
 from orderbook.sheets.look import look_definition
@@ -16,7 +17,7 @@ PICK = "$D$1"
 WIDTHS = [8, 42, 98, 80, 54, 56, 52, 56, 46, 50, 50, 42, 44, 54, 58, 42, 104, 116, 62, 136]
 LAST = len(WIDTHS) - 1  # column T
 RIGHT = 16  # first column of the charts
-TOP, LINES = 4, 9
+TOP, LINES = 4, 10
 ORDER, STAGES = TOP + LINES + 1, 3
 CAUTIONS, FINDINGS = ORDER + STAGES + 3, 4
 ALSO, ALSO_LINES = CAUTIONS + FINDINGS + 2, 8
@@ -24,7 +25,7 @@ PENCIL, PENCIL_LINES = ALSO + ALSO_LINES + 2, 7
 LONGEST, LONGEST_WHY = 158, 74  # letters of a finding, and of a reason, that the line holds
 STALE_FLAG = f"${chr(65 + RIGHT)}${ORDER + 1}"
 FRESH = "made"
-HEIGHTS = [26, 25, 5, 20, *[19] * LINES, 5, 20, 30, *[18] * STAGES, 5, 20, *[17] * FINDINGS, 5, 20, *[15] * ALSO_LINES,
+HEIGHTS = [26, 25, 5, 20, *[17] * LINES, 5, 20, 30, *[18] * STAGES, 5, 20, *[17] * FINDINGS, 5, 20, *[15] * ALSO_LINES,
            14, 20, 16, *[28] * (PENCIL_LINES - 1)]  # fmt: skip
 COLUMNS: tuple[tuple[str, str, str, str], ...] = (
     ("number", "#", "whole", "center"),
@@ -147,26 +148,31 @@ def _belonging(book: BookDefinition) -> list[tuple[str, Any, str, Any, str, Any]
     depth, width = found(book, "Barrels", "depth_mm", PICK), found(book, "Barrels", "width_mm", PICK)
     low, high = found(book, "Answers", "strength_low_mm", PICK), found(book, "Answers", "strength_high_mm", PICK)
     need_low, need_high = found(book, "Answers", "need_low", PICK), found(book, "Answers", "need_high", PICK)
+    slack, slack_pm = found(book, "Answers", "slack_turns", PICK), found(book, "Answers", "slack_pm_turns", PICK)
     evenness = found(book, "Answers", "evenness", PICK)
     asked = found(book, "Barrels", "turns_asked", PICK)
     strength_pm = found(book, "Answers", "strength_pm_mm", PICK)
     return [
         ("width", native("width_mm"), "mm", pm("depth_pm_mm"), "mm",
          Formula(f'=IFERROR("depth less "&FIXED({depth}-{width},2),"")')),
-        ("strength, most", native("strength_mm"), "strength", pm("strength_pm_mm"), "mm",
-         Formula(f'=IFERROR("for "&FIXED({turns},1)&" turns"&IF({asked}="",", used + 1.5",""),"needs more readings")')),
+        ("strength", native("strength_mm"), "strength", pm("strength_pm_mm"), "mm",
+         Formula(f'=IF(ISNUMBER({found(book, "Barrels", "strength_mm", PICK)}),'
+                 f'"as makers fitted: drive {100 * FITTED_DRIVE:.0f} %","needs bore, arbor, turns used")')),
         ("length", native("length_mm"), "length", pm("length_pm_mm"), "mm",
          Formula(f'=IFERROR("fills "&FIXED({fill},2)&" of the free floor","")')),
-        ("turns", native("turns"), "turns", None, "turns", "run down to wound"),
-        ("strength to try", stored("strength_mm"), "strength", shown(strength_pm), "mm",
+        ("turns", native("turns"), "turns", None, "turns",
+         Formula(f'=IFERROR("slack "&FIXED({slack},1)&" ± "&FIXED({slack_pm},1)&" of them","run down to wound")')),
+        ("with all known", stored("strength_mm"), "strength", shown(strength_pm), "mm",
          Formula(f'=IFERROR("useful "&FIXED({low},3)&" to "&FIXED({high},3),"strength; needs refresh")')),
-        ("slack", stored("slack_turns"), "turns", shown(found(book, "Answers", "slack_pm_turns", PICK)), "turns",
-         "no torque below"),
         ("set-up", stored("set_up_clicks"), "clicks", None, "clicks",
          Formula(f'=IFERROR(IF({evenness}="","","evens the fusee to "&FIXED({evenness},2)),"")')),
         ("need: drive", stored("need"), "index", None, "index",
          Formula(f'=IFERROR("9 in 10: "&FIXED({need_low},0)&" to "&FIXED({need_high},0),"")')),
         ("chance of a fit", stored("chance_of_a_fit"), "chance", None, "%", "among the stages below"),
+        ("strongest useful", native("strongest_mm"), "strength", None, "mm",
+         f"closed rule, within {100 * WITHIN:.0f} %; no stronger"),
+        ("limit of turns", native("strength_most_mm"), "strength", pm("strength_most_pm_mm"), "mm",
+         Formula(f'=IFERROR("most that gives "&FIXED({turns},1)&IF({asked}="",", used + 1.5",""),"")')),
     ]  # fmt: skip
 
 
@@ -276,7 +282,7 @@ def _highlights(page: Page) -> None:
     page.highlights += [
         {"range": (ORDER, RIGHT, ORDER, LAST), "test": f"AND({stale},NOT({empty}))", "look": "trouble"},
         {"range": (1, 2, 1, LAST), "test": f"AND({stale},NOT({empty}))", "look": "trouble"},
-        {"range": (TOP + 4, 9, TOP + LINES - 1, 15), "test": stale, "look": "stale", "stop": True},
+        {"range": (TOP + 4, 9, TOP + 7, 15), "test": stale, "look": "stale", "stop": True},
         {"range": (ORDER + 2, 1, ORDER + 1 + STAGES, LAST), "test": stale, "look": "stale", "stop": True},
         {"range": (CAUTIONS + 2, 1, CAUTIONS + FINDINGS, LAST), "test": stale, "look": "stale", "stop": True},
         {"range": (ALSO + 1, 1, ALSO + ALSO_LINES, LAST), "test": stale, "look": "stale", "stop": True},

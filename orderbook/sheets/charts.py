@@ -124,6 +124,7 @@ def _frame(chart: Any, plot: dict[str, float], width: int, height: int) -> None:
     chart.set_plotarea({"fill": {"none": True}, "layout": plot})
     chart.show_blanks_as("gap")
     chart.show_na_as_empty_cell()
+    chart.show_hidden_data()  # the numbers stand on a sheet that is hidden
     chart.set_size({"width": width, "height": height})
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from orderbook.cautions import cautions_for
 from orderbook.records.definition import BookDefinition
 from orderbook.sheets.lookups import found, shown
 from orderbook.xlsx.formulas import column_of
@@ -12,9 +11,9 @@ PICK = "$C$1"
 LINES = 20
 FIRST = 5  # row of the first line, from 0
 GOODS, POSTAGE, TAX, IN_ALL = (FIRST + LINES + n for n in range(4))
-WIDTHS = [8, 96, 150, 130, 96, 84, 84, 84, 84, 92, 84, 180]
+WIDTHS = [8, 96, 150, 110, 96, 80, 80, 80, 84, 92, 84, 76, 160]
 LAST = len(WIDTHS) - 1
-HEIGHTS = [26, 25, 5, 20, 30, *[19] * LINES, 19, 19, 19, 22, 8, 17, 17, 17, 17]
+HEIGHTS = [26, 25, 5, 20, 30, *[19] * LINES, 19, 19, 19, 22, 8, 17, 17]
 TIERS = 6
 HELP = LAST + 2  # beyond the print: postage typed on a line, and the supplier's tiers
 _SUM, _TAX = letters(9), letters(10)
@@ -24,7 +23,7 @@ _COLUMNS: tuple[tuple[str, str, str, str], ...] = (
     ("", "How many", "", "left"), ("width_mm", "Width\nmm", "mm", "right"),
     ("strength_mm", "Strength\nmm", "strength", "right"), ("length_mm", "Length\nmm", "length", "right"),
     ("price", "At", "money", "right"), ("", "Sum", "money", "right"), ("tax", "Tax", "money", "right"),
-    ("note", "Note", "", "left"),
+    ("end", "End", "", "left"), ("note", "Note", "", "left"),
 )  # fmt: skip
 
 
@@ -78,16 +77,18 @@ def _next(book: BookDefinition) -> Formula:
 
 def _lines(page: Page, book: BookDefinition) -> None:
     for col, (key, head, _, align) in enumerate(_COLUMNS, 1):
-        page.put(FIRST - 1, col, head, Look("head", align=align, indent=int(key == "note")))
+        page.put(FIRST - 1, col, head, Look("head", align=align, indent=int(key in ("end", "note"))))
     for n in range(1, LINES + 1):
         row = FIRST + n - 1
         for col, (key, head, form, align) in enumerate(_COLUMNS, 1):
-            text = {"How many": _how_many, "Sum": _sum}[head](book, n) if not key else shown(_line(book, key, n))
+            text = _MADE[head](book, n) if head in _MADE else shown(_line(book, key, n))
             page.put(
                 row,
                 col,
                 text,
-                Look("row", format=form, align=align, indent=int(key == "note"), shrink=key in ("item", "note")),
+                Look(
+                    "row", format=form, align=align, indent=int(key in ("end", "note")), shrink=key in ("item", "note")
+                ),
             )
         page.put(row, HELP, shown(_line(book, "postage", n)), Look("note"))
 
@@ -106,6 +107,14 @@ def _sum(book: BookDefinition, number: int) -> Formula:
     price, packs = _line(book, "price", number), _line(book, "sheet_packs", number)
     listed = f'$B{FIRST + number}=""'
     return Formula(f'=IF({listed},"",IFERROR(IF(ISNUMBER({price}),{price}*{packs},"no price"),""))')
+
+
+def _end(book: BookDefinition, number: int) -> Formula:
+    """Say how the outer end has to be, by the barrel that the spring is for."""
+    return shown(found(book, "Barrels", "end", _line(book, "barrel", number)))
+
+
+_MADE = {"How many": _how_many, "Sum": _sum, "End": _end}
 
 
 def _tiers(page: Page, book: BookDefinition) -> None:
@@ -168,14 +177,3 @@ def _below(page: Page, book: BookDefinition) -> None:
     packs = f'COUNTIF(E{FIRST + 1}:E{FIRST + LINES},"*pack*")'
     words = "Pieces over of a pack go to the drawer when they have come."
     page.put(IN_ALL + 3, 1, Formula(f'=IF({packs}>0,"{words}","")'), Look("note"))
-    caution = str(cautions_for("mainspring")[0]).replace('"', '""')
-    strengths = f"G{FIRST + 1}:G{FIRST + LINES}"
-    for n, part in enumerate(_pieces(caution)):
-        page.put(IN_ALL + 4 + n, 1, Formula(f'=IF(COUNT({strengths})>0,"{part}","")'), Look("note"))
-
-
-def _pieces(words: str, longest: int = 190) -> list[str]:
-    """Break a caution into lines: a formula holds no text of more than 255 letters, and a line of the sheet no more."""
-    import textwrap
-
-    return textwrap.wrap(words, longest)

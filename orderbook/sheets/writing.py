@@ -61,6 +61,8 @@ def book_bytes(
     formats = Formats(workbook)
     sheets = {page.name: workbook.add_worksheet(page.name, worksheet_class=_sheet_class()) for page in pages}
     for page in pages:
+        if page.name in book.hidden:
+            sheets[page.name].hide()
         _write(sheets[page.name], page, book, formats, values.get(page.name, {}), paper)
     for name, source in list_sources(pages, book).items():
         workbook.define_name(pick_name(name), source)
@@ -229,15 +231,13 @@ def _add_table(sheet: Any, page: Page, laid: LaidTable, book: BookDefinition, fo
 
 
 def _drop_down(sheet: Any, drop: dict[str, Any]) -> None:
-    sheet.data_validation(
-        *drop["range"],
-        {
-            "validate": "list", "source": "=" + pick_name(drop["list"]), "error_type": "warning",
-            "error_title": drop["title"][:32], "error_message": "Not in the list (see Lists). Keep it anyway?",
-            "input_title": drop["title"][:32] if drop.get("show_help") else None,
-            "input_message": drop["help"][:255] if drop.get("show_help") else None,
-        },
-    )  # fmt: skip
+    rule = {
+        "validate": "list", "source": "=" + pick_name(drop["list"]), "error_type": "warning",
+        "error_title": drop["title"][:32], "error_message": "Not in the list (see Lists). Keep it anyway?",
+    }  # fmt: skip
+    if drop.get("show_help"):
+        rule |= {"input_title": drop["title"][:32], "input_message": drop["help"][:255]}
+    sheet.data_validation(*drop["range"], rule)
 
 
 def pick_name(name: str) -> str:

@@ -14,7 +14,7 @@ from orderbook.records.rows import Append, Change, Clear, Put
 from orderbook.xlsx.anatomy import BookTable, anatomy
 from orderbook.xlsx.cells import Computed, SheetEdit, edit_sheet
 from orderbook.xlsx.formulas import expand
-from orderbook.xlsx.growth import Growth, chart_part, names_grown, sheet_tail, table_part
+from orderbook.xlsx.growth import Growth, chart_part, names_grown, print_areas_grown, sheet_tail, table_part
 from orderbook.xlsx.many_cells import many_cells
 from orderbook.xlsx.package import Edit, open_package, read_part, rewrite
 from orderbook.xlsx.page import Formula, Place, address
@@ -124,16 +124,43 @@ def commit(book: OpenBook, changes: Changes, *, again: bool = False) -> None:
     With `again`, cells that call our worksheet functions are worked out whether they depend on a change or not.
     Raises: OrderbookError where the book is open elsewhere, changed since it was read, or cannot be written.
     """
+    with_lost_formulas(changes, book)
     growths = _growths(book, changes)
     cells, unknown = recalculated(book, changes.cells, growths, functions_used(book, _formulas(changes)), again=again)
     with open_package(book.path) as package:
-        edits = _edits(book, package, cells, growths, recalculate=unknown)
+        edits = _edits(book, package, cells, growths, _filled(book, changes), recalculate=unknown)
         without = _calc_chain(book, package, cells, edits)
 
         def write(file: IO[bytes]) -> None:
             rewrite(package, file, edits, without)
 
         save(book.path, write, since=book.stamp)
+
+
+def with_lost_formulas(changes: Changes, book: OpenBook) -> None:
+    """Put the formula of its column into each empty worked cell of a row that counts, such as one that was inserted."""
+    definition = book_definition()
+    for name, table in book.anatomy.tables.items():
+        rows = book.counting(name) if name in definition.tables else ()
+        formulas = column_formulas(table) if rows else {}
+        own = book.cells.get(table.sheet, {})
+        for row in rows:
+            for col, text in formulas.items():
+                there = own.get((row.number, col))
+                if there is None or (there.formula is None and there.value in (None, "")):
+                    changes.cells.setdefault(table.sheet, {}).setdefault((row.number, col), Formula(text))
+
+
+def _filled(book: OpenBook, changes: Changes) -> list[tuple[BookTable, int]]:
+    """Return each table with the last row (from 0) in which anything stands that a hand or a list fills."""
+    found = []
+    for name, table in book.anatomy.tables.items():
+        last = max((row.number for row in book.tables.get(name, ()) if not row.place.below), default=table.top)
+        added = changes.cells.get(table.sheet, {})
+        rows = (r for (r, c), v in added.items() if v not in (None, "") and not isinstance(v, (Formula, Computed))
+                and table.left <= c <= table.right and r > table.top)  # fmt: skip
+        found.append((table, max((last, *rows))))
+    return found
 
 
 def _formulas(changes: Changes) -> set[str]:
@@ -148,7 +175,7 @@ def set_cells(path: Path, cells: Mapping[str, Mapping[Place, Any]]) -> None:
     since = stamp(path)
     with open_package(path) as package:
         book = OpenBook(path, since, anatomy(package, path), {}, (), {})
-        edits = _edits(book, package, cells, [], recalculate=True)
+        edits = _edits(book, package, cells, [], [], recalculate=True)
         save(path, lambda file: rewrite(package, file, edits), since=since)
 
 
@@ -232,8 +259,8 @@ def _growths(book: OpenBook, changes: Changes) -> list[Growth]:
 
 
 def _edits(
-    book: OpenBook, package: zipfile.ZipFile, cells: Mapping[str, Mapping[Place, Any]], growths: list[Growth], *,
-    recalculate: bool,
+    book: OpenBook, package: zipfile.ZipFile, cells: Mapping[str, Mapping[Place, Any]], growths: list[Growth],
+    filled: list[tuple[BookTable, int]], *, recalculate: bool,
 ) -> dict[str, Edit]:  # fmt: skip
     where = str(book.path)
     edits: dict[str, Edit] = {}
@@ -254,16 +281,17 @@ def _edits(
         edits[growth.table.part] = table_part(growth, formulas, where)
     for part in book.anatomy.charts if growths else ():
         edits[part] = chart_part(growths, part, where)
-    _workbook_edit(book, package, growths, recalculate, edits)
+    _workbook_edit(book, package, growths, filled, recalculate, edits)
     return edits
 
 
 def _workbook_edit(
-    book: OpenBook, package: zipfile.ZipFile, growths: list[Growth], recalculate: bool, edits: dict[str, Edit]
-) -> None:
+    book: OpenBook, package: zipfile.ZipFile, growths: list[Growth], filled: list[tuple[BookTable, int]],
+    recalculate: bool, edits: dict[str, Edit],
+) -> None:  # fmt: skip
     part = book.anatomy.workbook
     root = tree(read_part(package, part, book.path), where=str(book.path), part=part)
-    changed = names_grown(root, growths)
+    changed = names_grown(root, growths) | print_areas_grown(root, filled)
     if recalculate:
         calc = root.find(tag("calcPr"))
         if calc is not None and calc.get("fullCalcOnLoad") not in ("1", "true"):

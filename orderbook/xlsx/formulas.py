@@ -3,8 +3,9 @@
 In a definition `{value}` is the cell of this row, `{Readings.value}` a whole column, `{top:value}` the first cell of a
 column of this table, `{setting:currency}` a setting of the book, `{choice:kind}` a list of words, `{pm:bore}` the ± of
 a quantity, `{words:hazard}` the test for words that call for a caution, `{tidy:barrel}` an identifier in its plain
-spelling; `{told}`, `{mark}` and `{inputs}` are of what stored answers were made from. Structured references survive
-moved and renamed sheets.
+spelling, `{side:verdict}` on which side of the need a verdict puts a spring, `{rule:turns}` a part of the closed rule
+for the strength to order; `{told}`, `{mark}` and `{inputs}` are of what stored answers were made from. Structured
+references survive moved and renamed sheets.
 """
 
 from __future__ import annotations
@@ -21,7 +22,9 @@ from orderbook.answers.fingerprint import (
     ROUNDING,
     SHARED,
 )
+from orderbook.barrel.verdicts import VERDICTS
 from orderbook.measures.readings import T_FACTOR
+from orderbook.mechanics.closed_rule import RULES, USUAL_SET_UP, WITHIN, Kept
 from orderbook.records.definition import BookDefinition, Table
 from orderbook.xlsx.page import letters as letters_of
 
@@ -98,6 +101,8 @@ def _reference(match: re.Match[str], table: Table, book: BookDefinition) -> str:
         "pm": lambda: plus_minus(second, own(table, "barrel"), book),
         "words": lambda: _any_word(second, table),
         "tidy": lambda: _tidied(own(table, second)),
+        "rule": lambda: _closed_rule(second, table),
+        "side": lambda: _side(own(table, second)),
     }[first]()
 
 
@@ -105,6 +110,33 @@ def _any_word(kind: str, table: Table) -> str:
     """Return the test whether a need's words hold one that calls for a caution; word by word, for every engine."""
     text = '&" "&'.join(own(table, key) for key in ("part", "reason", "note"))
     return "OR(" + ",".join(f'ISNUMBER(SEARCH("{word}",{text}))' for word in _WORDS[kind]) + ")"
+
+
+def _side(cell: str) -> str:
+    """Return the side of the need of the verdict a cell begins with, as `barrel.verdicts` lists them; else nothing."""
+    said, found = f"LOWER(TRIM({cell}))", '""'
+    for one in reversed(tuple(VERDICTS.values())):
+        begins = f"LEFT({said},{len(one.word)})" if one.takes_after else said
+        found = f'IF({begins}="{one.word}","{one.side}",{found})'
+    return f'IFERROR({found},"")'
+
+
+def _closed_rule(part: str, table: Table) -> str:
+    """Return one part of the closed rule for the strength to order; see `mechanics.closed_rule`."""
+    constants = {"set_up": USUAL_SET_UP, "within": WITHIN}
+    if part in constants:
+        return f"{constants[part]:g}"
+    used, set_up, fill = (own(table, key) for key in ("used_taken", "set_up_taken", "fill_taken"))
+    arbor = f"{own(table, 'arbor_mm')}/{own(table, 'bore_mm')}"
+
+    def kept(name: Kept, u: str) -> str:
+        terms = ("", u, arbor, f"{u}*{arbor}", f"{u}^2", f"({arbor})^2", f"({fill}-0.5)")
+        coefficients = RULES[name].turns if part == "turns" else RULES[name].share
+        whole = "".join(f"{c:+g}*{t}" if t else f"{c:+g}" for c, t in zip(coefficients, terms, strict=False))
+        return whole.removeprefix("+")
+
+    going = f"IF(ISNUMBER({set_up}),{kept('stop work', f'({used}+{set_up})')},{kept('going', used)})"
+    return f'IFERROR(IF({own(table, "drive")}="fusee",{kept("fusee", used)},{going}),"")'
 
 
 def _tidied(cell: str) -> str:

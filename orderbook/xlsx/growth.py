@@ -12,6 +12,8 @@ from orderbook.xlsx.anatomy import BookTable, area
 from orderbook.xlsx.page import address
 from orderbook.xlsx.xml_parts import serialise, tag, tree
 
+PRINTED_BELOW = 6  # blank rows of a table that are printed below its last filled one, to write on
+
 _RANGE = re.compile(r"\$?[A-Z]{1,3}\$?\d{1,7}:\$?[A-Z]{1,3}\$?\d{1,7}")
 _FORMULAS = ("formula", "formula1", "formula2", "f", "sqref")
 
@@ -124,11 +126,36 @@ def chart_part(growths: Iterable[Growth], part: str, where: str) -> Callable[[It
 
 
 def names_grown(root: Any, growths: Iterable[Growth]) -> bool:
-    """Lengthen the ranges that the workbook's names stand for; True if one changed. Print ranges stay as they are."""
+    """Lengthen the ranges that the workbook's names stand for; True if one changed. For print ranges see below."""
     changed = False
     for name in root.iterfind(f"{tag('definedNames')}/{tag('definedName')}"):
         if name.text and not name.get("name", "").startswith("_xlnm."):
             new = _formula(name.text, growths)
             changed = changed or new != name.text
             name.text = new
+    return changed
+
+
+def print_areas_grown(root: Any, filled: Iterable[tuple[BookTable, int]]) -> bool:
+    """Lengthen each print area that holds the head of a table and all its columns, so that no filled row is left out.
+
+    Parameters: tables with their last filled row (from 0). An area that shows only a part of a table was chosen by the
+    user, and stays.
+    """
+    sheets = [sheet.get("name") for sheet in root.iterfind(f"{tag('sheets')}/{tag('sheet')}")]
+    changed = False
+    for name in root.iterfind(f"{tag('definedNames')}/{tag('definedName')}"):
+        if name.get("name") != "_xlnm.Print_Area" or name.get("localSheetId") is None:
+            continue
+        sheet, mark, ref = (name.text or "").rpartition("!")
+        try:
+            top, left, bottom, right = area(ref)
+            own = sheets[int(name.get("localSheetId"))]
+        except (ValueError, IndexError):
+            continue
+        last = max((row for t, row in filled if t.sheet == own and top <= t.top <= bottom and left <= t.left
+                    and t.right <= right), default=0)  # fmt: skip
+        if last > bottom:
+            changed = True
+            name.text = f"{sheet}{mark}{address(top, left)}:{address(last + PRINTED_BELOW, right)}"
     return changed

@@ -142,6 +142,8 @@ def _rows(
     number = table.top
     while True:
         number += 1
+        if last < number <= table.bottom:
+            continue  # a totals row of the spreadsheet program's own is no row
         values: dict[str, Any] = {}
         for key, col in columns.items():
             if (cell := cells.get((number, col))) is not None:

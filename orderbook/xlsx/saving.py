@@ -18,6 +18,7 @@ from typing import IO
 from orderbook.errors import error
 
 OLD_LOCK_S = 600
+GENERATIONS = 3  # books that were, kept beside the one that is
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,17 +42,29 @@ def backup_of(path: Path) -> Path:
     >>> str(backup_of(Path("clocks.xlsx")))
     'clocks.xlsx.bak'
     """
-    return path.with_name(path.name + ".bak")
+    return older_backup_of(path, 1)
+
+
+def older_backup_of(path: Path, generation: int) -> Path:
+    """Return the name of an older backup; generation 1 is the book before.
+
+    >>> [older_backup_of(Path("clocks.xlsx"), n).name for n in (1, 2, 3)]
+    ['clocks.xlsx.bak', 'clocks.xlsx.bak2', 'clocks.xlsx.bak3']
+    """
+    return path.with_name(f"{path.name}.bak{generation if generation > 1 else ''}")
 
 
 def save(path: Path, write: Callable[[IO[bytes]], None], *, since: Stamp) -> None:
     """Replace a book by what `write` writes, in one step; the book that was is kept as `<name>.bak`.
 
-    Raises: OrderbookError if the book is open in a program, was saved by somebody since it was read, or cannot be
-    written; the book is then as it was.
+    The two books before that are kept too, as `<name>.bak2` and `<name>.bak3`.
+    Raises: OrderbookError if the book is open in a program, was saved by somebody since it was read, is
+    write-protected, or cannot be written; the book is then as it was.
     """
     path = path.resolve()
     refuse_if_open(path)
+    if not path.stat().st_mode & 0o222:
+        raise error("book_not_saved", where=str(path), saw="it is write-protected")
     with _own_lock(path), _as_one_line(path):
         _refuse_if_changed(path, since)
         with _written_beside(path, write) as new:
@@ -104,7 +117,8 @@ def _own_lock(path: Path) -> Iterator[None]:
         _take(lock, me)
     except FileExistsError:
         if not _left_behind(lock):
-            raise error("book_open_elsewhere", where=str(path), saw="another orderbook command is saving it") from None
+            saw = f"another orderbook command is saving it (its mark is the file {lock.name})"
+            raise error("book_open_elsewhere", where=str(path), saw=saw) from None
         lock.unlink(missing_ok=True)
         _take(lock, me)
     except OSError as problem:
@@ -116,8 +130,22 @@ def _own_lock(path: Path) -> Iterator[None]:
 
 
 def _take(lock: Path, me: dict[str, object]) -> None:
-    with lock.open("x", encoding="utf-8") as file:
-        json.dump(me, file)
+    """Make the lock, whole from the first moment, so that nobody finds an empty one and takes it for left behind.
+
+    Raises: FileExistsError if there is one already.
+    """
+    fresh = lock.with_name(f"{lock.name}.{os.getpid()}")
+    try:
+        fresh.write_text(json.dumps(me), encoding="utf-8")
+        try:
+            os.link(fresh, lock)
+        except FileExistsError:
+            raise
+        except OSError:  # a disk that has no links
+            with lock.open("x", encoding="utf-8") as file:
+                json.dump(me, file)
+    finally:
+        fresh.unlink(missing_ok=True)
 
 
 def _left_behind(lock: Path) -> bool:
@@ -159,17 +187,24 @@ def _written_beside(path: Path, write: Callable[[IO[bytes]], None]) -> Iterator[
 
 
 def _keep_backup(path: Path) -> None:
-    """Keep the book as it is under its backup name, in one step; a link costs nothing, a copy where links fail."""
+    """Keep the book as it is under its backup name, and the backups there are one name further on, the oldest gone."""
+    for generation in range(GENERATIONS, 0, -1):
+        before = path if generation == 1 else older_backup_of(path, generation - 1)
+        if before.exists():
+            _keep_as(before, older_backup_of(path, generation))
+
+
+def _keep_as(path: Path, name: Path) -> None:
+    """Keep a file under a second name, in one step; a link costs nothing, a copy where links fail."""
     import shutil
 
-    backup = backup_of(path)
     fresh = path.with_name(f".{path.name}.{os.getpid()}.bak-part")
     try:
         try:
             os.link(path, fresh)
         except OSError:
             shutil.copy2(path, fresh)
-        os.replace(fresh, backup)
+        os.replace(fresh, name)
     finally:
         with contextlib.suppress(FileNotFoundError):
             fresh.unlink()

@@ -173,7 +173,7 @@ def test_in_calc_every_live_cell_is_the_python_answer(books, office_with_addin, 
         document.recalculate()
         _compare(document, expected)
         torque = document.cells(LIVE, "B60:G111")
-        bench = document.cells("Bench", "B17:T19")
+        bench = document.cells("Bench", "B18:T20")
         _compare_torque(document, torque)
         document.store(tmp_path / "saved.xlsx")
     with zipfile.ZipFile(tmp_path / "saved.xlsx") as package:
@@ -184,7 +184,7 @@ def test_in_calc_every_live_cell_is_the_python_answer(books, office_with_addin, 
         document.recalculate()
         _compare(document, expected)
         assert document.cells(LIVE, "B60:G111") == torque
-        assert document.cells("Bench", "B17:T19") == bench
+        assert document.cells("Bench", "B18:T20") == bench
 
 
 def _compare(document, expected):
@@ -211,11 +211,11 @@ def _filled(found, rows):
 def test_without_the_add_in_the_bench_shows_what_is_stored(books, office, name):
     """Blocks are errors then; Bench falls back on the answer tables, and nothing crashes."""
     with office.open(books / name, relink=False) as document:
-        before = document.cells("Bench", "B17:I19")
+        before = document.cells("Bench", "B18:I20")
         assert before[0][2]  # the stored value, until something is worked out anew
         document.recalculate()
         assert "error" in document.cell(LIVE, "B8")
-        after = [cell for row in document.cells("Bench", "B17:T19") for cell in row]
+        after = [cell for row in document.cells("Bench", "B18:T20") for cell in row]
         assert not [cell for cell in after if isinstance(cell, dict)]
 
 

@@ -1,0 +1,126 @@
+"""A book that grows: what is printed, rows that a hand inserted, totals of the program's own, what stands below."""
+
+import io
+import re
+import zipfile
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from orderbook.book.opened import opened
+from orderbook.book.refresh import refresh
+from orderbook.records.definition import book_definition
+from orderbook.records.rows import Append
+from orderbook.xlsx.changes import Changes, commit
+from orderbook.xlsx.page import letters
+from orderbook.xlsx.reading import OpenBook, columns_of, open_book
+
+
+@pytest.fixture
+def demo(tmp_path: Path, demo_bytes: bytes) -> Path:
+    path = tmp_path / "demo.xlsx"
+    path.write_bytes(demo_bytes)
+    return path
+
+
+def changed(path: Path, part: str, pattern: str, new: str) -> None:
+    """Change one part of the file itself, as another program would."""
+    with zipfile.ZipFile(path) as book:
+        parts = {name: book.read(name) for name in book.namelist()}
+    text, found = re.subn(pattern, new, parts[part].decode(), flags=re.S)
+    assert found == 1
+    parts[part] = text.encode()
+    buffer = io.BytesIO()
+    with zipfile.ZipFile(buffer, "w", zipfile.ZIP_DEFLATED) as book:
+        for name, data in parts.items():
+            book.writestr(name, data)
+    path.write_bytes(buffer.getvalue())
+
+
+def printed_rows(path: Path, sheet: str) -> int:
+    with zipfile.ZipFile(path) as book:
+        workbook = book.read("xl/workbook.xml").decode()
+    found = re.search(rf"_xlnm\.Print_Area[^>]*>'?{sheet}'?!\$A\$1:\$[A-Z]+\$(\d+)<", workbook)
+    assert found
+    return int(found[1])
+
+
+def place_of(book: OpenBook, table: str, key: str) -> int:
+    return columns_of(book.anatomy.tables[table], book_definition().tables[table])[key]
+
+
+def cost(number: int) -> Append:
+    return Append("Ledger", {"restoration": "R-007", "category": "part", "kind": "paid", "amount": number,
+                             "currency": "GBP"})  # fmt: skip
+
+
+def test_what_is_printed_grows_with_the_rows_inside_the_table_and_beyond_it(demo: Path) -> None:
+    for count in (40, 300):
+        opened(demo).save([cost(1 + n) for n in range(count)])
+        last = max(row.number for row in open_book(demo).rows("Ledger")) + 1
+        assert last <= printed_rows(demo, "Ledger") <= last + 6
+
+
+def test_a_part_of_a_table_that_somebody_chose_to_print_stays(demo: Path) -> None:
+    changed(demo, "xl/workbook.xml", r"(>Ledger!)\$A\$1:\$[A-Z]+\$\d+<", r"\1$A$1:$C$9<")
+    opened(demo).save([cost(1 + n) for n in range(40)])
+    assert printed_rows(demo, "Ledger") == 9
+
+
+def lost(demo: Path, table: str, key: str) -> tuple[Any, ...]:
+    """Take the formula and its value out of the first row of a table, as a program does that inserts a row."""
+    book = open_book(demo)
+    place = (book.rows(table)[0].number, place_of(book, table, key))
+    cell = f"{letters(place[1])}{place[0] + 1}"
+    there = book.cells[book.anatomy.tables[table].sheet][place]
+    part = book.anatomy.sheets[book.anatomy.tables[table].sheet]
+    changed(demo, part, rf'<c r="{cell}"( s="\d+")?[^>]*>.*?</c>', rf'<c r="{cell}"\1/>')
+    return place, there.formula, there.value
+
+
+def test_a_row_without_its_formulas_gets_them_at_the_next_save(demo: Path) -> None:
+    place, formula, value = lost(demo, "Ledger", "in_book")
+    assert place not in open_book(demo).cells["Ledger"]
+    opened(demo).save([cost(3)])
+    cell = open_book(demo).cells["Ledger"][place]
+    assert (cell.formula, cell.value) == (formula, value)
+
+
+def test_a_totals_row_of_the_programs_own_is_no_row_of_the_table(demo: Path) -> None:
+    book = open_book(demo)
+    table = book.anatomy.tables["Ledger"]
+    here = (table.bottom, place_of(book, "Ledger", "restoration"))
+    changes = Changes()
+    changes.put(table.sheet, here, "Total")
+    commit(book, changes)
+    changed(demo, table.part, r' totalsRowShown="0"', ' totalsRowCount="1"')
+    book = open_book(demo)
+    assert book.anatomy.tables["Ledger"].totals == 1
+    assert [row for row in book.tables["Ledger"] if row.number >= table.bottom] == []
+    opened(demo).save([cost(3)])
+    assert open_book(demo).cells[table.sheet][here].value == "Total"
+
+
+def test_refresh_names_what_stands_below_a_table(demo: Path) -> None:
+    book = open_book(demo)
+    table = book.anatomy.tables["Readings"]
+    changes = Changes()
+    for key, value in (("barrel", "R-007-B1"), ("what", "bore"), ("value", 56.2)):
+        changes.put(table.sheet, (table.bottom + 1, place_of(book, "Readings", key)), value)
+    commit(book, changes)
+    told = refresh(demo, ["R-007-B1"], write=False).findings
+    assert [f.code for f in told if f"{table.bottom + 2}" in f.where] == ["row_below_table"]
+
+
+def test_a_book_without_stored_values_is_one_finding_until_it_is_refreshed(demo: Path) -> None:
+    with zipfile.ZipFile(demo) as book:
+        parts = {name: book.read(name) for name in book.namelist()}
+    with zipfile.ZipFile(demo, "w", zipfile.ZIP_DEFLATED) as book:
+        for name, data in parts.items():
+            if name.startswith("xl/worksheets/sheet"):
+                data = re.sub(rb"(<c [^>]*?)( t=\"\w+\")?>(<f>.*?</f>)<v>[^<]*</v></c>", rb"\1>\3</c>", data)
+            book.writestr(name, data)
+    assert [f.code for f in opened(demo).look()] == ["book_without_values"]
+    refresh(demo, ["R-006-B1"])
+    assert "book_without_values" not in {f.code for f in opened(demo).look()}
