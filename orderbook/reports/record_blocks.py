@@ -30,7 +30,7 @@ class Paragraphs:
 
 
 @dataclass(frozen=True, slots=True)
-class Grid:
+class RowsShown:
     """A table: heads, of which some stand over numbers, rows, and a last row with the sums."""
 
     kind: ClassVar[str] = "rows"
@@ -43,7 +43,7 @@ class Grid:
 
 
 @dataclass(frozen=True, slots=True)
-class PartBlock:
+class PartDecided:
     """One part with its story: a title, what was decided, what was done, and facts in a line."""
 
     kind: ClassVar[str] = "part"
@@ -88,7 +88,7 @@ class Signatures:
     names: tuple[tuple[str, str], ...]
 
 
-Block = Facts | Paragraphs | Grid | PartBlock | Drawing | Photographs | Signatures
+Block = Facts | Paragraphs | RowsShown | PartDecided | Drawing | Photographs | Signatures
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,13 +120,13 @@ def words(said: Iterable[str], look: str = "plain") -> Paragraphs | None:
 def table(
     heads: Sequence[str], rows: Iterable[Sequence[str]], *, caption: str = "", numbers: Sequence[str] = (),
     bold: Sequence[int] = (), foot: Sequence[str] = (),
-) -> Grid | None:  # fmt: skip
+) -> RowsShown | None:  # fmt: skip
     """Return a table without the columns in which nothing stands; nothing where there is no row."""
     listed = [tuple(row) for row in rows]
     if not listed:
         return None
     kept = [i for i in range(len(heads)) if any(row[i] for row in listed) or i == 0]
-    return Grid(
+    return RowsShown(
         tuple(heads[i] for i in kept), tuple(tuple(row[i] for i in kept) for row in listed), caption,
         tuple(head for head in numbers if head in [heads[i] for i in kept]), tuple(bold),
         tuple(foot[i] for i in kept) if foot else (),
