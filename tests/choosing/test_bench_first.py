@@ -11,22 +11,25 @@ from orderbook.choosing.grading import grade
 from orderbook.choosing.options import Options, SpringAtHand
 from orderbook.measures.money import Money
 from tests.choosing.choice_lists import steps, watch
-from tests.choosing.test_careful_orders import FUSEE_CLOCK, barrel, codes, listed
+from tests.choosing.test_careful_orders import barrel, codes, listed
 
 FINE = np.arange(0.10, 0.2601, 0.005)
 CLOCK_STEPS = np.round(0.30 + 0.01 * np.arange(20), 3)
 
 
+STRIKING = {"bore": "54.08", "arbor": "18.21", "depth": "37.41", "used": "7.2", "drive": "fusee"}
+
+
 def clock(set_up_turns):
-    texts = FUSEE_CLOCK | {"ratchet-teeth": "12"}
-    return barrel(texts).tried("37.6 x 0.36 x 2920", "too weak", set_up_turns=set_up_turns)
+    texts = STRIKING | {"ratchet-teeth": "12"}
+    return barrel(texts).tried("36.4 x 0.38 x 2650", "too weak", set_up_turns=set_up_turns)
 
 
 def test_more_clicks_come_before_money_and_say_what_they_change():
-    answer = grade(clock(0.6), listed(FUSEE_CLOCK, CLOCK_STEPS))
+    answer = grade(clock(0.5), listed(STRIKING, CLOCK_STEPS))
     first = answer.as_dict(reasons=False)["first"]
     assert answer.first_action.startswith("First, it costs nothing: set up ")
-    assert first["clicks_then"] > first["clicks_now"] == 7
+    assert first["clicks_then"] > first["clicks_now"] == 6
     # nothing beyond the usual 1¾ turns of a ratchet of 12 teeth
     assert first["clicks_then"] <= 21
     assert first["drive_then"] > 1.03 * first["drive_now"]
@@ -38,7 +41,7 @@ def test_more_clicks_come_before_money_and_say_what_they_change():
 
 
 def test_where_the_usual_set_up_is_given_already_nothing_comes_before_the_order():
-    answer = grade(clock(1.7), listed(FUSEE_CLOCK, CLOCK_STEPS))
+    answer = grade(clock(1.7), listed(STRIKING, CLOCK_STEPS))
     assert answer.first_action == ""
     assert answer.as_dict(reasons=False)["first"] is None
     assert answer.fittings
