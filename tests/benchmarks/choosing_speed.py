@@ -10,10 +10,10 @@ import numpy as np
 
 from orderbook.choosing.belief import start_belief
 from orderbook.choosing.evidence import Evidence, weigh
+from orderbook.choosing.objective import Choice
 from orderbook.choosing.postage import Terms
 from orderbook.choosing.rounds import Plan, Rule, best_plan, first_orders
 from orderbook.choosing.springs import springs
-from orderbook.choosing.table import Choice
 from orderbook.choosing.weights import default_weights
 from tests.benchmarks.side_by_side import markdown, ratios, write
 
