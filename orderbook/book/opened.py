@@ -67,9 +67,9 @@ class Opened:
 def _without_values(file: OpenBook) -> Finding | None:
     """Say once that a book came back without what its formulas come to, in place of a finding a row."""
     stored = [cell.value is not None for cells in file.cells.values() for cell in cells.values() if cell.formula]
-    if not stored or 2 * sum(stored) > len(stored):
+    if any(stored) or not stored:
         return None
-    saw = f"{len(stored) - sum(stored):,} of {len(stored):,} formulas have no value"
+    saw = f"none of its {len(stored):,} formulas has a value"
     return finding("book_without_values", where=str(file.path), saw=saw)
 
 
