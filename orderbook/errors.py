@@ -32,6 +32,7 @@ _MARK = re.compile("⟨([!a-z_]+)(?: ([^⟨⟩]*))?⟩")
 # verbs that are functions of the package and not of a book
 FUNCTIONS = {"size": "size", "compare": "compare", "catalogue": "read_catalogue", "rank": "rank", "grade": "grade",
              "new": "new", "demo": "demo"}  # fmt: skip
+SAID_FULLER = ("text", "as_dict")  # and methods of an answer, which say more of it
 
 
 def in_python(name: str, example: str) -> str:
@@ -47,6 +48,8 @@ def in_python(name: str, example: str) -> str:
     verb = name[1:]
     if verb == "help":
         return f"help(orderbook{'.' if example else ''}{example})"
+    if verb in SAID_FULLER:
+        return f"{verb}({example}=True)"
     if verb == "addin":
         return "the set-up of the add-in"
     if verb == "catalogue" and example:  # into a book

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from orderbook.errors import is_identifier, words_of
+from orderbook.errors import SAID_FULLER, is_identifier, words_of
 
 OF_A_BOOK = ("check", "next", "order", "trial", "refresh", "record", "ledger", "export", "import")
 BY_PLACE = {"lists": "FILE", "springs": "SPRING"}  # inputs that have no flag
@@ -15,6 +15,8 @@ def in_flags(name: str, example: str) -> str:
     ('--chain-height 1.2', '--hours "8 days"', 'orderbook check BOOK --fix')
     >>> in_flags("!help", "size"), in_flags("!addin", "calc"), in_flags("lists", "")
     ('orderbook size --help', 'orderbook addin calc --install', 'FILE')
+    >>> in_flags("!text", "everything")
+    '--all'
     >>> in_flags("!order", "R-007 O-0005 mark=ordered")
     'orderbook order BOOK R-007 O-0005 --mark ordered'
     >>> in_flags("!order", "to='Supplier North' mark=ordered")
@@ -26,6 +28,8 @@ def in_flags(name: str, example: str) -> str:
             return f"{name} {example}".rstrip()
         return f"--{name.replace('_', '-')} {example.replace(chr(39), chr(34))}".rstrip()
     verb = name[1:]
+    if verb in SAID_FULLER:
+        return _flag("all" if example == "everything" else example)
     if verb == "help":
         return f"orderbook {example} --help".replace("  ", " ")
     if verb == "addin":

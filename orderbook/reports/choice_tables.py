@@ -14,7 +14,7 @@ from orderbook.choosing.ranking import Ranking
 from orderbook.choosing.reasons import Reasons
 from orderbook.choosing.seen import hardest
 from orderbook.choosing.weights import WEIGHTS
-from orderbook.errors import Finding
+from orderbook.errors import Finding, spelled
 from orderbook.measures import plainly
 from orderbook.reports.tables import WIDTH, TextColumn, money_text, plus_minus, table, wrapped
 
@@ -185,8 +185,8 @@ def _short_cautions(c: Considered, shown: Sequence[int]) -> str:
 
 
 def _more(grading: Grading) -> str:
-    said = f", {len(grading.findings)} notes" if grading.findings else ""
-    return f"More: --why (reasons, costs, what stays out{said}), --explain (every number)"
+    said = f", notes: {len(grading.findings)}" if grading.findings else ""
+    return spelled(f"More: ⟨!text why⟩ (reasons, costs, what stays out{said}), ⟨!as_dict explain⟩ (every number)")
 
 
 def _stages(grading: Grading) -> str:

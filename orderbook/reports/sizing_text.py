@@ -8,7 +8,7 @@ from collections.abc import Iterable
 
 from orderbook.barrel.sizing import EQUATIONS, SAID, Line, Sizing, in_words
 from orderbook.cautions import Caution
-from orderbook.errors import Finding
+from orderbook.errors import Finding, spelled
 from orderbook.measures import Propagated
 from orderbook.reports.tables import TextColumn, plus_minus, table, with_plus_minus, wrapped
 
@@ -38,14 +38,14 @@ def sizing_screen(sizing: Sizing) -> str:
     ]
     found = [f for f in sizing.findings if f.severity != "note"]
     warned = [wrapped(f"{MARK[f.severity]}: {f.saw}.", SCREEN) for f in found[:MOST_WARNED]]
-    more = f", {len(sizing.findings)} notes and warnings" if sizing.findings else ""
-    last = f"More: --all (every quantity, what its ± is made of{more}), --explain (equations)"
+    said = f", notes and warnings: {len(sizing.findings)}" if sizing.findings else ""
+    last = f"More: ⟨!text everything⟩ (every quantity, what its ± is made of{said}), ⟨!text explain⟩ (equations)"
     blocks = [
         "The spring that belongs there, lengths in mm:",
         "\n".join(row for row in rows if row),
         wrapped(INDICES, SCREEN),
         "\n".join(warned),
-        wrapped(SHORT_CAUTION, SCREEN) + "\n" + wrapped(last, SCREEN),
+        wrapped(SHORT_CAUTION, SCREEN) + "\n" + wrapped(spelled(last), SCREEN),
     ]
     return "\n\n".join(block for block in blocks if block)
 

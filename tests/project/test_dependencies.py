@@ -12,6 +12,7 @@ PROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["
 # the office's own Python brings these; `org` is our add-in's type, known only inside the office
 OFFICE = {"uno", "unohelper", "com", "org"}
 OURS = {"orderbook", "tests"}
+ONLY_TYPES = {"_typeshed"}  # what type checkers bring themselves; it is never imported at run time
 INSIDE = "orderbook_"  # what the extension packs for the office's own Python, there under this name
 
 
@@ -35,7 +36,7 @@ def _imported(folder: str) -> dict[str, str]:
                 names = [node.module]
             for name in names:
                 found.setdefault(name.partition(".")[0], str(path.relative_to(ROOT)))
-    known = sys.stdlib_module_names | OFFICE | OURS | (beside - {"click"})
+    known = sys.stdlib_module_names | OFFICE | OURS | ONLY_TYPES | (beside - {"click"})
     return {n: p for n, p in found.items() if n not in known and not n.startswith(INSIDE)}
 
 
