@@ -235,7 +235,7 @@ class Window:
         self.office.ask("start", self.number, key, given)
 
     def wait(self, minutes: int = 6) -> tuple[bool, str]:
-        """Wait until the action is over, on a busy machine too; `slowest` is then the longest the window stood still."""
+        """Wait until it is over, on a busy machine too; `slowest` is then the longest the window stood still."""
         for _ in range(minutes):
             if found := self.office.ask("wait", self.number, SECONDS / 2):
                 well, words, self.slowest = found
