@@ -13,7 +13,6 @@ from matplotlib.image import imsave
 
 from orderbook.addin.calc.extension import build
 from orderbook.book.demo_book import write_demo_book
-from orderbook.book.refresh import refresh
 from tests.office import Office
 
 FOLDER = Path(__file__).resolve().parents[1] / "docs" / "pictures"
@@ -41,7 +40,6 @@ def main() -> None:
         try:
             time.sleep(1)
             write_demo_book(place / "book.xlsx")
-            refresh(place / "book.xlsx")
             with Office(build(place / "orderbook.oxt"), display=SCREEN) as office:
                 _take(office, place)
         finally:

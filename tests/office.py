@@ -234,10 +234,13 @@ class Window:
         """Begin an action; with arguments it asks for nothing."""
         self.office.ask("start", self.number, key, given)
 
-    def wait(self, seconds: float = 90) -> tuple[bool, str]:
-        """Wait until the action is over; `slowest` is then the longest the window stood still."""
-        well, words, self.slowest = self.office.ask("wait", self.number, seconds) or (False, "it goes on", 0.0)
-        return well, words
+    def wait(self, minutes: int = 6) -> tuple[bool, str]:
+        """Wait until it is over, on a busy machine too; `slowest` is then the longest the window stood still."""
+        for _ in range(minutes):
+            if found := self.office.ask("wait", self.number, SECONDS / 2):
+                well, words, self.slowest = found
+                return well, words
+        return False, "it goes on"
 
     def do(self, key: str, **given: Any) -> tuple[bool, str]:
         """Do an action to its end."""

@@ -25,8 +25,6 @@ The same actions in a menu of LibreOffice Calc and in a tab of a live book in Ex
 
 ![The menu in LibreOffice Calc](../pictures/menu.png)
 
-![The dialog Note a trial](../pictures/menu-trial.png)
-
 Made from the table of actions.
 """
 KINDS = {

@@ -29,6 +29,7 @@ COLUMNS = 64  # of a row, where the numbers of pieces, barrels and lines stand
 MOST_ROWS = 500  # of a selection that are looked at
 FIRST_DAY = dt.datetime(1899, 12, 30)  # day 0 of Excel's calendar
 BENCH, HELP = "Bench", "Help"
+LIVE_BOOK = ".xlsm"
 
 
 def decoded(digits: str) -> str:
@@ -71,6 +72,8 @@ def _done(book: Any, action: Action, copy: str, given: dict[str, Any]) -> str:
         return _show_on_bench(book)
     if action.key == "finding":
         return _next_finding(book, copy)
+    if action.way == "new" and not Path(given.get("path", LIVE_BOOK)).suffix:
+        given["path"] += LIVE_BOOK  # Excel's dialog gives back what was typed
     if copy:
         given |= _by_row(book, action, opened(Path(copy)).books)
     report = _reporter(book)

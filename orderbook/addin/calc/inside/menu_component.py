@@ -5,6 +5,7 @@ Runs inside LibreOffice's Python (3.8 or later); packed into the extension, neve
 
 from __future__ import annotations
 
+import traceback
 import weakref
 
 import unohelper
@@ -60,7 +61,15 @@ class Handler(unohelper.Base, XServiceInfo, XInitialization, XDispatchProvider, 
                 listener.dispatchFinished(DispatchResultEvent(self, SUCCESS if well else FAILURE, words))
 
         task = Task(self.context, self.frame, ACTIONS[url.Path], end)
-        in_main_thread(self.context, lambda: task.begin(given))
+
+        def begin():
+            try:
+                task.begin(given)
+            except Exception as problem:  # whatever it is: the caller must hear that it is over
+                traceback.print_exc()
+                end(False, f"{type(problem).__name__}: {problem}")
+
+        in_main_thread(self.context, begin)
 
     def addStatusListener(self, listener, url):
         self.listeners.append((listener, url))
