@@ -13,7 +13,7 @@ from orderbook.choosing.belief import Floats
 from orderbook.choosing.bench import NEW_FLOW_STRESS, OLD_FLOW_STRESS, Bench
 from orderbook.choosing.evidence import TOO_WEAK, Weighed
 from orderbook.choosing.fitting import Fits, Scale, Strips, Unfit, fit, strips_of
-from orderbook.choosing.limits import Limits, limits, stops
+from orderbook.choosing.limits import MayPropose, limits, stops
 from orderbook.choosing.options import PLACES, Options, SpringAtHand
 from orderbook.choosing.postage import DRAWER, Terms, counted_as, in_suppliers_money, terms_of
 from orderbook.choosing.prices import currency_of, least_order_out_of_reach, paid_for, prices_of, without_rate
@@ -265,7 +265,7 @@ def _can_be_had(
 
 def _within_limits(
     whole: Catalogue, fits: Fits, scale: Scale, tried: tuple[TriedSpring, ...], options: Options, can_be_had: Flags
-) -> Limits:
+) -> MayPropose:
     """The limits of the plan; what was asked for by name is let in, and where the user insists, what was too weak."""
     known = () if options.even_so else tried
     held = limits(fits, scale.reference, known, can_be_had)

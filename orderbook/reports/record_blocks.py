@@ -21,7 +21,7 @@ class Facts:
 
 
 @dataclass(frozen=True, slots=True)
-class Words:
+class Paragraphs:
     """Paragraphs; `look` is plain, note, caution or trouble."""
 
     kind: ClassVar[str] = "words"
@@ -30,7 +30,7 @@ class Words:
 
 
 @dataclass(frozen=True, slots=True)
-class Rows:
+class RowsShown:
     """A table: heads, of which some stand over numbers, rows, and a last row with the sums."""
 
     kind: ClassVar[str] = "rows"
@@ -43,7 +43,7 @@ class Rows:
 
 
 @dataclass(frozen=True, slots=True)
-class Part:
+class PartDecided:
     """One part with its story: a title, what was decided, what was done, and facts in a line."""
 
     kind: ClassVar[str] = "part"
@@ -88,7 +88,7 @@ class Signatures:
     names: tuple[tuple[str, str], ...]
 
 
-Block = Facts | Words | Rows | Part | Drawing | Photographs | Signatures
+Block = Facts | Paragraphs | RowsShown | PartDecided | Drawing | Photographs | Signatures
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,22 +111,22 @@ def facts(rows: Iterable[tuple[str, Any]]) -> Facts | None:
     return Facts(said) if said else None
 
 
-def words(said: Iterable[str], look: str = "plain") -> Words | None:
+def words(said: Iterable[str], look: str = "plain") -> Paragraphs | None:
     """Return the paragraphs that are not empty."""
     told = tuple(text for text in said if text)
-    return Words(told, look) if told else None
+    return Paragraphs(told, look) if told else None
 
 
 def table(
     heads: Sequence[str], rows: Iterable[Sequence[str]], *, caption: str = "", numbers: Sequence[str] = (),
     bold: Sequence[int] = (), foot: Sequence[str] = (),
-) -> Rows | None:  # fmt: skip
+) -> RowsShown | None:  # fmt: skip
     """Return a table without the columns in which nothing stands; nothing where there is no row."""
     listed = [tuple(row) for row in rows]
     if not listed:
         return None
     kept = [i for i in range(len(heads)) if any(row[i] for row in listed) or i == 0]
-    return Rows(
+    return RowsShown(
         tuple(heads[i] for i in kept), tuple(tuple(row[i] for i in kept) for row in listed), caption,
         tuple(head for head in numbers if head in [heads[i] for i in kept]), tuple(bold),
         tuple(foot[i] for i in kept) if foot else (),

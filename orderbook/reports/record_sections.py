@@ -20,10 +20,10 @@ from orderbook.records.definition import book_definition
 from orderbook.records.tables import RECORDS, OrderLine, RecordNote
 from orderbook.reports.record_blocks import (
     Block,
-    Part,
+    PartDecided,
     Photograph,
     Photographs,
-    Rows,
+    RowsShown,
     Section,
     Signatures,
     facts,
@@ -176,13 +176,13 @@ def _parts(story: Story, edition: Edition) -> Section | None:
     return section("What was decided of each part, and done", *(_part(p, story, edition) for p in story.parts))
 
 
-def _part(told: PartStory, story: Story, edition: Edition) -> Part:
+def _part(told: PartStory, story: Story, edition: Edition) -> PartDecided:
     need = told.need
     said = [_sentence(need.reason), _sentence(need.note)]
     said += [_noted(n) for n in told.notes if n.heading in ("new information", "as found", "part removed")]
     done = [_sentence(f"{shown(w.date)}: {w.done or 'worked on'}" + _by(w.who, story)) for w in told.work]
     bought = "; ".join(_bought(o, edition) for o in told.orders if o.state in ("received", "fitted"))
-    return Part(
+    return PartDecided(
         title=need.part or need.need,
         decision=", ".join(filter(None, (need.decision, need.state))),
         said=tuple(filter(None, said)),
@@ -399,7 +399,7 @@ _PRINTED: Mapping[str, tuple[str, ...]] = {
 }  # fmt: skip
 
 
-def _other_words(story: Story) -> Iterator[Rows | None]:
+def _other_words(story: Story) -> Iterator[RowsShown | None]:
     """List the words of each table that no section prints, so that nothing that was typed is lost."""
     rows: tuple[tuple[str, Iterable[Any], Callable[[Any], str]], ...] = (
         ("Restorations", (story.restoration,), lambda r: r.restoration),
