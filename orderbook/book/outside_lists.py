@@ -10,7 +10,7 @@ from typing import Any
 
 from orderbook.catalogue.cutting import DELIMITERS, Dialect, Lines, lines_of, records
 from orderbook.catalogue.letters import decode
-from orderbook.catalogue.opening import Limits, open_list
+from orderbook.catalogue.opening import ListLimits, open_list
 from orderbook.catalogue.sheets import read_sheets
 from orderbook.errors import error
 from orderbook.measures.given import rows_of
@@ -34,7 +34,7 @@ def outside_list(path: Path, *, sheet: str | None = None) -> OutsideList:
     """
     if not path.exists():
         raise error("list_not_read", where=str(path), saw="no such file")
-    limits = Limits()
+    limits = ListLimits()
     grid: list[tuple[int, list[Any]]]
     found = open_list(path, limits)
     if found.kind == "sheet":
@@ -75,7 +75,7 @@ def mark_between(text: str, where: str) -> str:
     >>> mark_between("part;price", "list.csv")
     ';'
     """
-    return delimiter_of(lines_of(text, Limits(), where))
+    return delimiter_of(lines_of(text, ListLimits(), where))
 
 
 def delimiter_of(lines: Lines) -> str:

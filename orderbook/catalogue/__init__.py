@@ -20,7 +20,7 @@ if TYPE_CHECKING:
         read_map,
         write_map,
     )
-    from orderbook.catalogue.opening import Limits, fit_in_one_go
+    from orderbook.catalogue.opening import ListLimits, fit_in_one_go
     from orderbook.catalogue.partitions import catalogue_of_frame, plan_of, reading_of_frame
     from orderbook.catalogue.reading import read_catalogue, read_catalogue_chunks, ways_of
     from orderbook.catalogue.skeleton import map_skeleton
@@ -29,7 +29,7 @@ if TYPE_CHECKING:
 
 _HOMES = {
     "maps": ("ColumnMap", "MapEntry", "find_map", "map_beside", "map_of", "map_text", "read_map", "write_map"),
-    "opening": ("Limits", "fit_in_one_go"),
+    "opening": ("ListLimits", "fit_in_one_go"),
     "partitions": ("catalogue_of_frame", "plan_of", "reading_of_frame"),
     "reading": ("read_catalogue", "read_catalogue_chunks", "ways_of"),
     "skeleton": ("map_skeleton",),
@@ -44,7 +44,7 @@ __all__ = [
     "CatalogueReading",
     "ColumnMap",
     "ColumnTaken",
-    "Limits",
+    "ListLimits",
     "MapEntry",
     "Reject",
     "canonical_rows",

@@ -8,7 +8,7 @@ import zipfile
 from collections.abc import Iterator
 from xml.parsers import expat
 
-from orderbook.catalogue.opening import MEGABYTE, Limits
+from orderbook.catalogue.opening import MEGABYTE, ListLimits
 from orderbook.errors import OrderbookError, error
 
 MOST_CELLS = 5_500_000  # a spreadsheet is held whole while it is opened, at some 90 bytes a cell
@@ -17,7 +17,7 @@ _COLUMN = re.compile(rb'<c [^>]*?r="([A-Z]{1,3})[0-9]')
 _ROW = re.compile(rb'<c [^>]*?r="[A-Z]{1,3}([0-9]{1,7})"')
 
 
-def refuse_bombs(data: bytes, where: str, limits: Limits) -> None:
+def refuse_bombs(data: bytes, where: str, limits: ListLimits) -> None:
     """Unpack a spreadsheet piece by piece, keeping nothing, and stop where it would fill the memory.
 
     Raises: OrderbookError(list_too_large | too_many_columns | list_not_readable | list_damaged).
@@ -36,7 +36,7 @@ def refuse_bombs(data: bytes, where: str, limits: Limits) -> None:
         raise
 
 
-def _look_through(archive: zipfile.ZipFile, where: str, limits: Limits) -> None:
+def _look_through(archive: zipfile.ZipFile, where: str, limits: ListLimits) -> None:
     size = cells = 0
     for info in archive.infolist():
         repeats = RepeatedCells() if info.filename == "content.xml" else None
@@ -62,7 +62,7 @@ def _pieces(archive: zipfile.ZipFile, info: zipfile.ZipInfo) -> Iterator[tuple[b
             tail = piece[-100:]
 
 
-def _too_much(rows: int, columns: int, cells: int, where: str, limits: Limits) -> OrderbookError | None:
+def _too_much(rows: int, columns: int, cells: int, where: str, limits: ListLimits) -> OrderbookError | None:
     if rows > limits.rows:
         return error("list_too_large", where=where, saw=f"a cell in row {rows:,}")
     if columns > limits.columns:

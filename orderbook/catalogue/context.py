@@ -12,7 +12,7 @@ from functools import lru_cache
 
 from orderbook.catalogue.headings import SIZES, spoken_for
 from orderbook.catalogue.prices import price_words
-from orderbook.catalogue.units import Unit, UnitDoubt, UnitSpan, unit_at
+from orderbook.catalogue.units import Unit, UnitDoubt, UnitPlace, unit_at
 from orderbook.catalogue.words import Vocabulary, is_word, tokens
 
 ALL = "all"  # sizes that are not named one by one
@@ -153,7 +153,7 @@ def _size_named(said: Sequence[str], at: int, words: Vocabulary) -> str:
     return ""
 
 
-def _declared(said: Sequence[str], at: int, named: bool, words: Vocabulary) -> UnitSpan | None:
+def _declared(said: Sequence[str], at: int, named: bool, words: Vocabulary) -> UnitPlace | None:
     """The unit, or the doubtful word, that a text declares at a token."""
     if at and said[at - 1][0].isdigit():
         return None
@@ -175,13 +175,13 @@ def _leads(said: Sequence[str], at: int, words: Vocabulary) -> bool:
     return bool(at) and (said[at - 1] in words.kind("preposition") or said[at - 1] in "([:=")
 
 
-def _unknown(said: Sequence[str], at: int, words: Vocabulary) -> UnitSpan | None:
+def _unknown(said: Sequence[str], at: int, words: Vocabulary) -> UnitPlace | None:
     """A word nobody knows where a unit would stand: `sizes in frobs`."""
     word, rest = said[at], said[at + 1 : at + 2]
     known = word in words.vocabulary or word in words.kind("all") or not is_word(word) or word[0].isdigit()
     if known or (rest and is_word(rest[0])) or (word,) in words.currencies:
         return None
-    return UnitSpan(at, at + 1, UnitDoubt(word))
+    return UnitPlace(at, at + 1, UnitDoubt(word))
 
 
 def _prices(text: str, words: Vocabulary) -> tuple[str, int, bool, str]:

@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, NamedTuple
 
-from orderbook.catalogue.opening import Limits
+from orderbook.catalogue.opening import ListLimits
 from orderbook.errors import error
 
 if TYPE_CHECKING:
@@ -46,7 +46,7 @@ class Lines:
     complete: bool = field(default=True)  # whether the last line ends with a line end
 
 
-def lines_of(text: str, limits: Limits, where: str) -> Lines:
+def lines_of(text: str, limits: ListLimits, where: str) -> Lines:
     """Cut a text into lines at any line end.
 
     Raises: OrderbookError(line_too_long | list_too_large).

@@ -11,7 +11,7 @@ import numpy as np
 from orderbook.catalogue.blocks import Block, Cell, coded
 from orderbook.catalogue.headings import SIZES
 from orderbook.catalogue.naming import columns_not_found
-from orderbook.catalogue.opening import MEGABYTE, Limits
+from orderbook.catalogue.opening import MEGABYTE, ListLimits
 from orderbook.catalogue.sheets import cell_of
 from orderbook.catalogue.stretches import TOGETHER, Head, ListRow, Stretch, Walk, first_head, stretches_of
 from orderbook.catalogue.tables import find_header, header_score, trimmed
@@ -63,7 +63,7 @@ class ColumnList:
                 line += 1
 
 
-def frame_list(frame: Any, words: Vocabulary, limits: Limits, wanted: Wanted) -> ColumnList:
+def frame_list(frame: Any, words: Vocabulary, limits: ListLimits, wanted: Wanted) -> ColumnList:
     """Take a data frame (pandas, polars), a table of arrow or a mapping of columns as a list.
 
     Raises: TypeError for anything else; OrderbookError(columns_not_found | too_many_columns).
@@ -73,7 +73,7 @@ def frame_list(frame: Any, words: Vocabulary, limits: Limits, wanted: Wanted) ->
 
 
 def parquet_list(
-    open_file: Callable[[], BinaryIO], file: str, where: str, words: Vocabulary, limits: Limits, wanted: Wanted
+    open_file: Callable[[], BinaryIO], file: str, where: str, words: Vocabulary, limits: ListLimits, wanted: Wanted
 ) -> ColumnList:
     """Take a Parquet file as a list; a few thousand rows of it are held at a time.
 
@@ -119,7 +119,7 @@ def _column_list(
     names: tuple[str, ...],
     batches: Callable[[], Iterator[Columns]],
     words: Vocabulary,
-    limits: Limits,
+    limits: ListLimits,
     wanted: Wanted,
 ) -> ColumnList:
     if len(names) > limits.columns:

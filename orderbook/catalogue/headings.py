@@ -10,7 +10,7 @@ from itertools import pairwise
 from typing import NamedTuple
 
 from orderbook.catalogue.prices import YEAR, PriceWords, price_words, without_dates
-from orderbook.catalogue.units import Unit, UnitDoubt, UnitSpan, said_unit, units_in
+from orderbook.catalogue.units import Unit, UnitDoubt, UnitPlace, said_unit, units_in
 from orderbook.catalogue.words import LONGEST, MEANINGS, Vocabulary, is_word, shipped_words, tokens
 
 SIZES = ("width", "strength", "length")
@@ -115,7 +115,7 @@ HEIGHTS = frozenset(
 )
 
 
-def _has_amount(said: Sequence[str], spans: Sequence[UnitSpan]) -> bool:
+def _has_amount(said: Sequence[str], spans: Sequence[UnitPlace]) -> bool:
     """Whether a text has a number that no heading has: with decimals, or above a thousand and no year."""
     taken = {at for span in spans for at in range(span.start, span.end)}
     for at, token in enumerate(said):
@@ -128,7 +128,7 @@ def _has_amount(said: Sequence[str], spans: Sequence[UnitSpan]) -> bool:
     return False
 
 
-def _doubt(spans: Sequence[UnitSpan], left: Sequence[str], unit: Unit | None, words: Vocabulary) -> str:
+def _doubt(spans: Sequence[UnitPlace], left: Sequence[str], unit: Unit | None, words: Vocabulary) -> str:
     """What in a heading may be a unit and is not understood."""
     doubts = [span.unit.word for span in spans if isinstance(span.unit, UnitDoubt)]
     units = {span.unit.name: None for span in spans if isinstance(span.unit, Unit)}
@@ -143,12 +143,12 @@ def _doubt(spans: Sequence[UnitSpan], left: Sequence[str], unit: Unit | None, wo
     return odd[0] if odd and (unit is None or unit.name not in METRIC) else ""
 
 
-def _one_unit(spans: Sequence[UnitSpan]) -> Unit | None:
+def _one_unit(spans: Sequence[UnitPlace]) -> Unit | None:
     units = {span.unit for span in spans if isinstance(span.unit, Unit)}
     return units.pop() if len(units) == 1 and len({s.unit for s in spans}) == 1 else None
 
 
-def _without(said: Sequence[str], spans: Sequence[UnitSpan], words: Vocabulary) -> list[str]:
+def _without(said: Sequence[str], spans: Sequence[UnitPlace], words: Vocabulary) -> list[str]:
     """The tokens without units, and without the "in" before one."""
     taken = {at for span in spans for at in range(span.start, span.end)}
     taken |= {span.start - 1 for span in spans if span.start and said[span.start - 1] in words.kind("preposition")}
@@ -252,7 +252,9 @@ def _glued_apart(said: Sequence[str], words: Vocabulary) -> list[str]:
     return apart
 
 
-def _order(text: str, said: Sequence[str], spans: Sequence[UnitSpan], words: Vocabulary) -> tuple[SizePart, ...] | None:
+def _order(
+    text: str, said: Sequence[str], spans: Sequence[UnitPlace], words: Vocabulary
+) -> tuple[SizePart, ...] | None:
     """What the numbers of one column are, if a heading names several sizes with a mark between them; else None.
 
     Empty where the names cannot be told apart.

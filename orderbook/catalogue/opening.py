@@ -22,7 +22,7 @@ WHOLE_BYTES = 64 * MEGABYTE  # lists read in one go; more is read piece by piece
 
 
 @dataclass(frozen=True, slots=True)
-class Limits:
+class ListLimits:
     """What a list may be at most: bytes (unpacked), rows, columns, characters of one line."""
 
     size_bytes: int = 200 * MEGABYTE
@@ -85,7 +85,7 @@ SIGNATURES = {
 OLD_OFFICE = b"\xd0\xcf\x11\xe0"
 
 
-def open_list(path: Path, limits: Limits) -> OpenedList:
+def open_list(path: Path, limits: ListLimits) -> OpenedList:
     """Find what a list is, unpacking gzip on the way.
 
     Raises: OrderbookError(list_too_large | list_is_folder | list_empty | list_not_readable | list_damaged);
@@ -152,7 +152,7 @@ def _kind(data: bytes, path: Path) -> str:
     return "text"
 
 
-def _unpacked_head(path: Path, limits: Limits) -> bytes:
+def _unpacked_head(path: Path, limits: ListLimits) -> bytes:
     """The first bytes of a gzip file that does not unpack into more than a list may be."""
     size, head = 0, b""
     with io.BufferedReader(Unpacked(path)) as stream:
@@ -163,5 +163,5 @@ def _unpacked_head(path: Path, limits: Limits) -> bytes:
     return head
 
 
-def _too_large(path: Path, limits: Limits, what: str = "") -> Exception:
+def _too_large(path: Path, limits: ListLimits, what: str = "") -> Exception:
     return error("list_too_large", where=str(path), saw=f"{what}more than {limits.size_bytes // MEGABYTE} MB")

@@ -35,7 +35,7 @@ from orderbook.catalogue.gauges import GaugeTable, gauge_table
 from orderbook.catalogue.headings import SIZES, heading
 from orderbook.catalogue.maps import ColumnMap, map_beside, read_map
 from orderbook.catalogue.naming import ListColumn, columns_not_found, name_columns
-from orderbook.catalogue.opening import Limits, open_list
+from orderbook.catalogue.opening import ListLimits, open_list
 from orderbook.catalogue.plan import ReadingPlan, decided, in_context
 from orderbook.catalogue.pricing import Unread
 from orderbook.catalogue.row_sizes import sizes_of
@@ -87,7 +87,7 @@ class Ways:
     sheet: str | None = None
     currency: str = ""
     name: str = ""  # of the list: whose it is where nobody says the supplier
-    limits: Limits = field(default_factory=Limits)
+    limits: ListLimits = field(default_factory=ListLimits)
     piece_bytes: int = PIECE
     held_cells: int = HELD_CELLS
     progress: Progress | None = None
@@ -107,7 +107,7 @@ def read_catalogue(
     sheet: str | None = None,
     currency: str | None = None,
     words: str | Path | None = None,
-    limits: Limits | None = None,
+    limits: ListLimits | None = None,
 ) -> CatalogueReading:
     """Read one or several suppliers' lists as one catalogue.
 
@@ -141,7 +141,7 @@ def read_catalogue_chunks(
     sheet: str | None = None,
     currency: str | None = None,
     words: str | Path | None = None,
-    limits: Limits | None = None,
+    limits: ListLimits | None = None,
     piece_bytes: int = PIECE,
     progress: Progress | None = None,
 ) -> Iterator[CatalogueReading]:
@@ -178,7 +178,7 @@ def ways_of(
     sheet: str | None = None,
     currency: str | None = None,
     words: str | Path | None = None,
-    limits: Limits | None = None,
+    limits: ListLimits | None = None,
 ) -> Ways:
     """Gather what the user said about the lists.
 
@@ -191,7 +191,7 @@ def ways_of(
         gauge=gauge_table(gauge) if gauge else None,
         sheet=sheet,
         currency=_known_currency(currency or ""),
-        limits=limits or Limits(),
+        limits=limits or ListLimits(),
     )
     return with_map(ways, known) if known is not None else ways
 

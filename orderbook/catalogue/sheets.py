@@ -14,7 +14,7 @@ from typing import Any
 
 from orderbook.catalogue import bombs
 from orderbook.catalogue.blocks import Cell
-from orderbook.catalogue.opening import OLD_OFFICE, Limits
+from orderbook.catalogue.opening import OLD_OFFICE, ListLimits
 from orderbook.catalogue.springs import Reject
 from orderbook.catalogue.stretches import Head, ListRow, Stretch, Walk, first_head, stretches_of
 from orderbook.catalogue.tables import LOOKED_AT, find_header
@@ -59,7 +59,7 @@ class SheetList:
         yield None, walk
 
 
-def read_sheets(data: bytes, where: str, limits: Limits, name: str | None = None) -> Iterator[Sheet]:
+def read_sheets(data: bytes, where: str, limits: ListLimits, name: str | None = None) -> Iterator[Sheet]:
     """Read the sheets of a spreadsheet that have anything in them; only the named one if a name is given.
 
     Raises: OrderbookError(list_too_large | list_damaged | list_locked | list_not_readable | list_empty |
@@ -76,7 +76,7 @@ def read_sheets(data: bytes, where: str, limits: Limits, name: str | None = None
 
 
 def sheet_lists(
-    data: bytes, file: str, where: str, limits: Limits, words: Vocabulary, wanted: Wanted, name: str | None = None
+    data: bytes, file: str, where: str, limits: ListLimits, words: Vocabulary, wanted: Wanted, name: str | None = None
 ) -> tuple[list[SheetList], tuple[Finding, ...]]:
     """Find the sheets that hold a list, visible ones first, hidden ones only if there is no other; and what to tell.
 
@@ -115,7 +115,7 @@ def labelled_lists(lists: Sequence[SheetList]) -> list[SheetList]:
 
 
 def _list_of(
-    first: Sequence[ListRow], sheet: Any, hidden: bool, file: str, limits: Limits, words: Vocabulary, wanted: Wanted
+    first: Sequence[ListRow], sheet: Any, hidden: bool, file: str, limits: ListLimits, words: Vocabulary, wanted: Wanted
 ) -> SheetList | None:
     if not wanted.headings:
         width = max([wanted.places, *(len(row.cells) for row in first)])
@@ -131,7 +131,7 @@ def _list_of(
     return SheetList(file, sheet, hidden, head, tuple(above), start, score, words, wanted.known)
 
 
-def _sheets(data: bytes, where: str, limits: Limits, name: str | None) -> Iterator[tuple[Any, bool]]:
+def _sheets(data: bytes, where: str, limits: ListLimits, name: str | None) -> Iterator[tuple[Any, bool]]:
     """Yield the sheets, visible ones first, and whether each is hidden."""
     if data.startswith(OLD_OFFICE):
         if ENCRYPTED in data:

@@ -14,7 +14,7 @@ from dataclasses import dataclass, field, replace
 
 from orderbook.catalogue.blocks import Block, Cell, block, shown
 from orderbook.catalogue.context import hints_of
-from orderbook.catalogue.opening import Limits
+from orderbook.catalogue.opening import ListLimits
 from orderbook.catalogue.sizes import pieces
 from orderbook.catalogue.springs import Reject
 from orderbook.catalogue.tables import Found, header_score, is_unit_line, may_be_header, remark_of, trimmed
@@ -100,7 +100,7 @@ class Walk:
 
 
 def first_head(
-    found: Found, above: Sequence[ListRow], line: int, file: str, limits: Limits
+    found: Found, above: Sequence[ListRow], line: int, file: str, limits: ListLimits
 ) -> tuple[Head, list[Reject]]:
     """Make the first head of a list; rows of springs above it are rejects.
 

@@ -18,7 +18,7 @@ from orderbook.catalogue.cutting import Dialect, Lines, Record, lines_of, record
 from orderbook.catalogue.headings import SIZES, heading
 from orderbook.catalogue.letters import Letters, letters_of, utf8_pieces
 from orderbook.catalogue.naming import columns_not_found
-from orderbook.catalogue.opening import MEGABYTE, Limits
+from orderbook.catalogue.opening import MEGABYTE, ListLimits
 from orderbook.catalogue.springs import Reject
 from orderbook.catalogue.stretches import (
     Head,
@@ -76,7 +76,7 @@ class TextList:
     offset: int  # bytes of UTF-8 before the first row
     score: float
     words: Vocabulary
-    limits: Limits
+    limits: ListLimits
     known: frozenset[str]
     piece_bytes: int
     progress: Progress | None
@@ -94,7 +94,7 @@ class TextList:
 
 def text_list(
     file: str, where: str, open_stream: Callable[[], BinaryIO], size: int, words: Vocabulary,
-    limits: Limits, wanted: Wanted, piece_bytes: int = PIECE, progress: Progress | None = None,
+    limits: ListLimits, wanted: Wanted, piece_bytes: int = PIECE, progress: Progress | None = None,
 ) -> TextList:  # fmt: skip
     """Find letters, dialect and headings of a text list.
 

@@ -69,7 +69,7 @@ class UnitDoubt(NamedTuple):
     word: str
 
 
-class UnitSpan(NamedTuple):
+class UnitPlace(NamedTuple):
     """Where in a text a unit stands, from one token to before another."""
 
     start: int
@@ -77,7 +77,7 @@ class UnitSpan(NamedTuple):
     unit: Unit | UnitDoubt
 
 
-def unit_at(said: Sequence[str], at: int, words: Vocabulary) -> UnitSpan | None:
+def unit_at(said: Sequence[str], at: int, words: Vocabulary) -> UnitPlace | None:
     """Find the unit that begins at a token.
 
     >>> words = shipped_words()
@@ -93,8 +93,8 @@ def unit_at(said: Sequence[str], at: int, words: Vocabulary) -> UnitSpan | None:
         word, over = " ".join(said[at:end]), said[end : end + 2]
         if name != "doubtful" and len(over) == 2 and over[0] == "/" and over[1] in ("10", "100", "1000"):  # mm/100
             part = Fraction(1, int(over[1]))
-            return UnitSpan(at, end + 2, Unit(f"{part} {NAMES.get(name, name)}", part * _mm(name)))
-        return UnitSpan(at, end, UnitDoubt(word) if name == "doubtful" else Unit(NAMES.get(name, name), _mm(name)))
+            return UnitPlace(at, end + 2, Unit(f"{part} {NAMES.get(name, name)}", part * _mm(name)))
+        return UnitPlace(at, end, UnitDoubt(word) if name == "doubtful" else Unit(NAMES.get(name, name), _mm(name)))
     base_at = end
     while base_at < len(said) and said[base_at] in OF:
         base_at += 1
@@ -103,17 +103,17 @@ def unit_at(said: Sequence[str], at: int, words: Vocabulary) -> UnitSpan | None:
         base_end, base = base_at + 1, "in"
     part = PARTS[name]
     if base and base != "doubtful" and base not in PARTS:
-        return UnitSpan(at, base_end, Unit(f"{part} {NAMES.get(base, base)}", part * _mm(base)))
+        return UnitPlace(at, base_end, Unit(f"{part} {NAMES.get(base, base)}", part * _mm(base)))
     if base:
-        return UnitSpan(at, base_end, UnitDoubt(" ".join(said[at:base_end])))
+        return UnitPlace(at, base_end, UnitDoubt(" ".join(said[at:base_end])))
     while end < len(said) and said[end] in OF and is_word(said[end]):
         end += 1
     if name in OF_A_MM:
-        return UnitSpan(at, end, Unit(f"{part} mm", part))
-    return UnitSpan(at, end, UnitDoubt(" ".join(said[at:end])))
+        return UnitPlace(at, end, Unit(f"{part} mm", part))
+    return UnitPlace(at, end, UnitDoubt(" ".join(said[at:end])))
 
 
-def units_in(said: Sequence[str], words: Vocabulary) -> list[UnitSpan]:
+def units_in(said: Sequence[str], words: Vocabulary) -> list[UnitPlace]:
     """Find all units of a heading or another short text; `in` is the inch where it ends the text or a bracket.
 
     >>> [span.unit.name for span in units_in(tokens("Width in mm"), shipped_words())]
@@ -125,7 +125,7 @@ def units_in(said: Sequence[str], words: Vocabulary) -> list[UnitSpan]:
     while at < len(said):
         span = unit_at(said, at, words)
         if span is None and said[at] == "in" and not _goes_on(said, at + 1, words):
-            span = UnitSpan(at, at + 1, Unit("in", _mm("in")))
+            span = UnitPlace(at, at + 1, Unit("in", _mm("in")))
         if span is not None:
             found.append(span)
         at = span.end if span else at + 1

@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from orderbook.catalogue import ColumnMap, Limits, MapEntry, bombs, map_of, map_text, read_catalogue, read_map
+from orderbook.catalogue import ColumnMap, ListLimits, MapEntry, bombs, map_of, map_text, read_catalogue, read_map
 from orderbook.errors import OrderbookError
 from orderbook.locate import data_folder
 
@@ -149,7 +149,7 @@ def test_a_bomb_is_refused_before_it_fills_the_memory(kind: str, tmp_path: Path)
     path = listed(tmp_path, gzip.compress(zeros) if kind == "gzip" else zipped(parts))
     tracemalloc.start()
     with pytest.raises(OrderbookError) as caught:
-        read_catalogue(path, limits=Limits(size_bytes=2_000_000))
+        read_catalogue(path, limits=ListLimits(size_bytes=2_000_000))
     _, most = tracemalloc.get_traced_memory()
     tracemalloc.stop()
     assert caught.value.code == "list_too_large"
@@ -172,7 +172,7 @@ def test_blank_rows_and_columns_without_end_are_no_bomb(tmp_path: Path) -> None:
 
 def test_files_and_rows_over_the_limit_are_refused(tmp_path: Path) -> None:
     path = listed(tmp_path, HEADER + ROW * 2000)
-    for limits in (Limits(size_bytes=10_000), Limits(rows=1000)):
+    for limits in (ListLimits(size_bytes=10_000), ListLimits(rows=1000)):
         with pytest.raises(OrderbookError) as caught:
             read_catalogue(path, limits=limits)
         assert caught.value.code == "list_too_large"

@@ -15,7 +15,7 @@ import pytest
 from orderbook.catalogue import (
     Catalogue,
     CatalogueReading,
-    Limits,
+    ListLimits,
     bulk,
     read_catalogue,
     read_catalogue_chunks,
@@ -183,7 +183,7 @@ def test_progress_counts_every_pass(held: int, monkeypatch: pytest.MonkeyPatch) 
 
 def test_rows_over_the_limit_are_refused(damaged_list: Path) -> None:
     with pytest.raises(OrderbookError) as caught:
-        list(read_catalogue_chunks(damaged_list, limits=Limits(rows=500), piece_bytes=3_000))
+        list(read_catalogue_chunks(damaged_list, limits=ListLimits(rows=500), piece_bytes=3_000))
     assert caught.value.code == "list_too_large"
 
 

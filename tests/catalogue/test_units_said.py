@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 
+from orderbook.catalogue import read_catalogue
 from tests.catalogue.invented import (
     CLOCK,
     INCH,
@@ -15,6 +16,7 @@ from tests.catalogue.invented import (
     listed,
     misread,
     refusal,
+    springs_of,
     written,
 )
 
@@ -208,3 +210,11 @@ def test_a_title_that_names_the_unit_first(title: str, tmp_path: Path) -> None:
 )
 def test_a_letter_or_a_word_that_may_be_short_for_a_unit_is_asked_about(heading: str, tmp_path: Path) -> None:
     refusal(listed(tmp_path, written([ITEM, heading, S, L], CLOCK)))
+
+
+@pytest.mark.parametrize(("cell", "length"), [("8' 6\"", 102 * INCH), ("8’ 6”", 102 * INCH), ("8 ft 6 in", 102 * INCH)])
+def test_feet_and_inches_in_one_cell(cell: str, length: float, tmp_path: Path) -> None:
+    quoted = cell.replace('"', '""')
+    path = listed(tmp_path, f'Item;Width mm;Strength mm;Length\nC-1;30;0.45;"{quoted}"\n')
+    (spring,) = springs_of(read_catalogue(path))
+    assert spring.length == pytest.approx(length)
