@@ -20,7 +20,7 @@ from orderbook.records.rows import Place, Put, Row
 from orderbook.records.typed_readings import METRIC
 
 # what a row says of rows elsewhere: those may come in with the next list
-ABOUT_OTHERS = ("not_in_the_book", "of_another_piece")
+ABOUT_OTHERS = ("not_in_the_book", "of_another_piece", "row_of_no_piece")
 BEYOND = 1_000_000  # rows of the list are seen as if they stood here: no sheet has as many
 
 

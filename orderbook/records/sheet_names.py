@@ -26,7 +26,7 @@ def no_such_piece(books: Books, record: LedgerLine | Work) -> Finding | None:
     if piece not in found.restorations:
         saw = f"{name} is not in Restorations" if key == "restoration" else f"{name} is no need or piece of the book"
         saw = f"{name} belongs to {piece or 'no piece'}, which is not in Restorations" if need else saw
-        return finding("row_not_added", where=where, saw=saw, try_this="Look at the number, or add the piece.")
+        return finding("row_of_no_piece", where=where, saw=saw)
     there = need.row if need else found.restorations[name].row
     own = "need" if need else "restoration"
     if not _alike(record.row, key, there, own):

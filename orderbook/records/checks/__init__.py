@@ -78,5 +78,5 @@ def checked(books: Books, *, on: date) -> Checked:
 
 def _once(told: list[Finding]) -> list[Finding]:
     """Say one cell that no total takes in once: why it is not added says that it is no number."""
-    left_out = {f.where for f in told if f.code == "row_not_added"}
+    left_out = {f.where for f in told if f.code in ("row_not_added", "row_of_no_piece")}
     return [f for f in told if f.code != "cell_not_a_number" or f.where not in left_out]
