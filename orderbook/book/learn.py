@@ -1,0 +1,168 @@
+"""Learn from the closed barrels of one's books, and from other benches' pieces: where the next need is to be expected."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+from pathlib import Path
+from typing import Any
+
+from orderbook.answers.taught import Taught, groups_of, own_numbers, practice_start, says, shared_rows, starts, taught_by
+from orderbook.book.opened import Opened, opened
+from orderbook.errors import Finding, finding
+from orderbook.learning.exchange import LEFT_OUT, ReadPieces, read_pieces, written
+from orderbook.learning.model import Learned, Sums
+from orderbook.learning.pieces import LeftOut, Piece
+from orderbook.records.index import index
+from orderbook.records.rows import Change, Put
+
+
+@dataclass(frozen=True, slots=True, repr=False)
+class LearnedBook:
+    """What was learned: the groups, the pieces of one's own, what teaches nothing and why, what others' files held.
+
+    `stored` is how many barrels have another start now; `into` the file of pieces that was written.
+    """
+
+    groups: tuple[Learned, ...]
+    pieces: dict[str, Piece]
+    left_out: tuple[LeftOut, ...]
+    others: ReadPieces
+    stored: int
+    into: Path | None
+    findings: tuple[Finding, ...]
+
+    @property
+    def why_left_out(self) -> dict[str, int]:
+        """How many barrels teach nothing, by reason."""
+        return dict(Counter(one.why for one in self.left_out))
+
+    def as_dict(self) -> dict[str, Any]:
+        """Return the JSON keys of the command."""
+        others = self.others
+        return {
+            "groups": [group_dict(one) for one in self.groups],
+            "pieces": [piece_dict(name, piece) for name, piece in self.pieces.items()],
+            "left_out": [{"barrel": one.barrel, "why": one.why, "saw": one.saw} for one in self.left_out],
+            "others": {
+                "rows": others.rows,
+                "pieces": others.pieces,
+                "duplicates": others.duplicates,
+                "refused": dict(others.why),
+            },
+            "stored": self.stored,
+            "into": None if self.into is None else str(self.into),
+            "findings": [found.as_dict() for found in self.findings],
+        }
+
+    def text(self, **_: Any) -> str:
+        """Say it as the command prints it."""
+        from orderbook.reports.learned_text import learned_text
+
+        return learned_text(self)
+
+    def save_picture(self, path: Path | str) -> Path:
+        """Draw groups and pieces into a file (.png, .svg, .pdf) and return its path."""
+        from orderbook.reports.learned_figure import learned_figure
+
+        learned_figure(self, Path(path))
+        return Path(path)
+
+
+def group_dict(one: Learned) -> dict[str, Any]:
+    """The JSON keys of one group."""
+    practice = practice_start(one.group)
+    return {
+        "movement": one.group.movement,
+        "drive": one.group.drive,
+        "train": one.group.train,
+        "group": one.group.label,
+        "pieces": one.own,
+        "others": one.others,
+        "benches": one.benches,
+        "median": one.median,
+        "spread": one.spread,
+        "group_median": one.middle,
+        "group_median_low": one.middle_low,
+        "group_median_high": one.middle_high,
+        "spread_within": one.within,
+        "practice_median": practice.median,
+        "practice_spread": practice.spread,
+        "says": says(one),
+    }
+
+
+def piece_dict(name: str, piece: Piece) -> dict[str, Any]:
+    """The JSON keys of one piece; drives in per cent, with the standard uncertainty of their logarithm."""
+    found: dict[str, Any] = {"barrel": name, **piece.group._asdict()}
+    found["group"] = found.pop("label")
+    for word, told in (("above", piece.above), ("below", piece.below), ("about", piece.at)):
+        found |= {word: told.percent if told else None, f"{word}_u": told.u if told else None}
+    return found
+
+
+def learn(
+    books: Sequence[Path], *, with_pieces: Iterable[Path | str] = (), into: Path | None = None, start: str = "learned"
+) -> LearnedBook:
+    """Work out what the closed barrels of books teach, and store with each barrel where its need is to be expected.
+
+    Parameters: books, one's own, of one bench; with_pieces, files of other benches' pieces; into, a new file for one's
+    own pieces; start, "practice" to take the learned starts out of the books again.
+    Raises: OrderbookError as `read_pieces`, and if a book cannot be read or saved, or the file exists.
+    """
+    open_books = [opened(path) for path in books]
+    taught = [taught_by(one.books) for one in open_books]
+    mine = [number for one, told in zip(open_books, taught, strict=True) for number in own_numbers(one.books, told)]
+    others = read_pieces(with_pieces, mine)
+    others_sums: Sums = dict(others.sums)
+    findings = [*others.refused, *_about(others)]
+    stored = 0
+    for at, one in enumerate(open_books):
+        from_the_rest = [told for n, told in enumerate(taught) if n != at]
+        stored += _store(one, taught[at], from_the_rest, others_sums, start)
+    if into is not None:
+        rows = [row for one, told in zip(open_books, taught, strict=True) for row in shared_rows(one.books, told)]
+        count = written(rows, into)
+        saw = f"{count} pieces; left out: {LEFT_OUT}"
+        findings.append(finding("pieces_shared", where=str(into), saw=saw))
+    return LearnedBook(
+        groups_of(taught, others_sums),
+        {name: piece for told in taught for name, piece in told.pieces.items()},
+        tuple(one for told in taught for one in told.left_out),
+        others,
+        stored,
+        into,
+        tuple(findings),
+    )
+
+
+def _store(book: Opened, taught: Taught, rest: Sequence[Taught], others: Sums, start: str) -> int:
+    """Put each barrel's start into its row, where it is another than there is; return how many changed."""
+    told = {} if start == "practice" else starts(taught, rest, others)
+    changes: list[Change] = []
+    for row in index(book.books).barrels.values():
+        one = told.get(row.barrel)
+        values: dict[str, Any] = dict.fromkeys(("learned_need", "learned_spread", "learned_from"))
+        if one is not None and one.own + one.others + one.kin:
+            need, spread = Decimal(f"{one.median:.1f}"), Decimal(f"{100 * one.spread:.1f}")
+            values = {"learned_need": need, "learned_spread": spread, "learned_from": says(one)}
+        if any((getattr(row, key) or None) != value for key, value in values.items()):
+            changes.append(Put("Barrels", row.row.place.row, values))
+    if changes:
+        book.save(changes)
+    return len(changes)
+
+
+def _about(others: ReadPieces) -> list[Finding]:
+    """Say what was not used of others' files."""
+    told = []
+    if others.duplicates:
+        told.append(finding("pieces_met_twice", where="⟨with⟩", saw=f"{others.duplicates} of {others.rows} rows"))
+    if others.why:
+        saw = "; ".join(f"{count} rows: {why}" for why, count in others.why.items())
+        told.append(finding("pieces_refused", where="⟨with⟩", saw=saw))
+    if others.columns_left:
+        told.append(finding("pieces_columns_left", where="⟨with⟩", saw=", ".join(others.columns_left)))
+    return told
