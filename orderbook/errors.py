@@ -28,15 +28,44 @@ Speaker = Callable[[str, str], str]
 _MARK = re.compile("⟨([!a-z_]+)(?: ([^⟨⟩]*))?⟩")
 
 
+# verbs that are functions of the package and not of a book
+FUNCTIONS = {"size": "size", "compare": "compare", "catalogue": "read_catalogue", "rank": "rank", "grade": "grade",
+             "new": "new", "demo": "demo"}  # fmt: skip
+
+
 def in_python(name: str, example: str) -> str:
-    """Spell a mark as Python does.
+    """Spell a mark as Python does; behind a verb stand words that are set, `name=value` and identifiers.
 
     >>> in_python("used", "3.5"), in_python("bore", ""), in_python("!check", "fix")
     ('used=3.5', 'bore', 'Book.check(fix=True)')
+    >>> in_python("!order", "R-007 O-0005 mark=ordered"), in_python("!grade", ""), in_python("!help", "size")
+    ("Book.order('R-007', 'O-0005', mark='ordered')", 'orderbook.grade', 'help(orderbook.size)')
     """
-    if name.startswith("!"):
-        return f"Book.{name[1:]}({', '.join(f'{word}=True' for word in example.split())})"
-    return f"{name}={example}" if example else name
+    if not name.startswith("!"):
+        return f"{name}={example}" if example else name
+    verb = name[1:]
+    if verb == "help":
+        return f"help(orderbook{'.' if example else ''}{example})"
+    if verb == "addin":
+        return "the set-up of the add-in"
+    if verb == "catalogue" and example:  # into a book
+        return "Book.catalogue"
+    if verb in FUNCTIONS:
+        return f"orderbook.{FUNCTIONS[verb]}"
+    inside = ", ".join(_argument(word) for word in example.split())
+    return f"Book.{'import_' if verb == 'import' else verb}({inside})"
+
+
+def _argument(word: str) -> str:
+    said, is_named, value = word.partition("=")
+    if is_named:
+        return f"{said}={value!r}"
+    return repr(word) if is_identifier(word) else f"{word}=True"
+
+
+def is_identifier(word: str) -> bool:
+    """Say whether a word behind a verb is an identifier of the book, and not the name of something that is set."""
+    return word[:1].isupper()
 
 
 _SPEAKER: ContextVar[Speaker] = ContextVar("speaker", default=in_python)
@@ -110,6 +139,13 @@ class OrderbookError(Exception):
     """The user's input cannot be used: carries the fields of one `Finding`.
 
     A mistake of the calling program is a built-in exception instead (TypeError, ValueError).
+
+    >>> import orderbook
+    >>> try:
+    ...     orderbook.Barrel(bore=34.0, arbor="34 mm")
+    ... except OrderbookError as problem:
+    ...     print(problem.code, problem.where, problem.saw, sep=" | ")
+    arbor_not_below_bore | arbor | 34 mm is as large as the bore (34 mm)
     """
 
     def __init__(self, finding: Finding) -> None:

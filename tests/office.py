@@ -18,6 +18,7 @@ import sys
 import tempfile
 import threading
 import uuid
+from collections.abc import Callable
 from functools import cache
 from pathlib import Path
 from typing import Any, Self
@@ -57,7 +58,11 @@ class OfficeError(Exception):
 
 
 class Office:
-    """One running LibreOffice. `extension` is installed (and the office restarted) before it is used."""
+    """One running LibreOffice. `extension` is installed (and the office restarted) before it is used.
+
+    Headless it takes every dialog for cancelled. Without `headless` and with no display it draws into memory, and
+    dialogs open and wait; with `display` it is shown on that X server. What it writes to stderr is in `said`.
+    """
 
     def __init__(
         self,
@@ -66,12 +71,17 @@ class Office:
         environment: dict[str, str] | None = None,
         settings: tuple[tuple[str, str, str], ...] = (),
         profile: Path | None = None,
+        headless: bool = True,
+        display: str = "",
     ) -> None:
+        self.headless = headless and not display
         self.soffice, self.python = need_office()
         self.throw_away = profile is None
         self.profile = profile or Path(tempfile.mkdtemp(prefix="office-"))
         self.environment = {k: v for k, v in os.environ.items() if k not in NOT_OURS}
         self.environment |= {"SAL_USE_VCLPLUGIN": "svp", "TMPDIR": str(self.profile), **(environment or {})}
+        if display:
+            self.environment |= {"SAL_USE_VCLPLUGIN": "gen", "DISPLAY": display}
         if profile is None:
             self._write_settings(settings)
         self.process: subprocess.Popen[bytes] | None = None
@@ -102,19 +112,21 @@ class Office:
 
     def _start(self) -> None:
         pipe = f"orderbook{uuid.uuid4().hex[:12]}"
-        self.process = subprocess.Popen(
-            [
-                self.soffice,
-                f"-env:UserInstallation={self.profile.as_uri()}",
-                *("--headless", "--norestore", "--nologo", "--nodefault", "--nofirststartwizard"),
-                f"--accept=pipe,name={pipe};urp;StarOffice.ComponentContext",
-            ],
-            env=self.environment,
-            stdin=subprocess.DEVNULL,
-            stdout=subprocess.DEVNULL,
-            stderr=subprocess.DEVNULL,
-            start_new_session=True,
-        )
+        with (self.profile / "said.txt").open("ab") as said:
+            self.process = subprocess.Popen(
+                [
+                    self.soffice,
+                    f"-env:UserInstallation={self.profile.as_uri()}",
+                    *(["--headless"] if self.headless else []),
+                    *("--norestore", "--nologo", "--nodefault", "--nofirststartwizard"),
+                    f"--accept=pipe,name={pipe};urp;StarOffice.ComponentContext",
+                ],
+                env=self.environment,
+                stdin=subprocess.DEVNULL,
+                stdout=subprocess.DEVNULL,
+                stderr=said,
+                start_new_session=True,
+            )
         self.driver = subprocess.Popen(
             [self.python, str(DRIVER)],
             env=self.environment,
@@ -153,6 +165,16 @@ class Office:
     def new(self) -> Document:
         """Open an empty spreadsheet; its sheet is called Sheet1."""
         return Document(self, "private:factory/scalc", relink=False)
+
+    def window(self, path: Path | str, **how: Any) -> Window:
+        """Open a file itself, or a `private:` address, in a window."""
+        url = path if isinstance(path, str) else path.resolve().as_uri()
+        return Window(self, *self.ask("window", url, how))
+
+    def said(self) -> str:
+        """Return what LibreOffice wrote to stderr, such as a traceback of what runs inside it."""
+        lines = (self.profile / "said.txt").read_text(encoding="utf-8", errors="replace").splitlines()
+        return "\n".join(line for line in lines if line and "javaldx" not in line)
 
     def restart(self) -> None:
         """End LibreOffice and start it again on the same profile."""
@@ -198,6 +220,42 @@ class Office:
         self.close()
 
 
+class Window:
+    """One open document and its window; verbs of `office_windows.py` are its methods."""
+
+    def __init__(self, office: Office, number: int, sheets: list[str]) -> None:
+        self.office, self.number, self.sheets = office, number, sheets
+        self.slowest = 0.0
+
+    def __getattr__(self, verb: str) -> Callable[..., Any]:
+        return lambda *arguments: self.office.ask(verb, self.number, *arguments)
+
+    def start(self, key: str, **given: Any) -> None:
+        """Begin an action; with arguments it asks for nothing."""
+        self.office.ask("start", self.number, key, given)
+
+    def wait(self, seconds: float = 90) -> tuple[bool, str]:
+        """Wait until the action is over; `slowest` is then the longest the window stood still."""
+        well, words, self.slowest = self.office.ask("wait", self.number, seconds) or (False, "it goes on", 0.0)
+        return well, words
+
+    def do(self, key: str, **given: Any) -> tuple[bool, str]:
+        """Do an action to its end."""
+        self.start(key, **given)
+        return self.wait()
+
+    def close(self) -> None:
+        """Close it without saving."""
+        self.office.ask("window_close", self.number)
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        if self.office.driver is not None and self.office.driver.poll() is None:
+            self.close()
+
+
 class Document:
     """One open spreadsheet. An error value reads as {"error": code, "shown": text}, an empty cell as None."""
 
@@ -240,6 +298,10 @@ class Document:
     def put(self, sheet: str, address: str, rows: list[list[Any]]) -> None:
         """Type values and formulas; arguments are separated by semicolons."""
         self.office.ask("put", self.number, sheet, address, rows)
+
+    def type_in(self, sheet: str, address: str, text: str) -> None:
+        """Type a text into one cell as a person does."""
+        self.office.ask("type_in", self.number, sheet, address, text)
 
     def put_array(self, sheet: str, address: str, formula: str) -> None:
         """Type one array formula over a range."""

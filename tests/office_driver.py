@@ -8,6 +8,7 @@ import json
 import sys
 import time
 
+import office_windows
 import uno
 import unohelper
 from com.sun.star.beans import NamedValue, PropertyValue
@@ -74,6 +75,7 @@ def connect(pipe, seconds):
                 raise
             time.sleep(0.05)
     OFFICE["desktop"] = _service("com.sun.star.frame.Desktop")
+    office_windows.OFFICE.update(OFFICE)
 
 
 def _extensions():
@@ -158,6 +160,11 @@ def put(number, sheet, address, rows):
     _range(number, sheet, address).setFormulaArray(tuple(tuple("" if v is None else v for v in row) for row in rows))
 
 
+def type_in(number, sheet, address, text):
+    """Type a text into one cell as a person does: what the program makes of it, a day of 3/8, is its own affair."""
+    _range(number, sheet, address).getCellByPosition(0, 0).FormulaLocal = text
+
+
 def put_array(number, sheet, address, formula):
     """Type one array formula over a range."""
     _range(number, sheet, address).setArrayFormula(formula)
@@ -237,6 +244,7 @@ VERBS = {
         formulas,
         put,
         put_array,
+        type_in,
         named,
         save,
         store,
@@ -246,7 +254,7 @@ VERBS = {
         close,
         finish,
     )
-}
+} | office_windows.VERBS
 
 
 def main():

@@ -64,7 +64,7 @@ def _same_functions(settings: dict[str, Any]) -> list[Finding]:
 
 def _ask(settings: dict[str, Any]) -> tuple[str, list[Finding]]:
     """Start the Python of the add-in as LibreOffice would, and compare its answer with our own."""
-    messenger = Messenger(settings["python"], settings["package_folder"])
+    messenger = Messenger(lambda: str(settings["python"]), settings["package_folder"])
     try:
         answered, said = messenger.ask(TRIAL)
     finally:

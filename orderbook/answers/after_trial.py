@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from orderbook.answers.answer import Answer, considered, sized
-from orderbook.errors import Finding, OrderbookError, finding
+from orderbook.errors import Finding, OrderbookError, finding, spelled
 from orderbook.records.books import Books
 from orderbook.records.index import index
 from orderbook.records.tables import OrderLine
@@ -77,7 +77,7 @@ def _words(books: Books, spring: str, told: AfterTrial) -> str:
     """Say the next action; of a spring at hand where it is, of one planned already under which number."""
     from orderbook.choosing.grading import ROD_FIRST
 
-    stages, words = told.grading.stages, told.next_action
+    stages, words = told.grading.fittings, told.next_action
     if told.action == "keep" and (kept := index(books).orders.get(spring)):
         return f"Keep {_named(kept)}: the first that runs well is the one."
     if told.action not in ("fit", "order", "rod test") or not stages:
@@ -85,7 +85,8 @@ def _words(books: Books, spring: str, told: AfterTrial) -> str:
     row = told.grading.considered.offer.row(stages[0].row)
     lines = index(books).orders
     if line := lines.get(str(row["item"])):
-        rod = f"{ROD_FIRST} " if words.startswith(ROD_FIRST) else ""
+        rod_first = f"{spelled(ROD_FIRST)} "
+        rod = rod_first if words.startswith(rod_first) else ""
         words = f"{rod}Fit {_named(line)}: it has come and was not tried yet."
     for line in lines.values():
         if line.state == "planned" and _is(line, row["supplier"], row["item"]):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from datetime import date
 from decimal import Decimal
 from typing import Any
 
@@ -44,7 +45,7 @@ def barrel_of(books: Books, name: str) -> Barrel:
     for said in means.findings:
         if said.severity == "error":
             raise OrderbookError(said)
-    tried = tuple(one for trial in books.trials if trial.barrel == wanted if (one := tried_in(books, row, trial)))
+    tried = tuple(one for trial in _in_turn(books, wanted) if (one := tried_in(books, row, trial)))
     piece = index(books).restorations.get(row.restoration)
     return Barrel(
         bore=_measured(row, means, "bore"),
@@ -124,6 +125,12 @@ def _after(trial: Trial) -> tuple[float | None, float | None]:
         return verdict_from(trial.verdict, trial.row.place.of("verdict"))[1:]
     except OrderbookError:
         return None, None
+
+
+def _in_turn(books: Books, barrel: str) -> list[Trial]:
+    """Return the trials of a barrel by day, those of one day as they stand."""
+    mine = (trial for trial in books.trials if trial.barrel == barrel)
+    return sorted(mine, key=lambda trial: (trial.date or date.min, trial.row.place.row))
 
 
 def _rods(books: Books, barrel: str) -> list[str]:

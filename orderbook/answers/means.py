@@ -8,16 +8,17 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 from decimal import Decimal
 from statistics import median
 
 from orderbook.errors import Finding, OrderbookError, finding
-from orderbook.measures import Measured, from_repeats, half_width_mm, length_mm, number
+from orderbook.measures import Measured, from_repeats, half_width_mm, length_mm
 from orderbook.measures.readings import CALIPER_MM, ONE_LENGTH
 from orderbook.records.books import Books
 from orderbook.records.definition import book_definition
 from orderbook.records.tables import ReadingRow
+from orderbook.records.typed_readings import is_same_unit, reading_in
 
 LENGTHS = (
     "bore", "arbor", "depth", "barrel outside", "chain height", "fitted width", "fitted strength", "fitted length"
@@ -65,7 +66,7 @@ def means_of(books: Books, barrel: str) -> Means:
                 by_what.setdefault(row.what, []).append((row, read))
     limits, about = _limits(books)
     found = [_quantity(what, rows, limits) for what, rows in by_what.items()]
-    apart = [f for what, rows in by_what.items() if what in LENGTHS for f in _apart(what, rows)]
+    apart = [f for what, rows in by_what.items() if what in LENGTHS for f in _apart(what, rows, limits)]
     return Means(tuple(found), (*findings, *about, *apart))
 
 
@@ -79,26 +80,38 @@ def _quantity(what: str, rows: list[tuple[ReadingRow, float]], limits: Mapping[s
     return Quantity(what, measured, rows[0][0].unit if is_count else "mm", len(rows))
 
 
-def _apart(what: str, rows: list[tuple[ReadingRow, float]]) -> Iterable[Finding]:
-    """Readings too far apart to be one length: the one furthest from the middle is named."""
+def _apart(what: str, rows: list[tuple[ReadingRow, float]], limits: Mapping[str, float]) -> Iterable[Finding]:
+    """Readings too far apart to be one length, or further than their instruments explain.
+
+    The one furthest from the middle is named; of two, both.
+    """
     values = [mm for _, mm in rows]
-    if max(values) <= ONE_LENGTH * min(values):
+    low, high = min(values), max(values)
+    explained = 2 * max(limits.get(row.instrument.casefold(), CALIPER_MM) for row, _ in rows)
+    if high - low <= explained * (1 + 1e-9):
         return
     middle = median(values)
     odd = max(rows, key=lambda one: max(one[1] / middle, middle / one[1]))
-    others = ", ".join(f"{mm:g}" for row, mm in rows if row is not odd[0])
-    saw = f"{what} of {odd[0].barrel} is read as {odd[1]:g} mm here, and as {others} mm elsewhere"
-    yield finding("repeats_disagree", where=odd[0].row.place.of("value"), saw=saw)
+    others = [(row, mm) for row, mm in rows if row is not odd[0]]
+    if high > ONE_LENGTH * low:
+        named = f" ({others[0][0].row.place.of('value')})" if len(others) == 1 else " elsewhere"
+        said = ", ".join(f"{mm:g}" for _, mm in others)
+        saw = f"{what} of {odd[0].barrel} is read as {odd[1]:g} mm here, and as {said} mm{named}"
+        yield finding("repeats_disagree", where=odd[0].row.place.of("value"), saw=saw)
+    else:
+        saw = f"{what} of {odd[0].barrel} is read as {odd[1]:g} mm here; readings differ by {high - low:.3g} mm"
+        saw += f", their instruments explain {explained:g} mm"
+        yield finding("repeats_spread", where=odd[0].row.place.of("value"), saw=saw)
 
 
 def _read(row: ReadingRow, units: Mapping[str, float]) -> float | Finding:
     """Return a reading in mm, or as its count; or why it cannot be used."""
-    where, unit = row.row.place.of("value"), row.unit.casefold()
-    if isinstance(row.value, (bool, date)):
-        saw = f"{row.value} ({'a day' if isinstance(row.value, date) else 'yes or no'})"
-        return finding("reading_not_used", where=where, saw=saw)
+    where = row.row.place.of("value")
+    if isinstance(row.value, (bool, date, timedelta)):
+        called = "yes or no" if isinstance(row.value, bool) else "a day" if isinstance(row.value, date) else "a time"
+        return finding("reading_not_used", where=where, saw=f"{row.value} ({called})")
     try:
-        value = _value(row, unit, units, where)
+        value = _value(row, units, where)
     except OrderbookError as problem:
         return finding("reading_not_used", where=where, saw=problem.saw, try_this=problem.try_this)
     if isinstance(value, float) and value <= 0 and row.what in LENGTHS:
@@ -106,14 +119,14 @@ def _read(row: ReadingRow, units: Mapping[str, float]) -> float | Finding:
     return value
 
 
-def _value(row: ReadingRow, unit: str, units: Mapping[str, float], where: str) -> float | Finding:
-    said = row.value
+def _value(row: ReadingRow, units: Mapping[str, float], where: str) -> float | Finding:
+    said, unit = row.value, row.unit.casefold()
+    in_text = ""
     if isinstance(said, str):
-        try:
-            bare = number(said, where=where)
-        except OrderbookError:
-            return length_mm(said, where=where)  # a text with its unit in it, such as 6¾ ligne
-        said = bare
+        read = reading_in(said, unit=row.unit, where=where)
+        said, in_text = read.number, read.unit
+    if in_text and not unit:
+        return length_mm(str(row.value), where=where)
     if unit not in units:
         saw = (
             f"{row.value} in “{row.unit}”, which is not among the units on Lists"
@@ -121,6 +134,8 @@ def _value(row: ReadingRow, unit: str, units: Mapping[str, float], where: str) -
             else f"{row.value} without a unit"
         )
         return finding("reading_not_used", where=row.row.place.of("unit"), saw=saw)
+    if in_text and not is_same_unit(in_text, units[unit]):
+        return finding("reading_not_used", where=where, saw=f"“{row.value}”, and its unit is said to be {row.unit}")
     assert isinstance(said, (int, float, Decimal))
     return float(said) * units[unit]
 

@@ -38,7 +38,7 @@ _READERS: Mapping[str, Any] = {
 }  # fmt: skip
 
 
-@dataclass(frozen=True, slots=True, init=False)
+@dataclass(frozen=True, slots=True, init=False, repr=False)
 class Barrel:
     """Everything the readings say about one barrel; a quantity that was not read is None. Lengths in mm.
 
@@ -127,7 +127,7 @@ class Barrel:
         values |= {name: reader(name, given[name]) for name, reader in _READERS.items()}
         values |= {
             "rods": typed.rods("rod", rod),
-            "originals": typed.originals("original", original),
+            "originals": typed.springs("original", original),
             "trials": typed.trials("tried", tried),
             "material": typed.steel(material, flow_stress, modulus),
         }
@@ -151,11 +151,28 @@ class Barrel:
         one = Tried(seen.width_mm, seen.strength_mm, seen.length_mm, said, **known)
         return with_readings(self, trials=(*self.trials, one))
 
+    def __repr__(self) -> str:
+        """Show what was read, and leave out what was not.
+
+        >>> Barrel(bore=15.6, arbor=5.2, used=3.5)
+        Barrel(bore=15.6 ± 0.035, arbor=5.2 ± 0.035, used=3.5 ± 0.14)
+        """
+        usual = {"material": material(), "notes": self.notes, **_USUAL}
+        read = {name: getattr(self, name) for name in self.__slots__}
+        told = {name: value for name, value in read.items() if value not in (None, (), usual.get(name))}
+        return f"Barrel({', '.join(f'{name}={_said(value)}' for name, value in told.items())})"
+
     def needs(self, *names: str) -> None:
         """Raise reading_missing for the first of these readings that is not there."""
         for name in names:
             if getattr(self, name) is None:
                 raise error("reading_missing", where=mark(name), saw="not given", try_this=_HOW[name])
+
+
+def _said(value: Any) -> str:
+    if isinstance(value, tuple):
+        return f"[{', '.join(getattr(one, 'text', '') or str(one) for one in value)}]"
+    return str(getattr(value, "name", value))
 
 
 _USUAL: Mapping[str, Any] = {

@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
-from typing import Any
+from typing import Any, ClassVar
 
 import numpy as np
 import numpy.typing as npt
@@ -14,6 +14,7 @@ import numpy.typing as npt
 from orderbook.barrel.barrel import Barrel
 from orderbook.barrel.modelling import Model, model_of, wider_than_barrel
 from orderbook.barrel.springs_seen import SpringSeen
+from orderbook.barrel.typed import springs as springs_given
 from orderbook.cautions import Caution, caution
 from orderbook.errors import Finding, error, finding
 from orderbook.mechanics.arithmetic import COLUMNS
@@ -23,6 +24,7 @@ from orderbook.mechanics.fusee import torque_at_fusee
 from orderbook.mechanics.spread import IndexSpread, index_spread, yardstick
 from orderbook.mechanics.table import tabulate
 from orderbook.mechanics.winding import winding
+from orderbook.shown import Drawn
 
 Array = npt.NDArray[np.float64]
 CURVE_POINTS = 161
@@ -72,9 +74,22 @@ class Sweep:
     strongest_u: float
 
 
-@dataclass(frozen=True, slots=True)
-class Comparison:
-    """Springs side by side, weakest first."""
+@dataclass(frozen=True, slots=True, repr=False)
+class Comparison(Drawn):
+    """Springs side by side, weakest first: `springs`, each with its sizes, turns, torque and indices.
+
+    >>> both = compare(Barrel(bore=15.6, arbor=5.2, depth=3.1, used=3.5), ["2.9 x 0.15 x 566", "2.9 x 0.21 x 404"])
+    >>> both.to_frame().drive_index.round().tolist()
+    [68.0, 97.0]
+    """
+
+    shown_words: ClassVar[str] = "orderbook.reports.comparison_text:comparison_text"
+    shown_picture: ClassVar[str] = "orderbook.reports.torque_figure:draw"
+    shown_key: ClassVar[str] = "springs"
+    shown_columns: ClassVar[tuple[str, ...]] = (
+        "name", "fill", "turns", "turns_delivered", "drive_nmm", "load_nmm", "drive_index", "load_index",
+        "set_up_turns", "evenness",
+    )  # fmt: skip
 
     springs: tuple[Compared, ...]
     sweep: Sweep
@@ -97,20 +112,21 @@ class Comparison:
         }
 
 
-def compare(barrel: Barrel, springs: Sequence[SpringSeen]) -> Comparison:
+def compare(barrel: Barrel, springs: Any) -> Comparison:
     """Put springs side by side in one barrel, over one run.
 
-    Parameters: the readings; springs of which a width or length not known is taken as fitting (half fill).
+    Parameters: the readings; springs as text, `SpringSeen` or rows of a data frame with width_mm, strength_mm and
+    length_mm (such as the stages of an order, at the length they are cut to). A width or length not known is taken as
+    fitting (half fill).
     Returns: the comparison; its findings say which steps are smaller than what is known about them.
     Raises: OrderbookError(spring_too_big) for a spring that does not go in, and as `size`.
 
-    >>> from orderbook.barrel.barrel import barrel_from_texts
-    >>> from orderbook.barrel.springs_seen import spring_seen
-    >>> barrel, _ = barrel_from_texts({"bore": ["15.6"], "arbor": ["5.2"], "depth": ["3.1"], "used": ["3.5"]})
-    >>> both = compare(barrel, [spring_seen("2.9 x 0.21 x 404", where=""), spring_seen("2.9 x 0.15 x 566", where="")])
+    >>> barrel = Barrel(bore=15.6, arbor=5.2, depth=3.1, used=3.5)
+    >>> both = compare(barrel, ["2.9 x 0.21 x 404", "2.9 x 0.15 x 566"])
     >>> [(s.strength_mm, round(s.drive_index)) for s in both.springs]
     [(0.15, 68), (0.21, 97)]
     """
+    springs = springs_given("springs", springs)
     model = model_of(barrel)
     columns = _columns(barrel, model, springs)
     found, spread = _reckoned(barrel, model, columns)

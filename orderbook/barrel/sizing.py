@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
-from typing import Any
+from typing import Any, ClassVar, Generic, TypeVar, cast, overload
 
 import numpy as np
 
@@ -35,6 +35,7 @@ from orderbook.barrel.strength_sources import (
 from orderbook.cautions import Caution, caution
 from orderbook.errors import Finding, finding
 from orderbook.measures import Measured, Propagated, plainly, propagate_many
+from orderbook.measures.plus_minus import with_plus_minus
 from orderbook.mechanics import spread
 from orderbook.mechanics.arithmetic import COLUMNS
 from orderbook.mechanics.barrel import spring_fill, spring_goes_in, spring_length
@@ -44,6 +45,7 @@ from orderbook.mechanics.free_shape import measured, shape_curve
 from orderbook.mechanics.spread import OWN_FLOW_STRESS_SHARE
 from orderbook.mechanics.train import hours_per_turn
 from orderbook.mechanics.winding import SLIM, winding
+from orderbook.shown import Drawn
 
 # what the free shape may add to the ± of an absolute torque, beside the steel's own: the two together make ± 30 % for
 # modern carbon strip; common practice, no source
@@ -53,11 +55,23 @@ ABOVE_THE_STRONGEST = 1.02  # times the strongest useful strength: what lists an
 MOST_USED_TURNS, FEWEST_HOURS, SLOW_TURN_HOURS = 12.0, 20.0, 5.0
 BENT = 0.3  # part of its own u by which a quantity may bend before the ± misleads: √(1 + 0.3²) is 4 % more
 CAUTION_FROM_MJ = 50.0  # above what a small watch holds; common practice, no source
+PINT_UNITS = {
+    "turns": "turn", "N·mm": "newton * millimeter", "hours": "hour", "%": "percent", "clicks": "dimensionless",
+    "": "dimensionless",
+}  # fmt: skip
+Known = TypeVar("Known")
 
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """One line of the answer: what, value, unit, standard uncertainty, where from, and the reading that makes most."""
+    """One line of the answer: what, value, unit, standard uncertainty, where from, and the reading that makes most.
+
+    >>> line = Line("strength", 0.1493, "mm", 0.0061, "rule of thumb", "rule")
+    >>> print(line), print(f"{line.quantity.to('thou'):.1f~}")
+    0.149 ± 0.012 mm
+    5.9 th
+    (None, None)
+    """
 
     what: str
     value: float
@@ -66,6 +80,18 @@ class Line:
     source: str
     dominated_by: str | None
     share: float = 0.0
+    key: str = ""
+
+    def __str__(self) -> str:
+        """Read as the value, ± twice its standard uncertainty, and the unit."""
+        return with_plus_minus(self.value, self.u, self.unit)
+
+    @property
+    def quantity(self) -> Any:
+        """The value as a quantity of pint's application registry."""
+        from pint import application_registry
+
+        return application_registry.Quantity(self.value, PINT_UNITS.get(self.unit, self.unit))
 
     def as_dict(self) -> dict[str, Any]:
         """Return it under its JSON keys."""
@@ -80,9 +106,63 @@ class Line:
         }
 
 
-@dataclass(frozen=True, slots=True)
-class Sizing:
-    """The answer: every quantity with its ±, the reference of the barrel, and what should be known about it."""
+class LineOf(Generic[Known]):
+    """A quantity of a sizing as an attribute: its line."""
+
+    def __init__(self, key: str) -> None:
+        """Take the JSON key of the quantity."""
+        self.key = key
+
+    @overload
+    def __get__(self, sizing: None, owner: type) -> LineOf[Known]: ...
+    @overload
+    def __get__(self, sizing: Sizing, owner: type) -> Known: ...
+    def __get__(self, sizing: Sizing | None, owner: type) -> LineOf[Known] | Known:
+        """Return the line of this quantity; None where it was not worked out."""
+        if sizing is None:
+            return self
+        return cast("Known", next((line for line in sizing.lines if line.key == self.key), None))
+
+
+@dataclass(frozen=True, slots=True, repr=False)
+class Sizing(Drawn):
+    """The answer: every quantity with its ±, the reference of the barrel, and what should be known about it.
+
+    Each quantity is an attribute, a `Line` with value, u, unit and source; None where it was not worked out, such as
+    the width of a barrel whose depth was not read.
+
+    >>> answer = size(Barrel(bore=15.6, arbor=5.2, depth=3.1, used=3.5))
+    >>> print(answer.width)
+    2.98 ± 0.03 mm
+    >>> print(f"{answer.width.quantity.to('inch'):.4f~}"), answer.set_up_turns is None
+    0.1173 in
+    (None, True)
+    """
+
+    shown_words: ClassVar[str] = "orderbook.reports.sizing_text:sizing_text"
+    shown_picture: ClassVar[str] = "orderbook.reports.sizing_figure:draw"
+    shown_key: ClassVar[str] = "lines"
+    shown_columns: ClassVar[tuple[str, ...]] = ("what", "value", "unit", "source", "dominated_by")
+
+    width: ClassVar[LineOf[Line | None]] = LineOf[Line | None]("width_mm")
+    strength: ClassVar[LineOf[Line]] = LineOf[Line]("strength_mm")
+    strength_low: ClassVar[LineOf[Line | None]] = LineOf[Line | None]("strength_low_mm")
+    strength_high: ClassVar[LineOf[Line]] = LineOf[Line]("strength_high_mm")
+    length: ClassVar[LineOf[Line]] = LineOf[Line]("length_mm")
+    turns: ClassVar[LineOf[Line]] = LineOf[Line]("turns")
+    slack_turns: ClassVar[LineOf[Line]] = LineOf[Line]("slack_turns")
+    turns_delivered: ClassVar[LineOf[Line]] = LineOf[Line]("turns_delivered")
+    turns_used: ClassVar[LineOf[Line]] = LineOf[Line]("turns_used")
+    hours: ClassVar[LineOf[Line | None]] = LineOf[Line | None]("hours")
+    fill: ClassVar[LineOf[Line]] = LineOf[Line]("fill")
+    torque_full: ClassVar[LineOf[Line | None]] = LineOf[Line | None]("torque_full_nmm")
+    stored_energy: ClassVar[LineOf[Line | None]] = LineOf[Line | None]("stored_energy_mj")
+    drive_index: ClassVar[LineOf[Line | None]] = LineOf[Line | None]("drive_index")
+    load_index: ClassVar[LineOf[Line | None]] = LineOf[Line | None]("load_index")
+    set_up_turns: ClassVar[LineOf[Line | None]] = LineOf[Line | None]("set_up_turns")
+    set_up_clicks: ClassVar[LineOf[Line | None]] = LineOf[Line | None]("set_up_clicks")
+    evenness_before: ClassVar[LineOf[Line | None]] = LineOf[Line | None]("evenness_before")
+    evenness_after: ClassVar[LineOf[Line | None]] = LineOf[Line | None]("evenness_after")
 
     inputs: Mapping[str, Measured]
     quantities: Mapping[str, Propagated]
@@ -212,10 +292,8 @@ def size(barrel: Barrel) -> Sizing:
     Raises: OrderbookError where a reading is missing or no spring can do what is asked.
     Source: the functions of `orderbook.mechanics`; uncertainty to first order, JCGM 100:2008.
 
-    >>> from orderbook.barrel.barrel import barrel_from_texts
-    >>> readings = {"bore": ["11.40"], "arbor": ["2.40"], "depth": ["3.1"], "strength": ["0.105"]}
-    >>> answer = size(barrel_from_texts(readings)[0]).as_dict()
-    >>> round(answer["turns"], 2), round(answer["length_mm"], 2)
+    >>> answer = size(Barrel(bore=11.40, arbor=2.40, depth=3.1, strength=0.105))
+    >>> round(answer.turns.value, 2), round(answer.length.value, 2)
     (12.74, 464.51)
     """
     model = model_of(barrel)
@@ -419,7 +497,8 @@ def _lines(
     lines = []
     for key, (what, unit, source) in SAID.items():
         if (known := quantities.get(key)) is not None and math.isfinite(known.value):
-            lines.append(Line(what, known.value, unit, known.u, told.get(key, source), known.dominated_by, known.share))
+            source = told.get(key, source)
+            lines.append(Line(what, known.value, unit, known.u, source, known.dominated_by, known.share, key))
     return tuple(lines)
 
 

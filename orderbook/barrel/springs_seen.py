@@ -35,6 +35,11 @@ class Tried:
 
     `length_mm` is the length that was fitted; `set_up_turns` the set-up given with it, None where it was not noted.
     `label` is its number in a book, `text` how it was put.
+
+    >>> from orderbook import Barrel
+    >>> barrel = Barrel(bore=15.6, arbor=5.2).tried("2.9 x 0.15 x 560", "stopped after 2.1 turns")
+    >>> barrel.trials[0].verdict, barrel.trials[0].after_turns
+    ('stopped', 2.1)
     """
 
     width_mm: float | None

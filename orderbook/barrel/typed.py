@@ -6,7 +6,7 @@ A reader takes the name of the reading and what was given, and returns the value
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import replace
 from typing import Any
 
@@ -14,8 +14,8 @@ from orderbook.barrel.bench_tests import FreeShape, RodTest, free_shape, rod_tes
 from orderbook.barrel.fusee_readings import FuseeReadings, fusee_readings
 from orderbook.barrel.springs_seen import SpringSeen, Tried, spring_seen, tried
 from orderbook.errors import Finding, error
-from orderbook.measures import Measured, from_repeats, number, plainly, read
-from orderbook.measures.given import flat, in_unit, is_nothing
+from orderbook.measures import Measured, from_repeats, length_mm, number, plainly, read
+from orderbook.measures.given import flat, in_unit, is_nothing, is_table, rows_of
 from orderbook.mechanics.materials import Material, material
 from orderbook.mechanics.train import Train, train
 
@@ -35,10 +35,23 @@ def mark(name: str, said: str = "") -> str:
     return f"⟨{name} {said}⟩" if said else f"⟨{name}⟩"
 
 
-def length(name: str, given: Any, instrument: str | None, notes: list[Finding]) -> Measured | None:
-    """Read a length with its repeats; what is to be known of them is added to the notes."""
+def with_its_own_spread(name: str, given: Any, unit: str) -> Measured | None:
+    """Take a value that carries its ±: `Measured`, or a number or quantity of the package uncertainties.
+
+    The ± of that package is the standard uncertainty, as ours is inside.
+    """
     if isinstance(given, Measured):
         return given
+    value = in_unit(given, unit, where=mark(name))
+    if hasattr(value, "nominal_value") and hasattr(value, "std_dev"):
+        return Measured(float(value.nominal_value), float(value.std_dev), "as given")
+    return None
+
+
+def length(name: str, given: Any, instrument: str | None, notes: list[Finding]) -> Measured | None:
+    """Read a length with its repeats; what is to be known of them is added to the notes."""
+    if (known := with_its_own_spread(name, given, "mm")) is not None:
+        return known
     said = flat(given, "mm", where=mark(name))
     if not said:
         return None
@@ -59,8 +72,8 @@ def turns(name: str, given: Any) -> Measured | None:
 
 def hours(name: str, given: Any) -> Measured | None:
     """Read hours; `8 days` or `8 d` are 192 hours."""
-    if isinstance(given, Measured):
-        return given
+    if (known := with_its_own_spread(name, given, "hour")) is not None:
+        return known
     said = [_hours(piece, mark(name)) for piece in _pieces(given, "hour", mark(name))]
     return _counted(name, said, "hour", HOURS_SHARE, 0.0)
 
@@ -77,8 +90,8 @@ def turns_kept(name: str, given: Any) -> float | None:
 
 def set_up(name: str, given: Any) -> Measured | None:
     """Read turns of set-up as they are: what was counted in clicks is exact."""
-    if isinstance(given, Measured):
-        return given
+    if (known := with_its_own_spread(name, given, "turn")) is not None:
+        return known
     value = turns_kept(name, given)
     return None if value is None else Measured(value, 0.0, "as given")
 
@@ -163,11 +176,25 @@ def rods(name: str, given: Any) -> tuple[RodTest, ...]:
     return tuple(one if isinstance(one, RodTest) else rod_test(str(one), where=mark(name)) for one in _several(given))
 
 
-def originals(name: str, given: Any) -> tuple[SpringSeen, ...]:
-    """Read pieces of the original spring."""
-    return tuple(
-        one if isinstance(one, SpringSeen) else spring_seen(str(one), where=mark(name)) for one in _several(given)
-    )
+def springs(name: str, given: Any) -> tuple[SpringSeen, ...]:
+    """Read springs, each a text or one that was read, or the rows of a table with width_mm, strength_mm, length_mm."""
+    several = rows_of(given, where=mark(name)) if is_table(given) else _several(given)
+    return tuple(_spring(one, mark(name)) for one in several)
+
+
+def _spring(one: Any, where: str) -> SpringSeen:
+    if isinstance(one, SpringSeen):
+        return one
+    if not isinstance(one, Mapping):
+        return spring_seen(str(one), where=where)
+
+    def size(name: str) -> float | None:
+        value = in_unit(one.get(name), "mm", where=where)
+        return None if is_nothing(value) else length_mm(value, where=where)
+
+    if (strength := size("strength_mm")) is None:
+        raise error("spring_not_read", where=where, saw="a row without strength_mm")
+    return SpringSeen(size("width_mm"), strength, size("trim_to_mm") or size("length_mm"), str(one.get("item") or ""))
 
 
 def trials(name: str, given: Any) -> tuple[Tried, ...]:
@@ -206,8 +233,8 @@ def _with(found: Material, name: str, value: float) -> Material:
 
 
 def _counted(name: str, given: Any, unit: str, share: float, half_width: float) -> Measured | None:
-    if isinstance(given, Measured):
-        return given
+    if (known := with_its_own_spread(name, given, unit)) is not None:
+        return known
     values = [_above_zero(piece, mark(name)) for piece in _pieces(given, unit, mark(name))]
     if not values:
         return None
@@ -243,8 +270,6 @@ def _last(name: str, given: Any, unit: str) -> str | float | None:
 
 
 def _several(given: Any) -> list[Any]:
-    if is_nothing(given):
-        return []
     if isinstance(given, (str, RodTest, SpringSeen, Tried)) or not isinstance(given, Iterable):
-        return [given]
-    return [one for one in given if not is_nothing(one)]
+        given = [given]
+    return [one for one in given if not is_nothing(one) and not (isinstance(one, str) and not one.strip())]

@@ -1,33 +1,47 @@
-"""A book as Python sees it: rows read, added and changed, answers worked out; each change is saved at once."""
+"""A book as Python sees it: every command on a book is a method, and its rows can be read, added and changed."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from functools import lru_cache
+from datetime import date
+from decimal import Decimal
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Unpack
 
 from orderbook.errors import error
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from orderbook.answers.choice import ChoiceTerms
     from orderbook.barrel.barrel import Barrel
     from orderbook.barrel.sizing import Sizing
+    from orderbook.book.check import CheckedBook
+    from orderbook.book.export import Exported
+    from orderbook.book.import_ import Imported
+    from orderbook.book.into_book import BroughtIn
+    from orderbook.book.next_ import NextSteps
+    from orderbook.book.order import Ordered
+    from orderbook.book.record import Recorded
     from orderbook.book.refresh import Refreshed
+    from orderbook.book.table_rows import TableRows
+    from orderbook.book.trial import TrialNoted
     from orderbook.choosing.grading import Grading
     from orderbook.choosing.ranking import Ranking
+    from orderbook.records.accounts import Account
     from orderbook.records.definition import Table
-    from orderbook.records.rows import Row
-    from orderbook.xlsx.reading import OpenBook
-    from orderbook.xlsx.saving import Stamp
+    from orderbook.records.rows import Change, Row
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, init=False)
 class Book:
-    """A workbook of restorations on disk; nothing of it is held open, and what another program saves is seen at once.
+    """A book of restorations on disk: a workbook (`.xlsx`, `.xlsm`), or a folder of CSV files as `export` writes it.
 
-    Parameters: path, the book (`.xlsx` or `.xlsm`). Tables are named as in the book, columns by the keys of the
-    reference of columns; money is a Decimal, a day a date, an empty cell None.
+    Nothing of it is held open, what another program saves is seen at once, and each change is saved at once.
+    Parameters: path. Tables are named as in the book, columns by the keys of the reference of columns; money is a
+    Decimal, a day a date, an empty cell None. `on`, wherever it stands, is the day something happened: today unless
+    given, a date or text such as 2026-03-04.
     Raises: OrderbookError from each method if the book cannot be read, or (where it writes) is open elsewhere; the
     book is then as it was. What was there before a write is kept beside it as `.bak`.
 
@@ -40,106 +54,228 @@ class Book:
     >>> book.append("Readings", *(
     ...     {"barrel": "R-001-B1", "what": what, "value": mm, "unit": "mm"}
     ...     for what, mm in (("bore", 15.6), ("arbor", 4.9), ("depth", 3.1))))
-    >>> round(book.size("R-001-B1").as_dict()["width_mm"], 2)
-    2.98
+    >>> print(book.size("R-001-B1").width)
+    2.98 ± 0.03 mm
     >>> book.update("Restorations", "R-001", {"note": "it ticks"})
-    >>> [row["note"] for row in book.rows("Restorations")]
+    >>> book["Restorations"].to_frame()["note"].tolist()
     ['it ticks']
     >>> folder.cleanup()
     """
 
     path: Path
 
-    def __post_init__(self) -> None:
-        """Take the path as text too."""
-        object.__setattr__(self, "path", Path(self.path))
+    def __init__(self, path: Path | str) -> None:
+        """Take the path of a book; it is looked at when something is asked of it."""
+        object.__setattr__(self, "path", Path(path))
 
     @classmethod
-    def new(cls, path: Path | str) -> Book:
-        """Make a new book and return it; one that exists is never overwritten."""
+    def new(cls, path: Path | str, *, live: bool = False, source: Path | str | None = None) -> Book:
+        """Make a new book and return it; one that exists is never overwritten. See `orderbook.new`."""
         from orderbook.book.new import new
 
-        return cls(new(Path(path)).path)
+        return cls(new(path, live=live, source=source).path)
+
+    def __getitem__(self, table: str) -> TableRows:
+        """Return the rows of a table, such as `book["Readings"]`; `book["Readings"].to_frame()` is a data frame."""
+        from orderbook.book.opened import opened
+        from orderbook.book.table_rows import TableRows, of_folder
+
+        definition = _table(table)
+        at_hand = opened(self.path)
+        if at_hand.file is None:
+            return TableRows(definition, of_folder(definition, at_hand.books.tables.get(table, ())))
+        return TableRows(definition, at_hand.file.rows(table))
 
     def rows(self, table: str) -> tuple[Row, ...]:
         """Return the rows of a table that count, each read as `row["key"]`."""
-        _table(table)
-        return self._read().rows(table)
+        return self[table].all_rows
 
     def row(self, table: str, key: str) -> Row:
         """Return the row of an identifier, such as `book.row("Orders", "O-003")`."""
-        _table(table)
-        return self._read().row(table, key)
+        from orderbook.records.identifiers import tidy
+
+        which, rows = _table(table).counts_when, self.rows(table)
+        found = [row for row in rows if tidy(str(row[which])) == tidy(key)]
+        where = f"{self.path}, table {table}"
+        if not found:
+            known = ", ".join(str(row[which]) for row in rows[:8]) or "none yet"
+            raise error("book_no_such_row", where=where, saw=f"no {key}; there are: {known}")
+        if len(found) > 1:
+            places = ", ".join(str(row.place.row) for row in found)
+            raise error("book_id_twice", where=where, saw=f"{key} stands in rows {places}")
+        return found[0]
 
     def barrel(self, barrel: str) -> Barrel:
         """Return what the book says of one barrel: readings with their ±, fitted and tried springs, drive and turns."""
         from orderbook.answers.answer import asked_barrel
+        from orderbook.book.opened import opened
 
-        return asked_barrel(self._read().records(), barrel)
+        return asked_barrel(opened(self.path).books, barrel)
 
-    def append(self, table: str, *rows: Mapping[str, Any]) -> None:
-        """Add rows to a table, each a mapping of column key to value, and save."""
-        from orderbook.xlsx.changes import Changes, append_rows, commit
+    def append(self, table: str, *rows: Any) -> None:
+        """Add rows to a table, each a mapping of column key to value, or a data frame of them, and save."""
+        from orderbook.records.rows import Append
 
-        for row in rows:
-            _known_columns(table, row)
-        book, changes = self._read(), Changes()
-        append_rows(changes, book, table, rows)
-        commit(book, changes)
+        self._save([Append(table, values) for values in _values(table, rows)])
 
     def update(self, table: str, which: str | Row, values: Mapping[str, Any]) -> None:
         """Set cells of one row, named by its identifier or given as it was read, and save; None empties a cell.
 
         A row given as it was read is looked at again: if the book now holds another there, nothing is written.
         """
-        from orderbook.xlsx.changes import Changes, commit, update_row
+        from orderbook.records.rows import Put
 
-        _known_columns(table, values)
-        book, changes = self._read(), Changes()
-        row = book.row(table, which) if isinstance(which, str) else _same(book, table, which)
-        update_row(changes, book, table, row.number, values)
-        commit(book, changes)
+        (checked,) = _values(table, [values])
+        row = self.row(table, which) if isinstance(which, str) else _same(self, table, which)
+        self._save([Put(table, row.place.row, checked)])
 
-    def refresh(self, *barrels: str, everything: bool = False) -> Refreshed:
-        """Work out the answers of the barrels that changed (or of those named) and store them in the book."""
-        from orderbook.book.refresh import refresh
-
-        return refresh(self.path, barrels, everything=everything)
-
-    def size(self, barrel: str) -> Sizing:
-        """Return the spring of a barrel."""
+    def size(self, barrel: str, *, write: bool = False) -> Sizing:
+        """Return the spring of a barrel; with `write`, store the answers of that barrel in the book."""
         from orderbook.book.on_book import sizing_in
 
-        return sizing_in(self.path, barrel)
+        return sizing_in(self.path, barrel, write=write)
 
-    def rank(self, barrel: str, **options: Any) -> Ranking:
-        """Return the book's springs for a barrel, nearest to the task first."""
+    def rank(self, barrel: str, *, write: bool = False, **terms: Unpack[ChoiceTerms]) -> Ranking:
+        """Return the book's springs for a barrel, nearest to the task first; `terms` outweigh what the book says."""
         from orderbook.book.on_book import considered_in
         from orderbook.choosing.ranking import ranking_of
 
-        return ranking_of(considered_in(self.path, barrel, **options))
+        return ranking_of(considered_in(self.path, barrel, write=write, **terms))
 
-    def grade(self, barrel: str, **options: Any) -> Grading:
-        """Return the graded order for a barrel, weakest first."""
+    def grade(self, barrel: str, *, write: bool = False, **terms: Unpack[ChoiceTerms]) -> Grading:
+        """Return the graded order for a barrel, weakest first; `terms` outweigh what the book says."""
         from orderbook.book.on_book import considered_in
         from orderbook.choosing.grading import grading_of
 
-        return grading_of(considered_in(self.path, barrel, **options))
+        return grading_of(considered_in(self.path, barrel, write=write, **terms))
 
-    def _read(self) -> OpenBook:
-        from orderbook.xlsx.saving import stamp
+    def refresh(
+        self, *barrels: str, everything: bool = False, report: Callable[[str], None] = lambda _: None
+    ) -> Refreshed:
+        """Work out the answers of the barrels that changed (or of those named) and store them in the book."""
+        from orderbook.book.refresh import refresh
 
-        if not self.path.is_file():
-            raise error("book_not_found", where=str(self.path), saw="no such file")
-        return _read(self.path, stamp(self.path))
+        return refresh(self.path, barrels, everything=everything, report=report)
 
+    def watch(self, *barrels: str) -> Iterator[Refreshed | str]:
+        """Yield what `refresh` finds at each save of the book by a program; a text where something is in the way."""
+        from orderbook.book.watch import watched
 
-@lru_cache(maxsize=1)
-def _read(path: Path, since: Stamp) -> OpenBook:
-    """Read a book once for as long as nobody saves it."""
-    from orderbook.xlsx.reading import open_book
+        return watched(self.path, barrels)
 
-    return open_book(path)
+    def check(self, *, fix: bool = False, on: date | str | None = None) -> CheckedBook:
+        """Look the whole book over; with `fix`, do the cures that are safe."""
+        from orderbook.book.check import check
+
+        return check(self.path, on=_day(on), fix=fix)
+
+    def order(
+        self,
+        restoration: str,
+        *lines: str,
+        mark: str | None = None,
+        pieces: int | None = None,
+        stages: Grading | Path | str | None = None,
+        barrel: str = "",
+        together: bool = False,
+        into: Path | str | None = None,
+        on: date | str | None = None,
+    ) -> Ordered:
+        """Plan the stages that are not in Orders yet and lay out what is due by supplier; with `mark`, mark lines.
+
+        Parameters: lines, such as O-0031, with mark ordered, received, fitted, drawer, returned or cancelled (`ordered`
+        without lines means all that are due); pieces, how many of one line, if not all; stages, a graded order to plan,
+        or the file of one, for a barrel; together, plan every stage as due now; into, a folder for the order sheets.
+        """
+        from orderbook.book.order import order
+
+        return order(
+            self.path, restoration, lines, on=_day(on), mark=mark or "", pieces=pieces, stages=stages, barrel=barrel,
+            together=together, into=None if into is None else Path(into),
+        )  # fmt: skip
+
+    def mark(self, state: str, *lines: str, pieces: int | None = None, on: date | str | None = None) -> Ordered:
+        """Mark order lines with what became of them, such as `book.mark("received", "O-0031")`; see `order`."""
+        from orderbook.book.order import restoration_of_lines
+
+        return self.order(restoration_of_lines(self.path, lines), *lines, mark=state, pieces=pieces, on=on)
+
+    def trial(
+        self,
+        spring: str,
+        verdict: str,
+        *,
+        barrel: str = "",
+        clicks: float | None = None,
+        stopped_turns: float | None = None,
+        stopped_hours: float | None = None,
+        rod: str = "",
+        days: float | None = None,
+        note: str = "",
+        on: date | str | None = None,
+    ) -> TrialNoted:
+        """Note how a fitted spring did, and return what comes next: the need, the answers and the stages follow.
+
+        Parameters: spring, an order line or a spring of the drawer (for the drawer the barrel too); verdict, too weak,
+        never ran, stopped, ran well or too strong; clicks of set-up given; after how many turns or hours it stopped;
+        rod readings; days it ran; a note of what was seen.
+        """
+        from orderbook.book.trial import trial
+
+        return trial(
+            self.path, spring, verdict, on=_day(on), barrel=barrel, clicks=_exact(clicks), rod=rod, seen=note,
+            stopped_turns=_exact(stopped_turns), stopped_hours=_exact(stopped_hours), ran_days=_exact(days),
+        )  # fmt: skip
+
+    def next(self, restoration: str = "", *, on: date | str | None = None) -> NextSteps:
+        """Return what can be done now and what waits for what; of one restoration, or of all that are not closed."""
+        from orderbook.book.next_ import next_
+
+        return next_(self.path, _name(restoration), on=_day(on))
+
+    def ledger(self, restoration: str, *, export: Path | str | None = None, on: date | str | None = None) -> Account:
+        """Return what a restoration costs; with `export`, write its rows to FILE.csv or FILE.beancount."""
+        from orderbook.book.ledger import ledger
+
+        return ledger(self.path, _name(restoration), on=_day(on), export=None if export is None else Path(export))
+
+    def record(
+        self, restoration: str, *, costs: bool = True, into: Path | str | None = None, on: date | str | None = None
+    ) -> Recorded:
+        """Write the restoration record as pages to print; without `costs`, the owner's copy."""
+        from orderbook.book.record import record
+
+        folder = None if into is None else Path(into)
+        return record(self.path, _name(restoration), on=_day(on), costs=costs, into=folder)
+
+    def export(self, folder: Path | str) -> Exported:
+        """Write every table as a CSV file into a folder, which can be used as a book in turn."""
+        from orderbook.book.export import export
+
+        return export(self.path, Path(folder))
+
+    def import_(
+        self, file: Any, table: str, *, column_map: Path | str | None = None, sheet: str | None = None
+    ) -> Imported:
+        """Add the rows of a list kept elsewhere to a table: a file (CSV, .xlsx, .ods) or a data frame."""
+        from orderbook.book.import_ import import_
+
+        return import_(self.path, file, table, column_map=column_map, sheet=sheet)
+
+    def catalogue(self, lists: Any, **ways: Any) -> BroughtIn:
+        """Bring suppliers' lists into the table Catalogue: paths, data frames, or what `read_catalogue` gave.
+
+        Parameters: lists; ways, as `read_catalogue` takes them, such as `supplier=`. What the book holds of these
+        suppliers is replaced; other suppliers' rows and your own notes stay.
+        """
+        from orderbook.book.into_book import brought_in
+
+        return brought_in(self.path, lists, **ways)
+
+    def _save(self, changes: list[Change]) -> None:
+        from orderbook.book.opened import opened
+
+        opened(self.path).save(changes)
 
 
 def _table(name: str) -> Table:
@@ -151,14 +287,19 @@ def _table(name: str) -> Table:
     return tables[name]
 
 
-def _known_columns(name: str, values: Mapping[str, Any]) -> None:
+def _values(name: str, given: Any) -> list[dict[str, Any]]:
+    """Return rows to be written, looked over: each key must be a column that is filled in."""
+    from orderbook.measures.given import is_table, rows_of
+
     keys = [column.key for column in _table(name).columns if column.kind != "worked"]
-    for key in values:
+    rows = [row for one in given for row in (rows_of(one, where=name) if is_table(one) else rows_of([one], where=name))]
+    for key in dict.fromkeys(key for row in rows for key in row):
         if key not in keys:
             raise error("book_column_unknown", where=f"table {name}", saw=f"{key}; to fill in are: {', '.join(keys)}")
+    return rows
 
 
-def _same(book: OpenBook, table: str, row: Row) -> Row:
+def _same(book: Book, table: str, row: Row) -> Row:
     worked = {column.key for column in _table(table).columns if column.kind == "worked"}
 
     def typed(one: Row) -> dict[str, Any]:
@@ -170,3 +311,32 @@ def _same(book: OpenBook, table: str, row: Row) -> Row:
             return now
     where = f"{book.path}, table {table}, row {row.number + 1}"
     raise error("book_row_moved", where=where, saw="another row is there now")
+
+
+def _name(restoration: str) -> str:
+    from orderbook.records.identifiers import tidy
+
+    return tidy(restoration)
+
+
+def _day(on: date | str | None) -> date:
+    """Return the day something happened.
+
+    Raises: OrderbookError(date_not_read).
+    """
+    if on is None:
+        return date.today()
+    if isinstance(on, date):
+        return date(on.year, on.month, on.day)
+    try:
+        return date.fromisoformat(on.strip())
+    except ValueError:
+        raise error("date_not_read", where="⟨on⟩", saw=repr(on)) from None
+
+
+def _exact(value: float | None) -> Decimal | None:
+    """Return a number as it would be typed: 7 and not 7.0."""
+    if value is None:
+        return None
+    exact = Decimal(str(value))
+    return Decimal(int(exact)) if exact == exact.to_integral_value() else exact

@@ -10,6 +10,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from orderbook.answers.answer import answer_about
+from orderbook.answers.fingerprint import fingerprints
 from orderbook.book.answer_rows import answer_rows
 from orderbook.errors import OrderbookError, error, speaking
 from orderbook.functions.call import one_line
@@ -17,10 +18,9 @@ from orderbook.functions.ranges import rows_in
 from orderbook.records.books import books_from
 from orderbook.records.definition import book_definition
 from orderbook.records.identifiers import tidy
-from orderbook.records.index import index
 from orderbook.records.spelling import in_cells
 
-PICKED, LISTS_NOW = ("Bench", "D1"), ("Plots", "B3")
+PICKED = ("Bench", "D1")
 
 
 def refresh_open_book() -> None:
@@ -44,9 +44,8 @@ def refreshed(book: Any, today: dt.date) -> str:
     except OrderbookError as problem:
         return one_line(problem)
     stage = rows["Stages"][0]["stage"] if rows["Stages"] else None
-    own = index(books).barrels[barrel]
-    lists = book.sheets[LISTS_NOW[0]][LISTS_NOW[1]].value
-    kept = {"kept_inputs": own.inputs_now, "kept_lists": lists, "next_stage": stage}
+    now = fingerprints(books)
+    kept = {"kept_inputs": now.inputs.get(barrel, ""), "kept_lists": now.lists, "next_stage": stage}
     rows["Answers"] = [row | kept for row in rows["Answers"]]
     try:
         for name, found in rows.items():

@@ -23,26 +23,50 @@ from orderbook.choosing.options import Options
 from orderbook.choosing.ranking import consider, ranking_of
 from orderbook.locate import data_folder
 from orderbook.records.books import books_from
+from orderbook.reports.demo_text import demo_text
 from orderbook.reports.stages_figure import stages_png
+from orderbook.shown import Shown
 
 FOLDER, BOOK = "orderbook-demo", "book.xlsx"
 CURRENCY = "GBP"
 Report = Callable[[str], None]
 
 
-@dataclass(frozen=True, slots=True)
-class Shown:
+@dataclass(frozen=True, slots=True, repr=False)
+class Demonstration(Shown):
     """What the demo worked out, and the folder it filled."""
 
     folder: Path
     pieces: tuple[tuple[str, Answer], ...]
 
+    def as_dict(self) -> dict[str, Any]:
+        """Return the folder, and of each piece the answers of `size` and `grade`."""
+        pieces = [
+            {"piece": piece, "size": answer.sizing.as_dict(), "grade": answer.grading.as_dict()}
+            for piece, answer in self.pieces
+        ]
+        return {"folder": str(self.folder), "pieces": pieces}
 
-def demo(folder: Path | None = None, report: Report = lambda _: None) -> Shown:
+    def shown_rows(self) -> list[dict[str, Any]]:
+        """Return the stages of every piece, a row each."""
+        return [{"piece": piece, **stage} for piece, answer in self.pieces for stage in answer.grading.stage_dicts()]
+
+    def text(self, **_: Any) -> str:
+        """Say the answer for each piece and what the folder holds, as the command prints it."""
+        return demo_text(self.folder, [(piece, answer.sizing, answer.grading) for piece, answer in self.pieces])
+
+
+def demo(folder: Path | None = None, report: Report = lambda _: None) -> Demonstration:
     """Run the main job on the demo's barrels and fill a folder; what is not ours there is never written over.
 
     Raises: OrderbookError(folder_not_ours) if the folder named holds other things; without a name the next free one
     is taken.
+
+    >>> import tempfile
+    >>> with tempfile.TemporaryDirectory() as folder:
+    ...     done = demo(Path(folder) / "demo")
+    ...     (done.folder / "book.xlsx").exists()
+    True
     """
     source = data_folder("demo_catalog")
     barrels = tomllib.loads((source / "barrels.toml").read_text(encoding="utf-8"))
@@ -54,7 +78,7 @@ def demo(folder: Path | None = None, report: Report = lambda _: None) -> Shown:
     report("writing the book and the pictures")
     files = _lists(source) | _pictures(pieces) | {BOOK: _book()}
     filled = fill(folder or Path(FOLDER), files, may_step_aside=folder is None)
-    return Shown(filled, tuple(pieces))
+    return Demonstration(filled, tuple(pieces))
 
 
 def _answered(name: str, told: dict[str, Any], source: Path, options: Options) -> Answer:

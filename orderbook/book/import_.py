@@ -5,14 +5,14 @@ from __future__ import annotations
 import tomllib
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import asdict, dataclass, field
 from datetime import datetime
 from pathlib import Path
-from typing import Any
+from typing import Any, ClassVar
 
 from orderbook.book.csv_folder import key_of
 from orderbook.book.opened import opened
-from orderbook.book.outside_lists import OutsideList, outside_list
+from orderbook.book.outside_lists import OutsideList, frame_list, outside_list
 from orderbook.errors import Finding, error, finding
 from orderbook.records import cells
 from orderbook.records import tables as t
@@ -21,6 +21,7 @@ from orderbook.records.cells import day_of
 from orderbook.records.definition import Kind, book_definition
 from orderbook.records.identifiers import IDENTIFIED, next_identifiers
 from orderbook.records.rows import Append, Place, Row, Value
+from orderbook.shown import Shown
 
 TABLES = tuple(name for name in t.RECORDS if name not in STORED)  # those a hand or a list fills
 
@@ -35,8 +36,8 @@ class TableMap:
     day_first: bool | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Imported:
+@dataclass(frozen=True, slots=True, repr=False)
+class Imported(Shown):
     """What came in: columns understood and not, rows by what became of them, and why some stayed out."""
 
     table: str
@@ -48,11 +49,31 @@ class Imported:
     rows_there_already: int
     findings: tuple[Finding, ...]
 
+    shown_columns: ClassVar[tuple[str, ...]] = ("header", "column")
+
+    def as_dict(self) -> dict[str, Any]:
+        """Return the JSON keys of the command."""
+        return asdict(self) | {"findings": [f.as_dict() for f in self.findings]}
+
+    def shown_rows(self) -> list[dict[str, Any]]:
+        """Return the columns, each as headed and as understood."""
+        return [{"header": header, "column": key} for header, key in self.columns.items()]
+
+    def text(self, **_: Any) -> str:
+        """Say what came in and what did not, as the command prints it."""
+        lines = [f"{header} → {key.replace('_', ' ')}" for header, key in self.columns.items()]
+        lines += [f"Not used: {', '.join(self.unused)}"] if self.unused else []
+        lines += [f"Worked out by the book itself: {', '.join(self.worked_out)}"] if self.worked_out else []
+        lines += [f"Stayed out: {found}" for found in self.findings]
+        stayed_out = self.rows_in - self.rows_added - self.rows_there_already
+        counts = f"{self.rows_in} rows read, {self.rows_added} added, {self.rows_there_already} there already"
+        return "\n".join([*lines, f"\n{self.table}: {counts}, {stayed_out} stayed out."])
+
 
 def import_(
-    book: Path, file: Path, table: str, *, column_map: Path | None = None, sheet: str | None = None
+    book: Path, file: Any, table: str, *, column_map: Path | str | None = None, sheet: str | None = None
 ) -> Imported:
-    """Add the rows of a CSV or spreadsheet file to a table of the book.
+    """Add the rows of a CSV or spreadsheet file, or of a data frame, to a table of the book.
 
     A row with a cell that cannot be read stays out and is named; a row that is in the table already is not added again.
     Rows without an identifier get the next free one.
@@ -60,8 +81,8 @@ def import_(
     """
     at_hand = opened(book)
     name = _table_named(table)
-    chosen = read_map(column_map) if column_map else TableMap()
-    source = outside_list(file, sheet=sheet)
+    chosen = read_map(Path(column_map)) if column_map else TableMap()
+    source = outside_list(Path(file), sheet=sheet) if isinstance(file, (str, Path)) else frame_list(file)
     columns = _columns(name, source, chosen)
     findings: list[Finding] = []
     rows = list(_rows(name, source, columns, chosen, findings))

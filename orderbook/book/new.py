@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, ClassVar
 
 from orderbook.book.export import by_hand
-from orderbook.errors import Finding, finding
+from orderbook.errors import Finding, finding, spelled
 from orderbook.records.definition import book_definition
 from orderbook.sheets.blank_book import copy_template
+from orderbook.shown import Shown
 
 if TYPE_CHECKING:
     from orderbook.xlsx.reading import OpenBook
@@ -18,23 +19,53 @@ if TYPE_CHECKING:
 MACRO_BOOK = ".xlsm"
 
 
-@dataclass(frozen=True, slots=True)
-class Made:
+@dataclass(frozen=True, slots=True, repr=False)
+class Made(Shown):
     """A new book, how many rows came from another, and what could not come along."""
 
     path: Path
     live: bool
     rows: int = 0
+    source: Path | None = None
     findings: tuple[Finding, ...] = ()
 
+    shown_columns: ClassVar[tuple[str, ...]] = ("path", "live", "rows")
 
-def new(book: Path, *, live: bool = False, source: Path | None = None) -> Made:
+    def as_dict(self) -> dict[str, Any]:
+        """Return the book, whether it is live, its rows, and findings."""
+        return {**self.shown_rows()[0], "findings": [f.as_dict() for f in self.findings]}
+
+    def shown_rows(self) -> list[dict[str, Any]]:
+        """Return the book as one row."""
+        return [{"path": str(self.path), "live": self.live, "rows": self.rows}]
+
+    def text(self, **_: Any) -> str:
+        """Say what is ready and where to begin, as the command prints it."""
+        taken = f" It holds {self.rows} rows of {self.source}." if self.source else ""
+        begin = "" if self.source else " Open it, and begin on the sheets Restorations, Barrels and Readings."
+        lines = [f"{self.path} is ready.{taken}{begin}"]
+        if self.live:
+            program = "excel" if self.path.suffix.lower() == MACRO_BOOK else "calc"
+            said = f"Its answers are live functions; to set them up on a machine: ⟨!addin {program}⟩"
+            lines.append(spelled(said))
+        return "\n".join([*lines, *(f"{found.severity}: {found}" for found in self.findings)])
+
+
+def new(book: Path | str, *, live: bool = False, source: Path | str | None = None) -> Made:
     """Make a new book; one that exists is never overwritten.
 
     A name that ends in .xlsm makes a live book for Excel, `live` with .xlsx one for Calc. `source` is a book, plain or
     live, whose rows are taken over; it is not changed.
     Raises: OrderbookError for a name that cannot be, or a source that cannot be read.
+
+    >>> import tempfile
+    >>> folder = tempfile.TemporaryDirectory()
+    >>> made = new(Path(folder.name) / "clocks.xlsx")
+    >>> made.live, made.path.name
+    (False, 'clocks.xlsx')
+    >>> folder.cleanup()
     """
+    book, source = Path(book), None if source is None else Path(source)
     live = live or book.suffix.lower() == MACRO_BOOK
     if source is None and not live:
         copy_template(book)
@@ -45,7 +76,7 @@ def new(book: Path, *, live: bool = False, source: Path | None = None) -> Made:
     if source is not None:
         tables, picked, findings = _taken_over(source)
     _write(book, live, tables, picked)
-    return Made(book, live, sum(map(len, tables.values())), findings)
+    return Made(book, live, sum(map(len, tables.values())), source, findings)
 
 
 def _write(book: Path, live: bool, tables: Mapping[str, list[dict[str, Any]]], picked: Mapping[str, str]) -> None:

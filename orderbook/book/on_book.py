@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Unpack
 
+from orderbook.answers.choice import OF_A_BOOK, ChoiceTerms, given_terms, plain_terms
 from orderbook.book.opened import opened
+from orderbook.errors import error
 
 if TYPE_CHECKING:
     from orderbook.barrel.sizing import Sizing
@@ -24,14 +26,18 @@ def sizing_in(path: Path, barrel: str, *, write: bool = False) -> Sizing:
     return sizing
 
 
-def considered_in(path: Path, barrel: str, *, write: bool = False, **options: Any) -> Considered:
-    """Return all that ranking and grading of a barrel of a book share; `options` outweigh the book's own tables.
+def considered_in(path: Path, barrel: str, *, write: bool = False, **terms: Unpack[ChoiceTerms]) -> Considered:
+    """Return all that ranking and grading of a barrel of a book share; `terms` outweigh the book's own.
 
-    Raises: OrderbookError as `sizing_in`, and if the book holds no spring that can be had.
+    Raises: OrderbookError as `sizing_in`, if the book holds no spring that can be had, and for a term that the book has
+    itself (flags_do_not_go_together).
     """
     from orderbook.answers.answer import considered
 
-    found = considered(opened(path).books, barrel, **options)
+    given = given_terms(terms)
+    if own := [name for name in OF_A_BOOK if name in given]:
+        raise error("flags_do_not_go_together", where=f"⟨{own[0]}⟩", saw="a book has its own")
+    found = considered(opened(path).books, barrel, **plain_terms(given))
     _stored(path, barrel, write)
     return found
 

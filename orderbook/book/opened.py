@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -17,6 +18,7 @@ if TYPE_CHECKING:
 
     from orderbook.answers.answer import Answer
     from orderbook.xlsx.reading import OpenBook
+    from orderbook.xlsx.saving import Stamp
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,7 +48,7 @@ class Opened:
         changes = Changes()
         with_record_changes(changes, self.file, records)
         if answers:
-            with_answers(changes, self.file, answers, made_on)
+            with_answers(changes, self.file, self.books.after(records), answers, made_on)
         commit(self.file, changes)
 
     def look(self) -> tuple[Finding, ...]:
@@ -71,7 +73,24 @@ def opened(path: Path) -> Opened:
         from orderbook.book import csv_folder
 
         return Opened(path, books_from(csv_folder.tables_in(path)))
+    file = workbook(path)
+    return Opened(path, file.records(), file)
+
+
+def workbook(path: Path) -> OpenBook:
+    """Return a workbook as it stands, read once for as long as nobody saves it.
+
+    Raises: OrderbookError(book_not_found), and as `open_book`.
+    """
+    from orderbook.xlsx.saving import stamp
+
+    if not path.is_file():
+        raise error("book_not_found", where=str(path), saw="no such file")
+    return _workbook(path, stamp(path))
+
+
+@lru_cache(maxsize=1)
+def _workbook(path: Path, since: Stamp) -> OpenBook:
     from orderbook.xlsx.reading import open_book
 
-    file = open_book(path)
-    return Opened(path, file.records(), file)
+    return open_book(path)

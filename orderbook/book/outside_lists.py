@@ -13,6 +13,7 @@ from orderbook.catalogue.letters import decode
 from orderbook.catalogue.opening import Limits, open_list
 from orderbook.catalogue.sheets import read_sheets
 from orderbook.errors import error
+from orderbook.measures.given import rows_of
 
 LOOKED_AT = 30  # lines from which the mark between cells is told
 
@@ -43,6 +44,21 @@ def outside_list(path: Path, *, sheet: str | None = None) -> OutsideList:
         lines = lines_of(decode(found.data, str(path)).text, limits, str(path))
         grid = [(record.line, list(record.cells)) for record in records(lines, Dialect(delimiter_of(lines)))]
     return _headed(path, grid)
+
+
+def frame_list(frame: Any) -> OutsideList:
+    """Take a data frame, or rows by column, as a list; its rows are counted as they are shown, from 0.
+
+    Raises: OrderbookError(rows_not_read | list_not_read).
+    """
+    rows = rows_of(frame, where="⟨file⟩")
+    headers = tuple(dict.fromkeys(name for row in rows for name in row))
+    if not headers:
+        raise error("list_not_read", where="⟨file⟩", saw="no row")
+    body = ((number, tuple(row.get(name) for name in headers)) for number, row in enumerate(rows))
+    return OutsideList(
+        "data frame", headers, tuple(one for one in body if any(cell not in (None, "") for cell in one[1]))
+    )
 
 
 def _sheet(data: bytes, name: str) -> list[tuple[int, list[Any]]]:

@@ -6,10 +6,12 @@ import datetime as dt
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import Any, ClassVar
 
 from orderbook.answers.answer import Answer, Report, answer_about
 from orderbook.answers.asked import barrel_of
+from orderbook.answers.fingerprint import Fingerprints, fingerprints
+from orderbook.answers.staleness import what_changed
 from orderbook.errors import Finding, OrderbookError, finding, speaking
 from orderbook.records.books import Books
 from orderbook.records.definition import book_definition
@@ -18,12 +20,9 @@ from orderbook.records.index import index
 from orderbook.records.rows import Row
 from orderbook.records.spelling import in_cells
 from orderbook.records.tables import BarrelRow
-from orderbook.sheets.plots import LISTS_NOW
-from orderbook.xlsx.cells import Stored
+from orderbook.shown import Shown
 from orderbook.xlsx.changes import Changes, commit, replace_rows
-from orderbook.xlsx.reading import OpenBook, columns_of, open_book, table_in
-from orderbook.xlsx.recalculation import recalculated
-from orderbook.xlsx.user_functions import functions_used
+from orderbook.xlsx.reading import OpenBook, open_book
 
 ANSWER_TABLES = ("Answers", "Stages", "AlsoFits", "DoesNotGoIn", "Findings", "Torque", "Belief")
 LONGEST_NEXT = 125  # letters that the line "Next" of the Bench holds
@@ -37,9 +36,18 @@ class BarrelAnswer:
     answer: Answer | None
     problem: Finding | None = None
 
+    def as_dict(self) -> dict[str, Any]:
+        """Return the JSON keys of one barrel."""
+        return {
+            "barrel": self.barrel,
+            "size": self.answer.sizing.as_dict() if self.answer else None,
+            "grade": self.answer.grading.as_dict() if self.answer else None,
+            "problem": self.problem.as_dict() if self.problem else None,
+        }
 
-@dataclass(frozen=True, slots=True)
-class Refreshed:
+
+@dataclass(frozen=True, slots=True, repr=False)
+class Refreshed(Shown):
     """What refresh did: barrels worked out anew, barrels that were up to date, what else there is to say."""
 
     path: Path
@@ -47,6 +55,49 @@ class Refreshed:
     up_to_date: tuple[str, ...]
     findings: tuple[Finding, ...]
     written: bool = True
+
+    shown_columns: ClassVar[tuple[str, ...]] = ("barrel", "next_action", "problem")
+
+    def as_dict(self) -> dict[str, Any]:
+        """Return the JSON keys of the command."""
+        return {
+            "barrels": [one.as_dict() for one in self.answers],
+            "up_to_date": list(self.up_to_date),
+            "findings": [f.as_dict() for f in self.findings],
+        }
+
+    def shown_rows(self) -> list[dict[str, Any]]:
+        """Return the barrels worked out anew, a row each: what to do next, or what stands in the way."""
+        return [
+            {
+                "barrel": one.barrel,
+                "next_action": one.answer.grading.next_action if one.answer else None,
+                "problem": str(one.problem) if one.problem else None,
+            }
+            for one in self.answers
+        ]
+
+    def text(self, **_: Any) -> str:
+        """Say each barrel's stages and what else there is, as the command prints it."""
+        lines = [_line(one) for one in self.answers]
+        if self.up_to_date:
+            lines.append(f"up to date: {', '.join(self.up_to_date)}")
+        lines += [f"{f.severity}: {f}" for f in self.findings if f.severity != "note"]
+        if self.written:
+            lines.append(f"{self.path} is written; the book as it was is {self.path.name}.bak.")
+        return "\n".join(lines)
+
+
+def _line(one: BarrelAnswer) -> str:
+    if one.answer is None:
+        return f"{one.barrel}: {one.problem}"
+    graded = one.answer.grading.as_dict()
+    stages = "; ".join(f"stage {s['stage']}: {s['supplier']} {s['item']}, {_size(s)}" for s in graded["stages"])
+    return f"{one.barrel}: {graded['next_action']}" + (f"\n  {stages}" if stages else "")
+
+
+def _size(stage: Mapping[str, Any]) -> str:
+    return f"{stage['width_mm']:g} x {stage['strength_mm']:.3g} x {stage['length_mm']:.0f}"
 
 
 def refresh(
@@ -60,15 +111,14 @@ def refresh(
     """
     book = open_book(path)
     books = book.records()  # a column that is gone is said even where no answer is due
-    now = _now(book, {}, again=True)
     named = {tidy(name) for name in barrels}
     if unknown := named - set(index(books).barrels):
         barrel_of(books, min(unknown))  # says which there are
-    wanted = [row for row in books.barrels if row.barrel and _is_due(books, row, now, named, everything)]
+    wanted = [row for row in books.barrels if row.barrel and _is_due(books, row, named, everything)]
     found = tuple(_answers(books, wanted, report))
     if write:
         changes = Changes()
-        _store(changes, book, found, now, today or dt.date.today())
+        _store(changes, book, found, fingerprints(books), today or dt.date.today())
         commit(book, changes, again=True)
     names = {one.barrel for one in found}
     fresh = tuple(row.barrel for row in books.barrels if row.barrel and row.barrel not in names)
@@ -76,52 +126,18 @@ def refresh(
 
 
 def with_answers(
-    changes: Changes, book: OpenBook, answers: Mapping[str, Answer], made_on: dt.date | None = None
+    changes: Changes, book: OpenBook, after: Books, answers: Mapping[str, Answer], made_on: dt.date | None = None
 ) -> None:
-    """Add answers to the changes of a book, with the inputs they were made from as they are after those changes."""
-    now = _now(book, changes.cells, again=False)
+    """Add answers to the changes of a book, with what they were made from: the book as it is `after` those changes."""
     found = tuple(BarrelAnswer(name, answer) for name, answer in answers.items())
-    _store(changes, book, found, now, made_on or dt.date.today())
+    _store(changes, book, found, fingerprints(after), made_on or dt.date.today())
 
 
-@dataclass(frozen=True, slots=True)
-class Now:
-    """What answers are made from, as the book's own formulas say it."""
-
-    inputs: Mapping[str, str]
-    lists: str
-
-
-def _now(book: OpenBook, cells: Mapping[str, Mapping[Any, Any]], *, again: bool) -> Now:
-    """Work the book's formulas out as it stands: stored values may be those of another program, or none."""
-    rows = book.counting("Barrels")
-    if not rows:
-        return Now({}, "")
-    worked, _ = recalculated(book, cells, [], functions_used(book), again=again)
-    table = table_in(book, "Barrels")
-    column = columns_of(table, book_definition().tables["Barrels"]).get("inputs_now", -1)
-    inputs = {
-        tidy(str(row["barrel"])): str(_value(book, worked, table.sheet, (row.number, column)) or "") for row in rows
-    }
-    return Now(inputs, str(_value(book, worked, "Plots", LISTS_NOW) or ""))
-
-
-def _value(book: OpenBook, cells: Mapping[str, Mapping[Any, Any]], sheet: str, place: tuple[int, int]) -> Any:
-    new = cells.get(sheet, {}).get(place)
-    if isinstance(new, Stored):
-        return new.value
-    old = book.cells.get(sheet, {}).get(place)
-    return None if old is None else old.value
-
-
-def _is_due(books: Books, row: BarrelRow, now: Now, named: set[str], everything: bool) -> bool:
+def _is_due(books: Books, row: BarrelRow, named: set[str], everything: bool) -> bool:
     if named:
         return row.barrel in named
-    kept = next((a for a in books.answers if a.barrel == row.barrel), None)
-    if everything or kept is None or kept.kept_inputs != now.inputs.get(row.barrel):
-        return True
-    piece = index(books).restorations.get(row.restoration)
-    return kept.kept_lists != now.lists and (piece is None or piece.state != "closed")
+    kept = next((answer for answer in books.answers if answer.barrel == row.barrel), None)
+    return everything or kept is None or bool(what_changed(books, kept))
 
 
 def _answers(books: Books, rows: Iterable[BarrelRow], report: Report) -> Iterable[BarrelAnswer]:
@@ -133,7 +149,9 @@ def _answers(books: Books, rows: Iterable[BarrelRow], report: Report) -> Iterabl
             yield BarrelAnswer(row.barrel, None, problem.finding)
 
 
-def _store(changes: Changes, book: OpenBook, found: tuple[BarrelAnswer, ...], now: Now, today: dt.date) -> None:
+def _store(
+    changes: Changes, book: OpenBook, found: tuple[BarrelAnswer, ...], now: Fingerprints, today: dt.date
+) -> None:
     if not found:
         return
     with speaking(in_cells):
@@ -148,7 +166,7 @@ def _kept(name: str, row: Row) -> dict[str, Any]:
     return {key: value for key, value in row.values.items() if key not in worked}
 
 
-def _rows(found: BarrelAnswer, now: Now, today: dt.date) -> dict[str, list[dict[str, Any]]]:
+def _rows(found: BarrelAnswer, now: Fingerprints, today: dt.date) -> dict[str, list[dict[str, Any]]]:
     from orderbook.book.answer_rows import answer_rows
 
     if found.answer is not None:

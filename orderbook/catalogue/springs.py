@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, fields
-from typing import Any
+from typing import Any, ClassVar
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from orderbook.errors import Finding
+from orderbook.measures.money import Money
+from orderbook.shown import Shown
 
 TEXTS = ("supplier", "item", "end", "material", "currency", "note")
 SIZES = ("width_mm", "strength_mm", "length_mm")
@@ -132,9 +134,25 @@ class ColumnTaken:
         return {name: getattr(self, name) for name in names} | {"samples": list(self.samples)}
 
 
-@dataclass(frozen=True, slots=True)
-class CatalogueReading:
-    """The springs read, and the account of every row: in = kept + rejected + duplicate."""
+@dataclass(frozen=True, slots=True, repr=False)
+class CatalogueReading(Shown):
+    """The springs read, and the account of every row: in = kept + rejected + duplicate.
+
+    `catalogue` are the springs, `rejects` the rows that could not be used and why, `columns` what each column was taken
+    for.
+
+    >>> from orderbook import read_catalogue
+    >>> from orderbook.locate import data_folder
+    >>> lists = read_catalogue(data_folder("demo_catalog") / "supplier_west.csv")
+    >>> len(lists.to_frame()), len(lists.rejects), lists.columns[0].meaning
+    (255, 0, 'supplier')
+    """
+
+    shown_words: ClassVar[str] = "orderbook.reports.catalogue_text:catalogue_text"
+    shown_columns: ClassVar[tuple[str, ...]] = (
+        "supplier", "item", "width_mm", "strength_mm", "length_mm", "end", "material", "price", "currency", "pack",
+        "stock", "note", "file", "line",
+    )  # fmt: skip
 
     catalogue: Catalogue
     rejects: tuple[Reject, ...]
@@ -149,6 +167,38 @@ class CatalogueReading:
         """Return the row counts as JSON keys."""
         names = ("rows_in", "rows_kept", "rows_rejected", "rows_duplicate")
         return {name: getattr(self, name) for name in names}
+
+    def as_dict(self) -> dict[str, Any]:
+        """Return the JSON keys of the `catalogue` command."""
+        return {
+            "springs": self.shown_rows(),
+            "columns": [column.as_dict() for column in self.columns],
+            "rejects": [reject.as_dict() for reject in self.rejects],
+            **self.counts(),
+            "findings": [finding.as_dict() for finding in self.findings],
+        }
+
+    def shown_rows(self) -> list[dict[str, Any]]:
+        """Return the springs, a row each; prices as text, of a pack and of one piece."""
+        return self.first_rows(len(self.catalogue))
+
+    def first_rows(self, most: int) -> list[dict[str, Any]]:
+        """Return the first springs."""
+        springs = [self.catalogue.row(at) for at in range(min(most, len(self.catalogue)))]
+        for spring in springs:
+            spring["price"] = price_text(spring.pop("price_minor"), spring["currency"]) or None
+            spring["price_each"] = price_text(spring.pop("price_each_minor"), spring["currency"]) or None
+            spring["stock"] = None if spring["stock"] < 0 else spring["stock"]
+        return springs
+
+
+def price_text(minor: int, currency: str) -> str:
+    """Return an amount as text, "" for a missing one; a currency nobody said has two decimals.
+
+    >>> price_text(1250, "GBP"), price_text(1250, ""), price_text(-1, "GBP")
+    ('12.50', '12.50', '')
+    """
+    return "" if minor < 0 else Money(minor, currency or "GBP").text
 
 
 def _plain(value: Any) -> Any:

@@ -8,9 +8,8 @@ from contextlib import contextmanager
 from functools import cache
 from pathlib import Path
 
-from orderbook.catalogue.springs import SIZES, Catalogue, Reject
+from orderbook.catalogue.springs import SIZES, Catalogue, Reject, price_text
 from orderbook.errors import error
-from orderbook.measures.money import Money
 
 CANONICAL = (
     "supplier", "item", "width_mm", "strength_mm", "length_mm", "end", "material",
@@ -45,15 +44,6 @@ def _columns(springs: Catalogue, rows: slice) -> Iterator[Sequence[str]]:
         else:
             values = getattr(springs, name)[rows].tolist()
             yield [*map(count, values)] if name in ("pack", "stock") else values
-
-
-def price_text(minor: int, currency: str) -> str:
-    """Return an amount as text, "" for a missing one; a currency nobody said has two decimals.
-
-    >>> price_text(1250, "GBP"), price_text(1250, ""), price_text(-1, "GBP")
-    ('12.50', '12.50', '')
-    """
-    return "" if minor < 0 else Money(minor, currency or "GBP").text
 
 
 def write_catalogue(springs: Catalogue, path: Path) -> None:

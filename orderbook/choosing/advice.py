@@ -80,8 +80,8 @@ def _action(grading: Grading) -> Action:
     c = grading.considered
     if any(f.code in HOLD_BACK for f in grading.findings) and not c.options.even_so:
         return "look elsewhere"
-    if not grading.stages:
+    if not grading.fittings:
         return "nothing"
     if grading.rod_test is not None and grading.rod_test.pays:
         return "rod test"
-    return "fit" if c.offer.is_owned(grading.stages[0].row) else "order"
+    return "fit" if c.offer.is_owned(grading.fittings[0].row) else "order"

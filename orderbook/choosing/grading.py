@@ -6,7 +6,7 @@ import itertools
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from itertools import pairwise
-from typing import Any
+from typing import TYPE_CHECKING, Any, ClassVar
 
 import numpy as np
 
@@ -36,7 +36,12 @@ from orderbook.choosing.restorers import Doubt, Restored
 from orderbook.choosing.rod_worth import Worth, worth_of_rod_test
 from orderbook.choosing.rounds import Rule
 from orderbook.choosing.table import Choice
-from orderbook.errors import Finding, finding
+from orderbook.errors import Finding, finding, spelled
+from orderbook.mechanics import Reference
+from orderbook.shown import Drawn
+
+if TYPE_CHECKING:
+    from pandas import DataFrame
 
 HOLD_BACK = {
     "strength_not_the_fault": "Order nothing yet: the strength is probably not the fault.",
@@ -54,9 +59,29 @@ PLACES_TO_LOOK = (  # the usual list: common practice, no source
 )
 
 
-@dataclass(frozen=True, slots=True)
-class Grading:
-    """The graded order and all that is said with it."""
+@dataclass(frozen=True, slots=True, repr=False)
+class Grading(Drawn):
+    """The graded order and all that is said with it: `stages` as a data frame, `next_action`, `findings`.
+
+    `marked_action` is what to do next with the names of inputs marked; `next_action` spells them.
+
+    >>> import orderbook
+    >>> from orderbook.locate import data_folder
+    >>> barrel = orderbook.Barrel(bore=15.6, arbor=5.2, depth=3.1, used=3.5).tried("2.9 x 0.15 x 560", "too weak")
+    >>> order = orderbook.grade(barrel, data_folder("demo_catalog") / "supplier_north_watch.csv")
+    >>> list(order.stages.columns[:5])
+    ['stage', 'supplier', 'item', 'width_mm', 'strength_mm']
+    >>> order.next_action
+    'Order Supplier North ...'
+    """
+
+    shown_words: ClassVar[str] = "orderbook.reports.choice_tables:grading_text"
+    shown_picture: ClassVar[str] = "orderbook.reports.belief_figure:draw"
+    shown_key: ClassVar[str] = "stages"
+    shown_columns: ClassVar[tuple[str, ...]] = (
+        "stage", "supplier", "item", "width_mm", "strength_mm", "length_mm", "trim_to_mm", "drive_index", "load_index",
+        "step_percent", "chance_it_is_the_one", "price", "currency", "why",
+    )  # fmt: skip
 
     considered: Considered
     account: PlanOutcome
@@ -65,11 +90,31 @@ class Grading:
     alternatives: tuple[Alternative, ...]
     sensitivity: tuple[tuple[str, Holds], ...]
     rod_test: Worth | None
-    next_action: str
+    marked_action: str
     findings: tuple[Finding, ...]
 
     @property
-    def stages(self) -> tuple[Stage, ...]:
+    def currency(self) -> str:
+        """The money of the answer; empty where no list has prices."""
+        return self.considered.offer.currency
+
+    @property
+    def reference(self) -> Reference:
+        """The strongest useful spring of the barrel, whose drive and load are 100 %."""
+        return self.considered.reference
+
+    @property
+    def next_action(self) -> str:
+        """What to do next."""
+        return spelled(self.marked_action)
+
+    @property
+    def stages(self) -> DataFrame:
+        """The springs to order as a data frame, weakest first."""
+        return self.to_frame()
+
+    @property
+    def fittings(self) -> tuple[Stage, ...]:
         """Fittings of the first order, weakest first."""
         return tuple(stage for stage in self.account.stages if stage.order == 0)
 
@@ -81,8 +126,8 @@ class Grading:
     @property
     def expected_overpower_percent(self) -> float:
         """How far, on average, the kept spring of this order loads above the need, in per cent of the need."""
-        fits = sum(stage.fits for stage in self.stages)
-        return 100 * sum(stage.mean_overpower for stage in self.stages) / fits if fits > 0 else 0.0
+        fits = sum(stage.fits for stage in self.fittings)
+        return 100 * sum(stage.mean_overpower for stage in self.fittings) / fits if fits > 0 else 0.0
 
     def belief_points(self, points: int = 120) -> list[tuple[float, float, float]]:
         """Points of the picture: drive index, and the chance per per cent of index before and after what was seen."""
@@ -99,7 +144,7 @@ class Grading:
 
     def stage_dicts(self) -> list[dict[str, Any]]:
         """The stages as JSON keys of `grade`."""
-        return [self._stage(number) for number in range(len(self.stages))]
+        return [self._stage(number) for number in range(len(self.fittings))]
 
     def as_dict(self, *, explain: bool = False) -> dict[str, Any]:
         """The JSON keys of `grade`; with `explain` all that recomputes the optimum outside."""
@@ -146,9 +191,9 @@ class Grading:
         }
 
     def _stage(self, number: int) -> dict[str, Any]:
-        c, stage = self.considered, self.stages[number]
+        c, stage = self.considered, self.fittings[number]
         drive = c.offer.fits.drive_index
-        before = drive[self.stages[number - 1].row] if number else None
+        before = drive[self.fittings[number - 1].row] if number else None
         return {
             "stage": number + 1,
             **spring_dict(c, stage.row),
@@ -185,7 +230,7 @@ def held_back_by(findings: tuple[Finding, ...]) -> tuple[str, ...]:
 def grading_of(c: Considered) -> Grading:
     """Graded order from what was already considered."""
     alone = stages_of(c)
-    if not alone.stages:
+    if not alone.fittings:
         return alone
     told, findings, order = alone.account, alone.findings, _order(c)
     plan = replace(c.plan, order=order)
@@ -284,7 +329,7 @@ def _order_words(c: Considered, order: tuple[int, ...]) -> str:
 
 
 def _why(grading: Grading, number: int) -> str:
-    c, stages = grading.considered, grading.stages
+    c, stages = grading.considered, grading.fittings
     stage = stages[number]
     if number == 0:
         words = "weakest worth trying" if len(stages) > 1 else "the one spring worth trying"

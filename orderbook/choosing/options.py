@@ -19,7 +19,13 @@ WEIGHTS = ("trial", "delay", "lambda", "kept", "give_up")
 
 @dataclass(frozen=True, slots=True)
 class Supplier:
-    """One supplier's terms, in the supplier's currency."""
+    """One supplier's terms, in the supplier's currency.
+
+    >>> from orderbook import Money, PostageRule
+    >>> north = Supplier("Supplier North", "GBP", PostageRule.read("4.50", "GBP"), lead_days=4)
+    >>> north.postage.charge(Money(1200, "GBP")).text
+    '4.50'
+    """
 
     name: str
     currency: str
@@ -33,6 +39,9 @@ class SpringAtHand:
 
     `label` is its number, `called` what it is; `price` what it could be sold or sent back for, None where that is not
     known; `is_new` tells a new strip, which is known better than an old one.
+
+    >>> SpringAtHand("D-0004", 2.95, 0.17, 560, is_new=True).place
+    'drawer'
     """
 
     label: str
@@ -54,6 +63,9 @@ class Options:
     multiples of the median price, or money where `weights_currency` is given. `at_most` bounds what this order
     costs, postage included. `sent_before` says that an order has been sent for already. `even_so` shows an order
     although what was tried speaks against one.
+
+    >>> Options(count=2, never_from=("Supplier East",)).most
+    2
     """
 
     count: int | None = None

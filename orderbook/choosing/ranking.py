@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any, ClassVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -29,6 +29,10 @@ from orderbook.errors import Finding, finding
 from orderbook.measures import plainly
 from orderbook.measures.money import Money
 from orderbook.mechanics import Reference
+from orderbook.shown import Drawn
+
+if TYPE_CHECKING:
+    from pandas import DataFrame
 
 MANY_REJECTED = 0.2  # of a list's rows: above it, that they are missing is said where one chooses
 NEARLY_STRONGEST = 90.0  # drive index from which a stronger spring can hardly give more: common practice, no source
@@ -127,7 +131,7 @@ def about_rejects(reading: CatalogueReading) -> tuple[Finding, ...]:
         finding(
             "many_rows_rejected",
             where=name,
-            saw=f"{bad} of {rows} rows of {name} could not be read; see: orderbook catalogue {name}",
+            saw=f"{bad} of {rows} rows of {name} could not be read; see: ⟨!catalogue⟩",
         )
         for name, (bad, rows) in counts.items()
         if bad > MANY_REJECTED * rows
@@ -255,9 +259,25 @@ class Ranked:
     why: str
 
 
-@dataclass(frozen=True, slots=True)
-class Ranking:
-    """Springs that go in, cheapest plan first; the rest apart, nearest first."""
+@dataclass(frozen=True, slots=True, repr=False)
+class Ranking(Drawn):
+    """Springs that go in, cheapest plan first; the rest apart, nearest first: `springs` as a data frame.
+
+    >>> import orderbook
+    >>> from orderbook.locate import data_folder
+    >>> barrel = orderbook.Barrel(bore=15.6, arbor=5.2, depth=3.1, used=3.5)
+    >>> ranked = orderbook.rank(barrel, data_folder("demo_catalog") / "supplier_north_watch.csv", top=2)
+    >>> ranked.springs.cost.is_monotonic_increasing, ranked.counts["springs_that_go_in"] > 2
+    (True, True)
+    """
+
+    shown_words: ClassVar[str] = "orderbook.reports.choice_tables:ranking_text"
+    shown_picture: ClassVar[str] = "orderbook.reports.ranking_figure:draw"
+    shown_key: ClassVar[str] = "springs"
+    shown_columns: ClassVar[tuple[str, ...]] = (
+        "rank", "supplier", "item", "width_mm", "strength_mm", "length_mm", "trim_to_mm", "drive_index", "load_index",
+        "turns_delivered", "fill", "price", "currency", "cost", "why",
+    )  # fmt: skip
 
     considered: Considered
     ranked: tuple[Ranked, ...]
@@ -267,6 +287,11 @@ class Ranking:
     def findings(self) -> tuple[Finding, ...]:
         """What the user should know."""
         return self.considered.findings
+
+    @property
+    def springs(self) -> DataFrame:
+        """The springs as a data frame, in their rank."""
+        return self.to_frame()
 
     def as_dict(self, *, explain: bool = False) -> dict[str, Any]:
         """The JSON keys of `rank`; with `explain` all that recomputes the costs outside."""

@@ -2,61 +2,61 @@
 
 from __future__ import annotations
 
+import builtins
 import importlib
-import importlib.util
+import keyword
+import re
 import sys
+from functools import cache
+from pathlib import Path
 
 import click
 
 from orderbook import __version__
 from orderbook.cli import console
 
-# command → what `--help` says of it; the command is `command` in the file of its name
-COMMANDS = {
-    "demo": "Run the main job on invented pieces and leave a book, lists and pictures to open.",
-    "size": "From readings of a barrel: the width, strength and length of its spring.",
-    "compare": "Torque of two or more springs in one barrel, side by side.",
-    "catalogue": "Read a supplier's list and show what was understood.",
-    "rank": "Rank the springs of a list for one barrel.",
-    "grade": "Two or three springs to order, weakest first.",
-    "new": "Make a new book.",
-    "refresh": "Work out the answers of a book again.",
-    "check": "Look the whole book over for mistakes.",
-    "order": "Make the order sheets of a restoration, or mark order lines.",
-    "trial": "Note how a fitted spring did, and what to do next.",
-    "next": "What can be done now, and what waits for what.",
-    "ledger": "What a restoration costs, by category.",
-    "record": "The restoration record as a page to print.",
-    "export": "Every table of a book as CSV.",
-    "import": "Bring an existing list into a table of a book.",
-    "addin": "Set up the worksheet functions for Excel or Calc.",
-}
+ORDER = (
+    "demo", "size", "compare", "catalogue", "rank", "grade", "new", "refresh", "check", "order", "trial", "next",
+    "ledger", "record", "export", "import", "addin",
+)  # fmt: skip
+"""The commands as the job goes; any other stands after them."""
+_HEAD = re.compile('"""`orderbook (?P<name>[a-z]+)`: (?P<says>.+?)"""')
+
+
+@cache
+def commands() -> dict[str, str]:
+    """Return each command and what `--help` says of it: its file says so in its first line, and is not imported for it.
+
+    >>> list(commands())[:2], commands()["new"]
+    (['demo', 'size'], 'Make a new book.')
+    """
+    found = {}
+    for path in sorted(Path(__file__).parent.glob("*.py")):
+        with path.open(encoding="utf-8") as lines:
+            if told := _HEAD.match(next(lines, "")):
+                found[told["name"]] = told["says"][:1].upper() + told["says"][1:]
+    return {name: found[name] for name in sorted(found, key=lambda name: (*ORDER, name).index(name))}
 
 
 class LazyCommands(click.Group):
     """Commands by name; a command's file is imported when it is run or asked for help."""
 
     def list_commands(self, ctx: click.Context) -> list[str]:
-        return [name for name in COMMANDS if _has(name)]
+        return list(commands())
 
     def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
-        if cmd_name not in COMMANDS or not _has(cmd_name):
+        if cmd_name not in commands():
             return None
         command: click.Command = importlib.import_module(_module(cmd_name)).command
         return command
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
-        if rows := [(name, COMMANDS[name]) for name in self.list_commands(ctx)]:
-            with formatter.section("Commands"):
-                formatter.write_dl(rows)
+        with formatter.section("Commands"):
+            formatter.write_dl(list(commands().items()))
 
 
 def _module(name: str) -> str:
-    return f"orderbook.cli.{name}_" if name in {"import", "next"} else f"orderbook.cli.{name}"
-
-
-def _has(name: str) -> bool:
-    return importlib.util.find_spec(_module(name)) is not None
+    return f"orderbook.cli.{name}_" if keyword.iskeyword(name) or hasattr(builtins, name) else f"orderbook.cli.{name}"
 
 
 @click.group(cls=LazyCommands, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})

@@ -1,4 +1,4 @@
-"""`orderbook addin`: the worksheet functions in Excel and in LibreOffice Calc."""
+"""`orderbook addin`: set up the worksheet functions for Excel or Calc."""
 
 from __future__ import annotations
 

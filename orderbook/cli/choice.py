@@ -2,27 +2,13 @@
 
 from __future__ import annotations
 
-import csv
-import io
-import tomllib
 from collections.abc import Callable
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import click
 
-from orderbook.errors import error
-
-if TYPE_CHECKING:
-    from orderbook.barrel.barrel import Barrel
-    from orderbook.catalogue import CatalogueReading
-    from orderbook.choosing.long_lists import Candidates
-    from orderbook.choosing.options import Options
-    from orderbook.choosing.ranking import Considered
-
 FILE = click.Path(path_type=Path)
-SHORT = 10_000  # springs up to which each one that does not go in is kept to be told of
-READING = ("supplier", "column_map", "gauge", "sheet")
 FLAGS = (
     click.option("--supplier", metavar="NAME", help="Whose list it is, where the list does not say."),
     click.option(
@@ -51,122 +37,15 @@ def choice(command: Callable[..., Any]) -> Callable[..., Any]:
     return command
 
 
-def options_from(flags: dict[str, Any], top: int = 10) -> Options:
-    """Read the flags and the files they name.
-
-    Raises: OrderbookError naming the flag, file and row; OSError for a file that cannot be opened.
-    """
-    from orderbook.answers.terms import labelled, options_of, readable
-    from orderbook.choosing.options import (
-        count_from,
-        weights_from_table,
-    )
-    from orderbook.measures.money import minor_digits
-    from orderbook.records.books import books_from
-    from orderbook.records.rows import rows_from
-
-    currency = (flags["currency"] or "").strip().upper()
-    if currency:
-        minor_digits(currency, where="⟨currency⟩")
-    tables = {}
-    for name, needed in TABLES.items():
-        if flags[name]:
-            rows = _rows(flags[name], *needed)
-            given = labelled(rows) if name == "drawer" else rows
-            tables[name.capitalize()] = rows_from(name.capitalize(), given, sheet=str(flags[name]))
-    weights = flags["weights"]
-    weights, weighed_in = weights_from_table(_toml(weights), where=str(weights)) if weights else ({}, "")
-    return options_of(
-        readable(books_from(tables, currency=currency)),
-        count=count_from(flags["count"]),
-        top=top,
-        spread=flags["spread"],
-        weights=weights,
-        weights_currency=weighed_in,
-        must=tuple(flags["must"]),
-        never_from=tuple(flags["never_from"]),
-        at_most=flags["at_most"] or "",
-        even_so=flags["even_so"],
-    )
-
-
-def considered(
-    lists: tuple[Path, ...], barrel_texts: dict[str, list[str]], flags: dict[str, Any], top: int = 10
-) -> Considered:
-    """Read the lists and the barrel and work out all that ranking and grading share."""
-    from orderbook.cli.book import asked
-
-    reading_flags = {name: flags.pop(name) for name in READING}
-    book, barrel, write = (flags.pop(name) for name in ("book", "barrel", "write"))
-    side_files = [flags[name] for name in ("rates", "suppliers", "drawer")]
-    if asked(book, barrel, write, lists, barrel_texts, *side_files, *reading_flags.values()):
-        return _of_a_book(book, barrel, write, flags, top)
-    if not lists:
-        raise error("flag_missing", where="FILE", saw="no supplier's list and no --book")
+def chosen(verb: str, lists: tuple[Path, ...], barrel_texts: dict[str, list[str]], flags: dict[str, Any]) -> Any:
+    """Rank or grade, from a book or from lists and readings."""
+    import orderbook
+    from orderbook.answers.choice import OF_A_BOOK
     from orderbook.barrel.barrel import barrel_from_texts
-    from orderbook.choosing.ranking import consider
-
-    options = options_from(flags, top)
-    barrel, _ = barrel_from_texts(barrel_texts)
-    return consider(barrel, _springs(lists, barrel, options, reading_flags), options)
-
-
-def _springs(
-    lists: tuple[Path, ...], barrel: Barrel, options: Options, reading_flags: dict[str, Any]
-) -> CatalogueReading | Candidates:
-    """Read the lists: whole where they are short, else what of each piece can matter to the barrel."""
-    from orderbook.catalogue import fit_in_one_go, read_catalogue, read_catalogue_chunks
-    from orderbook.choosing.bench import bench_of
-    from orderbook.choosing.long_lists import candidates, merged
+    from orderbook.cli.book import asked
     from orderbook.cli.progress import shown_reading
 
-    with shown_reading(lists) as progress:
-        if fit_in_one_go(lists):
-            reading = read_catalogue(lists, **reading_flags)
-            return reading if len(reading.catalogue) <= SHORT else candidates(barrel, reading, options.must)
-        bench = bench_of(barrel)[0]
-        pieces = read_catalogue_chunks(lists, progress=progress, **reading_flags)
-        return merged(candidates(bench, piece, options.must) for piece in pieces)
-
-
-def _of_a_book(book: Path, barrel: str, write: bool, flags: dict[str, Any], top: int) -> Considered:
-    from orderbook.book.on_book import considered_in
-    from orderbook.choosing.options import count_from
-
-    told = {name: flags[name] for name in ("spread", "even_so")} | {"count": count_from(flags["count"])}
-    told |= {name: tuple(flags[name]) for name in ("must", "never_from")} | {"at_most": flags["at_most"] or ""}
-    return considered_in(book, barrel, write=write, top=top, **told)
-
-
-TABLES = {
-    "rates": ("date", "currency", "rate"),
-    "suppliers": ("supplier", "currency"),
-    "drawer": ("label", "width_mm", "strength_mm", "length_mm"),
-}
-
-
-def _rows(path: Path, *needed: str) -> list[dict[str, str]]:
-    text = _text(path)
-    head = text.partition("\n")[0]
-    delimiter = max(",;\t", key=head.count)
-    rows = csv.DictReader(io.StringIO(text), delimiter=delimiter, skipinitialspace=True)
-    columns = [name.strip().casefold() for name in rows.fieldnames or []]
-    if missing := [name for name in needed if name not in columns]:
-        saw = f"columns {', '.join(columns) or 'none'}; no {', '.join(missing)}"
-        raise error("side_file_columns", where=str(path), saw=saw)
-    rows.fieldnames = columns
-    return [{k: v or "" for k, v in row.items() if k} for row in rows if any(row.values())]
-
-
-def _toml(path: Path) -> dict[str, Any]:
-    try:
-        return tomllib.loads(_text(path))
-    except tomllib.TOMLDecodeError as problem:
-        raise error("side_file_not_read", where=str(path), saw=str(problem)) from problem
-
-
-def _text(path: Path) -> str:
-    try:
-        return path.read_text(encoding="utf-8-sig")
-    except UnicodeDecodeError as problem:
-        raise error("side_file_not_read", where=str(path), saw="not text in UTF-8") from problem
+    book, barrel, write = (flags.pop(name) for name in ("book", "barrel", "write"))
+    if asked(book, barrel, write, lists, barrel_texts, *(flags[name] for name in OF_A_BOOK if name in flags)):
+        return getattr(orderbook.Book(book), verb)(barrel, write=write, **flags)
+    return getattr(orderbook, verb)(barrel_from_texts(barrel_texts)[0], lists, progress=shown_reading, **flags)

@@ -1,4 +1,4 @@
-"""`orderbook compare`: springs side by side in one barrel, as a table and pictures."""
+"""`orderbook compare`: torque of two or more springs in one barrel, side by side."""
 
 from __future__ import annotations
 
@@ -32,26 +32,14 @@ def command(
     """
     from orderbook.barrel.barrel import barrel_from_texts
     from orderbook.barrel.comparing import compare
-    from orderbook.barrel.springs_seen import spring_seen
+    from orderbook.book.pictures import pictures_of
 
-    barrel, _ = barrel_from_texts(barrel_texts)
-    comparison = compare(barrel, [spring_seen(text, where=repr(text)) for text in springs])
-    pictures: list[str] = []
-    if not no_pictures:
-        from orderbook.book.own_folder import fill
-        from orderbook.reports.torque_figure import drive_and_load_png, fusee_png, torque_png
-
-        drawn = {"torque.png": torque_png(comparison), "drive_and_load.png": drive_and_load_png(comparison)}
-        if barrel.drive == "fusee":
-            drawn["torque_at_fusee.png"] = fusee_png(comparison)
-        folder = fill(into, drawn, may_step_aside=True)
-        pictures = [str(folder / name) for name in drawn]
+    comparison = compare(barrel_from_texts(barrel_texts)[0], springs)
+    pictures = [] if no_pictures else [str(path) for path in pictures_of(comparison, into)]
     if as_json:
         console.say_json(comparison.as_dict() | {"pictures": pictures})
-    else:
-        from orderbook.reports.comparison_text import comparison_text
-
-        console.say(comparison_text(comparison))
-        if pictures:
-            click.echo(f"\nPictures: {', '.join(pictures)}")
-    return console.status_of(comparison.findings)
+        return console.status_of(comparison.findings)
+    status = console.answer(comparison)
+    if pictures:
+        click.echo(f"\nPictures: {', '.join(pictures)}")
+    return status

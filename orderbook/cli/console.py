@@ -126,6 +126,19 @@ def status_of(findings: Iterable[Finding]) -> int:
     return int(any(f.severity == "error" for f in findings))
 
 
+def answer(found: Any, *, as_json: bool = False, explain: bool = False, keep: Iterable[str] = ()) -> int:
+    """Print an answer (a `Shown`) as text or as JSON, and return the exit status its findings ask for.
+
+    `explain` is a flag of some commands; `keep` are the user's own texts that --locale leaves alone.
+    """
+    how = {"explain": True} if explain else {}
+    if as_json:
+        say_json(found.as_dict(**how))
+    else:
+        say(found.text(**how), keep)
+    return status_of(getattr(found, "findings", ()))
+
+
 def say_json(answer: dict[str, Any]) -> None:
     """Print an answer as JSON that keeps its letters; numbers that are not finite become null."""
     click.echo(json.dumps(_finite(answer), ensure_ascii=False, indent=2))
@@ -141,10 +154,3 @@ def _finite(value: Any) -> Any:
     if isinstance(value, float) and (value != value or value in (float("inf"), float("-inf"))):
         return None
     return value
-
-
-def fields_of(record: Any) -> dict[str, Any]:
-    """Return a frozen record as JSON keys."""
-    import dataclasses
-
-    return dataclasses.asdict(record)

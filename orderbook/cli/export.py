@@ -15,13 +15,6 @@ from orderbook.cli import console
 @click.option("--json", "as_json", is_flag=True, help="Answer as JSON.")
 def command(book: Path, folder: Path, as_json: bool) -> int:
     """Write every table of BOOK as a CSV file into FOLDER; the folder can be used as a book in turn."""
-    from orderbook.book.export import export
+    from orderbook.book.book import Book
 
-    where, rows = export(book, folder)
-    if as_json:
-        console.say_json({"folder": str(where), "rows": rows, "findings": []})
-        return 0
-    for table, count in rows.items():
-        click.echo(f"{table}: {count} rows")
-    click.echo(f"Written into {where}.")
-    return 0
+    return console.answer(Book(book).export(folder), as_json=as_json)

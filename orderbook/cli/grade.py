@@ -9,7 +9,7 @@ import click
 
 from orderbook.cli import console
 from orderbook.cli.book import on_a_book
-from orderbook.cli.choice import FILE, choice, considered
+from orderbook.cli.choice import FILE, choice, chosen
 from orderbook.cli.readings import readings
 
 
@@ -36,17 +36,8 @@ def command(
 
     Give the barrel, the turns used between windings, and every spring that was tried in it with how it did.
     """
-    from orderbook.choosing.grading import grading_of
-
-    grading = grading_of(considered(lists, barrel_texts, flags))
+    grading = chosen("grade", lists, barrel_texts, flags)
     if figure is not None:
-        from orderbook.reports.belief_figure import belief_figure
-
-        belief_figure(grading, figure)
-    if as_json or explain:
-        console.say_json(grading.as_dict(explain=explain))
-    else:
-        from orderbook.reports.choice_tables import grading_text
-
-        console.say(grading_text(grading), grading.considered.offer.catalogue.item)
-    return console.status_of(grading.findings)
+        grading.save_picture(figure)
+    items = grading.considered.offer.catalogue.item
+    return console.answer(grading, as_json=as_json or explain, explain=explain, keep=items)

@@ -23,13 +23,4 @@ def command(book: Path, live: bool, source: Path | None) -> int:
     """
     from orderbook.book.new import new
 
-    made = new(book, live=live, source=source)
-    taken = f" It holds {made.rows} rows of {source}." if source else ""
-    begin = "" if source else " Open it, and begin on the sheets Restorations, Barrels and Readings."
-    click.echo(f"{made.path} is ready.{taken}{begin}")
-    if made.live:
-        program = "excel" if book.suffix.lower() == ".xlsm" else "calc"
-        click.echo(f"Its answers are live functions; to set them up on a machine: orderbook addin {program}")
-    for found in made.findings:
-        click.echo(f"{found.severity}: {found}")
-    return console.status_of(made.findings)
+    return console.answer(new(book, live=live, source=source))

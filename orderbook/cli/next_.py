@@ -3,24 +3,12 @@
 from __future__ import annotations
 
 from datetime import date
-from itertools import groupby
 from pathlib import Path
 
 import click
 
 from orderbook.cli import console
 from orderbook.cli.day import on
-
-HEADS = {
-    "do": "Can be done now",
-    "decide": "To be decided",
-    "order": "To be ordered",
-    "try": "To be tried",
-    "send back": "May go back",
-    "waits for a delivery": "Waits for a delivery",
-    "waits for a need": "Waits for other work",
-    "waits": "Waits for a verdict or an event",
-}
 
 
 @click.command(name="next")
@@ -33,16 +21,6 @@ def command(book: Path, restoration: str, as_json: bool, on: date) -> int:
 
     Of one RESTORATION (such as R-007), or of all that are not closed.
     """
-    from orderbook.book.next_ import next_
+    from orderbook.book.book import Book
 
-    steps = next_(book, restoration.upper(), on=on)
-    if as_json:
-        console.say_json({"next": [console.fields_of(step) for step in steps], "findings": []})
-        return 0
-    if not steps:
-        click.echo("Nothing is open.")
-    for number, (kind, group) in enumerate(groupby(steps, key=lambda step: step.kind)):
-        click.echo(("\n" if number else "") + HEADS[kind])
-        for step in group:
-            click.echo(f"  {step.restoration}  {step.about}  {step.what}: {step.why}")
-    return 0
+    return console.answer(Book(book).next(restoration, on=on), as_json=as_json)

@@ -1,4 +1,4 @@
-"""`orderbook rank`: the springs of lists, ranked for one barrel."""
+"""`orderbook rank`: rank the springs of a list for one barrel."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ import click
 
 from orderbook.cli import console
 from orderbook.cli.book import on_a_book
-from orderbook.cli.choice import FILE, choice, considered
+from orderbook.cli.choice import FILE, choice, chosen
 from orderbook.cli.readings import readings
 
 
@@ -34,13 +34,6 @@ def command(
 
     Each spring stands by the cost of the best plan that begins with it, so the first is stage 1 of `orderbook grade`.
     """
-    from orderbook.choosing.ranking import ranking_of
-
-    ranking = ranking_of(considered(lists, barrel_texts, flags, top))
-    if as_json or explain:
-        console.say_json(ranking.as_dict(explain=explain))
-    else:
-        from orderbook.reports.choice_tables import ranking_text
-
-        console.say(ranking_text(ranking), ranking.considered.offer.catalogue.item)
-    return console.status_of(ranking.findings)
+    ranking = chosen("rank", lists, barrel_texts, flags | {"top": top})
+    items = ranking.considered.offer.catalogue.item
+    return console.answer(ranking, as_json=as_json or explain, explain=explain, keep=items)

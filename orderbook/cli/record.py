@@ -23,14 +23,7 @@ def command(book: Path, restoration: str, no_costs: bool, into: Path | None, as_
 
     One HTML file that needs nothing else, and a PDF of it where the optional part for it is installed.
     """
-    from orderbook.book.record import record
+    from orderbook.book.book import Book
 
-    files, findings = record(book, restoration.upper(), on=on, costs=not no_costs, into=into)
-    if as_json:
-        console.say_json({"files": [str(f) for f in files], "findings": [f.as_dict() for f in findings]})
-        return console.status_of(findings)
-    for file in files:
-        click.echo(f"Written: {file}")
-    for found in findings:
-        click.echo(f"{found.severity.capitalize()}: {found}")
-    return console.status_of(findings)
+    done = Book(book).record(restoration, costs=not no_costs, into=into, on=on)
+    return console.answer(done, as_json=as_json)

@@ -1,4 +1,4 @@
-"""`orderbook size`: from readings of a barrel to its spring."""
+"""`orderbook size`: from readings of a barrel: the width, strength and length of its spring."""
 
 from __future__ import annotations
 
@@ -34,18 +34,12 @@ def command(
     orderbook size --bore "34.02; 34.00" --arbor 11.1 --depth 20.5 --hours "8 days" --wheels "80/12 72/9"
     """
     if asked(book, barrel, write, barrel_texts) and book and barrel:
-        from orderbook.book.on_book import sizing_in
+        from orderbook.book.book import Book
 
-        sizing = sizing_in(book, barrel, write=write)
+        sizing = Book(book).size(barrel, write=write)
     else:
         from orderbook.barrel.barrel import barrel_from_texts
         from orderbook.barrel.sizing import size
 
         sizing = size(barrel_from_texts(barrel_texts)[0])
-    if as_json:
-        console.say_json(sizing.as_dict(explain=explain))
-    else:
-        from orderbook.reports.sizing_text import sizing_text
-
-        console.say(sizing_text(sizing, explain=explain))
-    return console.status_of(sizing.findings)
+    return console.answer(sizing, as_json=as_json, explain=explain)

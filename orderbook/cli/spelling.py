@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from orderbook.errors import is_identifier
+
 OF_A_BOOK = ("check", "next", "order", "trial", "refresh", "record", "ledger", "export", "import")
+BY_PLACE = {"lists": "FILE", "springs": "SPRING"}  # inputs that have no flag
 
 
 def in_flags(name: str, example: str) -> str:
@@ -10,15 +13,20 @@ def in_flags(name: str, example: str) -> str:
 
     >>> in_flags("chain_height", "1.2"), in_flags("hours", "'8 days'"), in_flags("!check", "fix")
     ('--chain-height 1.2', '--hours "8 days"', 'orderbook check BOOK --fix')
-    >>> in_flags("!help", "size"), in_flags("!addin", "calc")
-    ('orderbook size --help', 'orderbook addin calc --install')
+    >>> in_flags("!help", "size"), in_flags("!addin", "calc"), in_flags("lists", "")
+    ('orderbook size --help', 'orderbook addin calc --install', 'FILE')
+    >>> in_flags("!order", "R-007 O-0005 mark=ordered")
+    'orderbook order BOOK R-007 O-0005 --mark ordered'
     """
     if not name.startswith("!"):
+        name = BY_PLACE.get(name, name)
+        if name.isupper():
+            return f"{name} {example}".rstrip()
         return f"--{name.replace('_', '-')} {example.replace(chr(39), chr(34))}".rstrip()
     verb = name[1:]
     if verb == "help":
         return f"orderbook {example} --help".replace("  ", " ")
     if verb == "addin":
         return f"orderbook addin {example}" + (" --install" if example == "calc" else "")
-    flags = "".join(f" --{word}" for word in example.split())
+    flags = "".join(f" {word}" if is_identifier(word) else f" --{word.replace('=', ' ')}" for word in example.split())
     return f"orderbook {verb}{' BOOK' if verb in OF_A_BOOK else ''}{flags}"

@@ -1,20 +1,14 @@
-"""`orderbook trial`: how a fitted spring did, and what comes next."""
+"""`orderbook trial`: note how a fitted spring did, and what to do next."""
 
 from __future__ import annotations
 
 from datetime import date
-from decimal import Decimal
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
 
 import click
 
 from orderbook.cli import console
 from orderbook.cli.day import on
-
-if TYPE_CHECKING:
-    from orderbook.answers.after_trial import AfterVerdict
-    from orderbook.book.trial import TrialNoted
 
 
 @click.command(name="trial")
@@ -39,69 +33,10 @@ def command(
     The stages that waited for this verdict become due, or are dropped. A verdict of too weak may be friction: look at
     what is printed before ordering the next.
     """
-    from orderbook.book.trial import trial
-    from orderbook.cautions import caution
-    from orderbook.records.verdicts import side_of
-    from orderbook.reports.changes import in_words
+    from orderbook.book.book import Book
 
-    def exact(value: float | None) -> Decimal | None:
-        if value is None:
-            return None
-        return Decimal(int(value)) if value.is_integer() else Decimal(str(value))
-
-    done = trial(
-        book, spring, verdict, on=on, barrel=barrel, clicks=exact(clicks), stopped_turns=exact(stopped_turns),
-        stopped_hours=exact(stopped_hours), rod=rod, ran_days=exact(days), seen=note,
+    done = Book(book).trial(
+        spring, verdict, barrel=barrel, clicks=clicks, stopped_turns=stopped_turns, stopped_hours=stopped_hours,
+        rod=rod, days=days, note=note, on=on,
     )  # fmt: skip
-    said = str(caution("too_strong")) if side_of(verdict.casefold().strip()) == "weak" else ""
-    if as_json:
-        console.say_json(
-            {
-                "barrel": done.barrel,
-                "answer": None if done.answer is None else _as_dict(done.answer),
-                "refreshed": done.refreshed,
-                "next": [console.fields_of(step) for step in done.next_steps],
-                "cautions": [said] if said else [],
-                "changes": len(done.changes),
-                "findings": [f.as_dict() for f in done.findings],
-            }
-        )
-        return console.status_of(done.findings)
-    for line in in_words(done.changes):
-        click.echo(line)
-    for found in done.findings:
-        click.echo(f"{found.severity.capitalize()}: {found}")
-    if done.answer:
-        _say(done)
-    if done.next_steps:
-        click.echo("\nIn the book of this piece:" if done.answer else "\nNext:")
-        for step in done.next_steps:
-            click.echo(f"  {step.kind}: {step.about}, {step.what}; {step.why}")
-    if said:
-        click.echo("\n" + click.wrap_text(f"Caution: {said}", width=100))
-    return console.status_of(done.findings)
-
-
-def _as_dict(answer: AfterVerdict) -> dict[str, Any]:
-    return {
-        "need_before": console.fields_of(answer.before),
-        "need_after": console.fields_of(answer.after),
-        "action": answer.action,
-        "next_action": answer.next_action,
-    }
-
-
-def _say(done: TrialNoted) -> None:
-    from orderbook.reports.tables import wrapped
-
-    assert done.answer
-    need = [
-        f"{n.median:.0f} % (nine times in ten {n.low:.0f} to {n.high:.0f})"
-        for n in (done.answer.before, done.answer.after)
-    ]
-    click.echo(
-        "\n" + wrapped(f"The need of {done.barrel} was probably about {need[0]}; with this verdict it is {need[1]}.")
-    )
-    click.echo("\n" + wrapped(f"Next: {done.answer.next_action}"))
-    if done.refreshed:
-        click.echo("\n" + wrapped(f"The answers of {done.barrel} in the book are worked out anew."))
+    return console.answer(done, as_json=as_json)

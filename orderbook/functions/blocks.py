@@ -13,7 +13,7 @@ from orderbook.answers.answer import asked_barrel, considered
 from orderbook.answers.asked import springs_of
 from orderbook.barrel.barrel import Barrel
 from orderbook.errors import Finding, error
-from orderbook.functions.ranges import Range, books_in
+from orderbook.functions.ranges import Range, books_in, cells_of
 from orderbook.records.books import Books
 
 if TYPE_CHECKING:
@@ -81,7 +81,14 @@ def spring_size(
 
 
 def barrel_size(barrel_id: str | float, barrels: Range, trials: Range | None = None) -> Rows:
-    """Size the spring of a barrel of the book's tables."""
+    """Size the spring of a barrel of the book's tables, each a range with its header or a data frame.
+
+    >>> import pandas as pd
+    >>> barrels = pd.DataFrame({"barrel": ["R-1-B1"], "restoration": ["R-1"], "drive": ["going"], "turns_used": [3.5],
+    ...                         "bore_mm": [15.6], "arbor_mm": [5.2], "depth_mm": [3.1]})
+    >>> barrel_size("R-1-B1", barrels)[0][:3]
+    ['width', 2.98, 'mm']
+    """
     return _size_rows(asked_barrel(books_in(barrels=barrels, trials=trials), _text(barrel_id)))
 
 
@@ -104,13 +111,22 @@ def rank_springs(
     top: float = USUAL_TOP,
     currency: str | float = "",
 ) -> Rows:
-    """Rank the springs of the book's catalogue for one barrel; always `top` rows, the surplus empty."""
+    """Rank the springs of the book's catalogue for one barrel; always `top` rows, the surplus empty.
+
+    >>> import pandas as pd
+    >>> barrels = pd.DataFrame({"barrel": ["R-1-B1"], "restoration": ["R-1"], "drive": ["going"], "turns_used": [3.5],
+    ...                         "bore_mm": [15.6], "arbor_mm": [5.2], "depth_mm": [3.1]})
+    >>> springs = pd.DataFrame({"supplier": ["Supplier North"] * 2, "item": ["a", "b"], "width_mm": [2.9, 2.9],
+    ...                         "strength_mm": [0.15, 0.17], "length_mm": [566, 500]})
+    >>> [row[:3] for row in rank_springs("R-1-B1", barrels, springs, top=2)]
+    [[1, 'Supplier North', 'b'], [2, 'Supplier North', 'a']]
+    """
     from orderbook.choosing.ranking import ranking_of
 
     rows = _whole(top, "top", MOST_ROWS_SHOWN)
     tables = {"barrels": barrels, "trials": trials, "suppliers": suppliers, "rates": rates, "drawer": drawer,
               "weights": weights}  # fmt: skip
-    c, rejects = KEPT.get(_considered, catalogue, currency, barrel_id, None, tables)
+    c, rejects = _kept(catalogue, currency, barrel_id, None, tables)
     ranked = ranking_of(replace(c, options=replace(c.options, top=rows))).ranked
     springs = [(one.rank, one.spring, one.account.stages[0].fits, one.why) for one in ranked]
     return _padded(_lines(c, springs), rows, rejects, c.findings)
@@ -128,17 +144,37 @@ def graded_order(
     count: float | None = None,
     currency: str | float = "",
 ) -> Rows:
-    """Grade the order for one barrel, weakest first; `count` rows, or three with what pays where it is left out."""
+    """Grade the order for one barrel, weakest first; `count` rows, or three with what pays where it is left out.
+
+    >>> import pandas as pd
+    >>> barrels = pd.DataFrame({"barrel": ["R-1-B1"], "restoration": ["R-1"], "drive": ["going"], "turns_used": [3.5],
+    ...                         "bore_mm": [15.6], "arbor_mm": [5.2], "depth_mm": [3.1]})
+    >>> springs = pd.DataFrame({"supplier": ["Supplier North"] * 2, "item": ["a", "b"], "width_mm": [2.9, 2.9],
+    ...                         "strength_mm": [0.15, 0.17], "length_mm": [566, 500]})
+    >>> [row[:3] for row in graded_order("R-1-B1", barrels, springs, count=2)]
+    [[1, 'Supplier North', 'a'], [2, 'Supplier North', 'b']]
+    """
     from orderbook.choosing.grading import stages_of
 
     asked = None if count is None else _whole(count, "count", 5)
     tables = {"barrels": barrels, "trials": trials, "suppliers": suppliers, "rates": rates, "drawer": drawer,
               "weights": weights}  # fmt: skip
-    c, rejects = KEPT.get(_considered, catalogue, currency, barrel_id, asked, tables)
+    c, rejects = _kept(catalogue, currency, barrel_id, asked, tables)
     grading = stages_of(c)
     whys = [stage["why"] for stage in grading.stage_dicts()]
-    springs = [(n + 1, stage.row, stage.fits, whys[n]) for n, stage in enumerate(grading.stages)]
+    springs = [(n + 1, stage.row, stage.fits, whys[n]) for n, stage in enumerate(grading.fittings)]
     return _padded(_lines(c, springs), asked or USUAL_COUNT, rejects, grading.findings)
+
+
+def _kept(
+    catalogue: Range, currency: str | float, barrel_id: str | float, count: int | None, tables: dict[str, Range | None]
+) -> tuple[Considered, tuple[str, ...]]:
+    """Work out all that ranking and grading share, once for the same ranges."""
+    cells = {name: None if table is None else cells_of(table, name) for name, table in tables.items()}
+    found: tuple[Considered, tuple[str, ...]] = KEPT.get(
+        _considered, cells_of(catalogue, "catalogue"), currency, barrel_id, count, cells
+    )
+    return found
 
 
 def _books(catalogue: Range, currency: str | float, **tables: Range | None) -> Books:

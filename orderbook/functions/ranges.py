@@ -8,12 +8,14 @@ from collections.abc import Sequence
 from typing import Any
 
 from orderbook.errors import error
+from orderbook.measures.given import is_table, rows_of
 from orderbook.records.books import Books, books_from
 from orderbook.records.definition import book_definition
 from orderbook.records.rows import Place, Row
 
+Range = Any
+"""A range with its header row: rows of cells as a worksheet hands them over, or a data frame."""
 FIRST_DAY = dt.date(1899, 12, 30)  # day 0 of a worksheet that counts from 1900
-Range = Sequence[Sequence[Any]]
 
 
 def books_in(currency: str = "", **tables: Range | None) -> Books:
@@ -22,11 +24,27 @@ def books_in(currency: str = "", **tables: Range | None) -> Books:
     Raises: OrderbookError(header_missing) naming the column that is not there.
     """
     names = {name.lower(): name for name in book_definition().tables}
-    rows = {names[word]: rows_in(names[word], cells, word) for word, cells in tables.items() if cells is not None}
+    given = {word: cells_of(cells, word) for word, cells in tables.items() if cells is not None}
+    rows = {names[word]: rows_in(names[word], cells, word) for word, cells in given.items()}
     return books_from(rows, currency=currency)
 
 
-def rows_in(table: str, cells: Range, where: str) -> tuple[Row, ...]:
+def cells_of(given: Range, where: str) -> list[list[Any]]:
+    """Return a range as rows of cells with their header.
+
+    >>> import pandas as pd
+    >>> cells_of(pd.DataFrame({"item": ["a", None]}), "catalogue")
+    [['item'], ['a'], [None]]
+    """
+    if not is_table(given):
+        cells: list[list[Any]] = given
+        return cells
+    rows = rows_of(given, where=where)
+    heads = list(dict.fromkeys(name for row in rows for name in row))
+    return [heads, *([row.get(name) for name in heads] for row in rows)]
+
+
+def rows_in(table: str, cells: Sequence[Sequence[Any]], where: str) -> tuple[Row, ...]:
     """Return the rows of a range with its header row that count, keyed by column; other columns are left alone.
 
     Raises: OrderbookError(header_missing) naming the column that is not there.

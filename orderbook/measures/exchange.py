@@ -15,7 +15,11 @@ from orderbook.measures.money import Money, minor_digits, rounded
 
 @dataclass(frozen=True, slots=True)
 class Rate:
-    """What one unit of `currency` costs in the book's currency on a day."""
+    """What one unit of `currency` costs in the book's currency on a day.
+
+    >>> Rate(date(2026, 11, 2), "EUR", Decimal("0.87"), "invented").rate
+    Decimal('0.87')
+    """
 
     day: date
     currency: str
@@ -25,7 +29,12 @@ class Rate:
 
 @dataclass(frozen=True, slots=True)
 class Rates:
-    """The book's currency and the rates into it, looked up by currency and day."""
+    """The book's currency and the rates into it, looked up by currency and day.
+
+    >>> rates = Rates("GBP", (Rate(date(2026, 11, 2), "EUR", Decimal("0.87"), "invented"),))
+    >>> rates.convert(Money(1000, "EUR")).text
+    '8.70'
+    """
 
     book_currency: str
     rates: tuple[Rate, ...] = ()

@@ -7,7 +7,8 @@ not imported.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
+from decimal import Decimal
 from typing import Any
 
 from orderbook.errors import error
@@ -57,11 +58,47 @@ def flat(value: Any, unit: str, *, where: str) -> list[str | float]:
         return []
     if isinstance(value, Iterable):
         return [one for item in value for one in flat(item, unit, where=where)]
-    return [value]
+    return [float(value) if isinstance(value, Decimal) else value]
 
 
 def is_nothing(value: Any) -> bool:
     """Say whether a value stands for "not given": None, NaN, or a table's NA."""
     if value is None or type(value).__name__ in ("NAType", "NaTType"):
         return True
-    return isinstance(value, float) and math.isnan(value)
+    return isinstance(value, (float, Decimal)) and math.isnan(value)
+
+
+def is_table(value: Any) -> bool:
+    """Say whether a value is a data frame, or another table that has columns (pandas, polars, arrow)."""
+    return any(hasattr(value, name) for name in ("to_pylist", "to_dicts")) or (
+        hasattr(value, "to_dict") and hasattr(value, "columns")
+    )
+
+
+def rows_of(given: Any, *, where: str) -> list[dict[str, Any]]:
+    """Return a table as rows: a data frame, columns by name, or rows by column; NaN and NA become None.
+
+    Raises: OrderbookError(rows_not_read) for what is no table.
+
+    >>> rows_of({"currency": ["EUR", "CHF"], "rate": [0.86, float("nan")]}, where="rates")
+    [{'currency': 'EUR', 'rate': 0.86}, {'currency': 'CHF', 'rate': None}]
+    """
+    if hasattr(given, "to_pylist"):
+        rows = given.to_pylist()
+    elif hasattr(given, "to_dicts"):
+        rows = given.to_dicts()
+    elif is_table(given):
+        named = [name for name in given.index.names if name is not None]
+        rows = (given.reset_index() if named else given).to_dict("records")
+    elif isinstance(given, Mapping):
+        rows = [dict(zip(given, cells, strict=True)) for cells in zip(*given.values(), strict=True)]
+    else:
+        rows = [given] if isinstance(given, str) or not isinstance(given, Iterable) else list(given)
+    if not all(isinstance(row, Mapping) for row in rows):
+        raise error("rows_not_read", where=where, saw=_short(given))
+    return [{str(name): None if is_nothing(cell) else cell for name, cell in row.items()} for row in rows]
+
+
+def _short(value: Any) -> str:
+    shown = repr(value)
+    return shown if len(shown) <= 60 else f"{shown[:57]}…"

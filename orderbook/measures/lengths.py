@@ -48,8 +48,11 @@ def length_mm(text: str | float, *, where: str = "length", unit: str = "mm") -> 
     if isinstance(text, bool) or not isinstance(text, (Real, str)):
         raise error("length_not_read", where=where, saw=repr(text))
     if isinstance(text, str):
-        written, word = _split(text, where)
-        value = float(_fraction(written, text, where) * _unit(word or unit, text, where))
+        size, word = number_and_unit(text, where=where)
+        if not word and unit == "mm" and _is_fraction(text):
+            saw = f"{_shown(text)}, a fraction without a unit"
+            raise error("length_not_read", where=where, saw=saw, try_this="Write its unit: 3/8 in, 6 3/4 ligne.")
+        value = float(size * _unit(word or unit, text, where))
     else:
         value = float(text) * float(_unit(unit, unit, where))
     if not (math.isfinite(value) and value > 0):
@@ -86,13 +89,27 @@ def number(text: str | float, *, where: str) -> float:
         raise error("number_not_read", where=where, saw=repr(text))
     if isinstance(text, str):
         sign, bare = (-1, text.strip()[1:]) if text.strip()[:1] in ("-", "−") else (1, text)
-        match = _NUMBER.fullmatch(_taken_apart(bare))
+        match = _NUMBER.fullmatch(taken_apart(bare))
         if match is None or match["unit"]:
             raise error("number_not_read", where=where, saw=_shown(text))
         return float(sign * _fraction(match["number"], text, where))
     if not math.isfinite(text):
         raise error("number_not_read", where=where, saw=_shown(text))
     return float(text)
+
+
+def number_and_unit(text: str, *, where: str) -> tuple[Fraction, str]:
+    """Take a text apart into its number and the word behind it, which may be empty and is not looked at.
+
+    Raises: OrderbookError(length_not_read | several_marks).
+
+    >>> number_and_unit("6¾ ligne", where="⟨bore⟩")
+    (Fraction(27, 4), 'ligne')
+    """
+    match = _NUMBER.fullmatch(taken_apart(text))
+    if match is None:
+        raise error("length_not_read", where=where, saw=_shown(text))
+    return _fraction(match["number"], text, where), match["unit"]
 
 
 def unit_mm(word: str) -> Fraction | None:
@@ -115,8 +132,12 @@ def _repeats(text: str | float) -> list[str | float]:
     ]
 
 
-def _taken_apart(text: str) -> str:
-    """Write ¾ as 3/4, with a space after the whole number before it."""
+def taken_apart(text: str) -> str:
+    """Write ¾ as 3/4, with a space after the whole number before it.
+
+    >>> taken_apart("6¾ ligne")
+    '6 3/4 ligne'
+    """
     return re.sub(r"([0-9])?([¼½¾⅐-⅞])", lambda m: (f"{m[1]} " if m[1] else "") + _vulgar(m[2]), text.replace("⁄", "/"))
 
 
@@ -124,11 +145,8 @@ def _vulgar(letter: str) -> str:
     return unicodedata.normalize("NFKC", letter).replace("⁄", "/")
 
 
-def _split(text: str, where: str) -> tuple[str, str]:
-    match = _NUMBER.fullmatch(_taken_apart(text))
-    if match is None:
-        raise error("length_not_read", where=where, saw=_shown(text))
-    return match["number"], match["unit"]
+def _is_fraction(text: str) -> bool:
+    return "/" in taken_apart(text)
 
 
 def _fraction(written: str, text: str, where: str) -> Fraction:

@@ -8,54 +8,17 @@ from typing import Any
 
 from orderbook.errors import Finding
 from orderbook.measures.money import Money
-from orderbook.records.accounts import Account, Sums, ToCome, account, ledger_value, work_value
+from orderbook.records.accounts import Account, account, ledger_value, work_value
 from orderbook.records.books import Books
 from orderbook.records.conversion import dated_rates
 from orderbook.records.index import barrel_of, index
 
-__all__ = ["Account", "account", "account_as_dict", "account_rows"]
+__all__ = ["Account", "account", "account_rows"]
 
 ROW_HEADERS = (
     "date", "restoration", "barrel", "category", "kind", "amount", "currency", "rate", "in_book_currency",
     "book_currency", "order", "note", "not_added",
 )  # fmt: skip
-
-
-def account_as_dict(found: Account) -> dict[str, Any]:
-    """Return an account as the JSON keys of `ledger`; money is text."""
-    return {
-        "restoration": found.restoration,
-        "piece": found.piece,
-        "currency": found.currency,
-        "categories": {name: _sums(found, sums) for name, sums in found.by_category.items()},
-        "barrels": {name or "not of one barrel": _sums(found, sums) for name, sums in found.by_barrel.items()},
-        "total": _sums(found, found.total),
-        "labour_hours": f"{found.labour_hours.normalize():f}",
-        "estimate_agreed": None if found.agreed is None else found.money(found.agreed).text,
-        "not_above": None if found.not_above is None else found.money(found.not_above).text,
-        "to_come": [_to_come(found, line) for line in found.to_come],
-        "rows_added": found.rows_added,
-        "rows_not_added": len(found.not_added),
-        "findings": [f.as_dict() for f in found.not_added],
-    }
-
-
-def _sums(found: Account, sums: Sums) -> dict[str, str]:
-    names = ("estimate", "committed", "paid", "credit", "labour", "balance")
-    return {name: found.money(getattr(sums, name)).text for name in names}
-
-
-def _to_come(found: Account, expected: ToCome) -> dict[str, Any]:
-    line = expected.line
-    return {
-        "order": line.order,
-        "supplier": line.supplier,
-        "item": line.item,
-        "state": line.state,
-        "expected": line.expected.isoformat() if line.expected else None,
-        "days_late": expected.late_days,
-        "cost": None if expected.cost is None else found.money(expected.cost).text,
-    }
 
 
 def account_rows(books: Books, restoration: str = "", *, on: date) -> Iterator[dict[str, str]]:

@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
+from typing import Any, ClassVar
 
 from orderbook.errors import Finding, finding
 from orderbook.measures.exchange import Rates
@@ -17,6 +18,9 @@ from orderbook.records.costs import currency_of
 from orderbook.records.index import barrel_of, index
 from orderbook.records.packs import packs_bought
 from orderbook.records.tables import CATEGORY, KIND, LedgerLine, OrderLine, Work
+from orderbook.shown import Drawn
+
+AMOUNTS = ("estimate", "committed", "paid", "credit", "labour", "balance")
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,9 +57,13 @@ class ToCome:
     late_days: int
 
 
-@dataclass(frozen=True, slots=True)
-class Account:
+@dataclass(frozen=True, slots=True, repr=False)
+class Account(Drawn):
     """The account of one restoration."""
+
+    shown_words: ClassVar[str] = "orderbook.reports.account_text:account_text"
+    shown_picture: ClassVar[str] = "orderbook.reports.account_figure:draw"
+    shown_columns: ClassVar[tuple[str, ...]] = ("category", *AMOUNTS)
 
     restoration: str
     piece: str
@@ -73,6 +81,49 @@ class Account:
     def money(self, minor: int) -> Money:
         """Return an amount of the account as money."""
         return Money(minor, self.currency)
+
+    @property
+    def findings(self) -> tuple[Finding, ...]:
+        """What stands in the way of the rows that were not added."""
+        return self.not_added
+
+    def as_dict(self) -> dict[str, Any]:
+        """Return the JSON keys of `ledger`; money is text."""
+        return {
+            "restoration": self.restoration,
+            "piece": self.piece,
+            "currency": self.currency,
+            "categories": {name: self._sums(sums) for name, sums in self.by_category.items()},
+            "barrels": {name or "not of one barrel": self._sums(sums) for name, sums in self.by_barrel.items()},
+            "total": self._sums(self.total),
+            "labour_hours": f"{self.labour_hours.normalize():f}",
+            "estimate_agreed": None if self.agreed is None else self.money(self.agreed).text,
+            "not_above": None if self.not_above is None else self.money(self.not_above).text,
+            "to_come": [self._to_come(line) for line in self.to_come],
+            "rows_added": self.rows_added,
+            "rows_not_added": len(self.not_added),
+            "findings": [f.as_dict() for f in self.not_added],
+        }
+
+    def shown_rows(self) -> list[dict[str, Any]]:
+        """Return the categories, a row each, and all of them together."""
+        named = {**self.by_category, "all": self.total}
+        return [{"category": name, **self._sums(sums)} for name, sums in named.items()]
+
+    def _sums(self, sums: Sums) -> dict[str, str]:
+        return {name: self.money(getattr(sums, name)).text for name in AMOUNTS}
+
+    def _to_come(self, expected: ToCome) -> dict[str, Any]:
+        line = expected.line
+        return {
+            "order": line.order,
+            "supplier": line.supplier,
+            "item": line.item,
+            "state": line.state,
+            "expected": line.expected.isoformat() if line.expected else None,
+            "days_late": expected.late_days,
+            "cost": None if expected.cost is None else self.money(expected.cost).text,
+        }
 
 
 def account(books: Books, restoration: str, *, on: date) -> Account:

@@ -6,9 +6,10 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import Any, TypeVar, cast
 
-from orderbook.errors import Finding, error
+from orderbook.errors import Finding, error, finding
 from orderbook.measures.money import minor_digits
 from orderbook.records import tables as t
+from orderbook.records.cells import shown, shows_error, typed
 from orderbook.records.definition import book_definition
 from orderbook.records.rows import Change, Row, Tables, changed, is_blank, rows_from
 
@@ -221,7 +222,9 @@ def record_of(cls: Callable[..., Record], row: Row, found: list[Finding]) -> Rec
     cells = {}
     for name, reader in t.READERS[cast("type[Any]", cls)].items():
         value = row.values.get(name)
-        if value is not None and value != "":
+        if type(value) is str and shows_error(value) and reader not in (typed, shown):
+            found.append(finding("cell_holds_error", where=row.place.of(name), saw=f"the cell shows {value}"))
+        elif value is not None and value != "":
             cells[name] = reader(value, row, name, found)
     return cls(**cells, row=row)
 

@@ -4,15 +4,17 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from decimal import Decimal
 from typing import Any
 
 from orderbook.errors import Finding, OrderbookError, finding
+from orderbook.measures.lengths import taken_apart
 from orderbook.measures.money import minor_digits
 from orderbook.records.identifiers import several, tidy
 from orderbook.records.rows import Row
 
+DAY_0 = date(1899, 12, 30)  # the day a worksheet counts from
 Reader = Callable[[Any, Row, str, list[Finding]], Any]
 
 CELL_ERROR = re.compile(r"#(N/A|[A-Z0-9/_]+[!?])")  # as a worksheet shows it; an item may begin with # too
@@ -23,6 +25,10 @@ _NAMED = re.compile(r"(\d{1,2})\.?\s+([A-Za-z]{3})[a-z]*\.?,?\s+(\d{4})")
 _MONTHS = ["jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec"]
 _NUMBER = re.compile(r"[+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+)")
 _GROUPED = re.compile(r"[+-]?\d{1,3}(?:([ '.,])\d{3})(?:\1\d{3})*(?:[.,]\d+)?")
+_THREE_AFTER_MARK = re.compile(r"[+-]?[1-9]\d{0,2}([.,])\d{3}")  # 1,234: thousands of one country, decimals of another
+_FRACTION = re.compile(r"([+-]?)(?:(\d+) +)?(\d+) ?/ ?(\d+)")
+_CLOCK = re.compile(r"(\d{1,3}):([0-5]\d)(?::([0-5]\d))?")
+_GAPS = re.compile("[\u00a0\u2007\u2009\u202f]")  # spaces that keep what they part on one line
 
 
 def text(value: Any, row: Row, key: str, found: list[Finding]) -> str:
@@ -31,6 +37,8 @@ def text(value: Any, row: Row, key: str, found: list[Finding]) -> str:
         return ""
     if isinstance(value, float) and value.is_integer():
         return str(int(value))
+    if isinstance(value, (date, timedelta)):
+        _tell("cell_holds_day", value, row, key, found)
     return str(value).strip()
 
 
@@ -46,28 +54,82 @@ def shown(value: Any, row: Row, key: str, found: list[Finding]) -> Decimal | Non
 
 def number(value: Any, row: Row, key: str, found: list[Finding]) -> Decimal | None:
     """Read a cell as an exact decimal: comma or point, thousands only where both marks or a gap leave no doubt."""
-    exact = _decimal_of(value)
-    if exact is not None and exact.is_finite():
-        return exact
-    if value is not None and str(value).strip():
-        _tell("cell_not_a_number", value, row, key, found)
-    return None
+    exact, why = _decimal_of(value, row, key)
+    if exact is None and why:
+        _tell(why, value, row, key, found)
+    return exact
 
 
-def _decimal_of(value: Any) -> Decimal | None:
-    if isinstance(value, (int, float, Decimal)) and not isinstance(value, bool):
-        return Decimal(str(value))
-    plain = value.strip() if isinstance(value, str) else ""
+def _decimal_of(value: Any, row: Row, key: str) -> tuple[Decimal | None, str]:
+    """Return the number a cell holds, or why it holds none; nothing at all for an empty cell."""
+    if isinstance(value, (date, timedelta)):
+        return None, "cell_holds_day"
+    if isinstance(value, bool) or value is None:
+        return None, "" if value is None else "cell_not_a_number"
+    if isinstance(value, (int, float, Decimal)):
+        exact = Decimal(str(value))
+        return (exact, "") if exact.is_finite() else (None, "cell_not_a_number")
+    text = value.strip() if isinstance(value, str) else ""
+    if not text:
+        return None, ""
+    return number_in(text, is_length=key.endswith("_mm"), is_file=not row.place.sheet)
+
+
+def number_in(text: str, *, is_length: bool = False, is_file: bool = False) -> tuple[Decimal | None, str]:
+    """Return the one number a text stands for, or the code of what is wrong with it.
+
+    A fraction without a unit is never taken for mm (`is_length`). In a file of text a point is the decimal mark.
+
+    >>> number_in("1.250,00"), number_in("12 1/2"), number_in("−5"), number_in("1,234")
+    ((Decimal('1250.00'), ''), (Decimal('12.5'), ''), (Decimal('-5'), ''), (None, 'number_in_two_ways'))
+    """
+    plain = _GAPS.sub(" ", text.strip()).replace("−", "-")
     if _NUMBER.fullmatch(plain):
-        return Decimal(plain.replace(",", "."))
+        doubtful = _THREE_AFTER_MARK.fullmatch(plain)
+        if doubtful and (doubtful[1] == "," or not is_file):
+            return None, "number_in_two_ways"
+        return Decimal(plain.replace(",", ".")), ""
     if (grouped := _GROUPED.fullmatch(plain)) and _is_clear(plain, grouped[1]):
-        return Decimal(plain.replace(grouped[1], "").replace(",", "."))
-    return None
+        return Decimal(plain.replace(grouped[1], "").replace(",", ".")), ""
+    if not is_length and (parts := _FRACTION.fullmatch(taken_apart(plain))) and int(parts[4]):
+        size = Decimal(parts[2] or 0) + Decimal(parts[3]) / Decimal(parts[4])
+        return (-size if parts[1] == "-" else size), ""
+    return None, "cell_not_a_number"
 
 
 def _is_clear(plain: str, mark: str) -> bool:
     others = {".", ","} - {mark}
     return mark in " '" or any(other in plain for other in others) or plain.count(mark) > 1
+
+
+def hours(value: Any, row: Row, key: str, found: list[Finding]) -> Decimal | None:
+    """Read a cell as hours; a time such as 1:30 is one and a half of them."""
+    if is_time(value):
+        seconds = value.total_seconds() if isinstance(value, timedelta) else float(value) * 86_400
+        return _hours(Decimal(round(seconds)))
+    if isinstance(value, str) and (clock := _CLOCK.fullmatch(value.strip())):
+        return _hours(Decimal(clock[1]) * 3600 + Decimal(clock[2]) * 60 + Decimal(clock[3] or 0))
+    return number(value, row, key, found)
+
+
+def is_time(value: Any) -> bool:
+    """Say whether a cell of hours holds a time of day: shown as one, or a part of a day to the minute.
+
+    A program that keeps the cell's own format makes 0.0625 of a typed 1:30; nobody counts hours to ten-thousandths.
+
+    >>> is_time(0.0625), is_time(2 / 24), is_time(0.25), is_time(1.5)
+    (True, True, False, False)
+    """
+    if isinstance(value, timedelta):
+        return True
+    if not isinstance(value, float) or not 0 < value < 1 or round(value, 3) == value:
+        return False
+    minutes = value * 1440
+    return abs(minutes - round(minutes)) < 1e-6
+
+
+def _hours(seconds: Decimal) -> Decimal:
+    return round(seconds / 3600, 6).normalize() + 0
 
 
 def whole(value: Any, row: Row, key: str, found: list[Finding]) -> int | None:

@@ -24,7 +24,7 @@ class Column:
     """One column of a table, as the template defines it.
 
     `reads` names the reader of its cells where the format does not tell (`tables.py` is made from it); `read` says that
-    a worked column is read like a typed one.
+    a worked column is read like a typed one, `answers` that the answers of barrels are made of its cells.
     """
 
     key: str
@@ -43,11 +43,15 @@ class Column:
     required: bool = False
     alert: bool = False
     hidden: bool = False
+    answers: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class Table:
-    """One named table: its columns, and the column that says whether a row counts."""
+    """One named table: its columns, and the column that says whether a row counts.
+
+    `answers_when` is the test, as a formula, of the rows that the answers of barrels look at; empty for all that count.
+    """
 
     name: str
     sheet: str
@@ -57,6 +61,7 @@ class Table:
     blank_rows: int = 200
     rows: tuple[Mapping[str, Any], ...] = ()
     record: str = ""
+    answers_when: str = ""
 
     def column(self, key: str) -> Column:
         """Return the column of a key; KeyError if there is none."""
@@ -67,6 +72,14 @@ class Table:
 
 
 @dataclass(frozen=True, slots=True)
+class PageMaker:
+    """A sheet that a function lays out: `module:function`, and the table it shows one row of, if any."""
+
+    made_by: str
+    shows: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class BookDefinition:
     """The whole book: sheets in order, tables by name, the words the drop-downs offer."""
 
@@ -74,6 +87,7 @@ class BookDefinition:
     tables: Mapping[str, Table]
     side_by_side: Mapping[str, tuple[str, ...]]
     notes: Mapping[str, str]
+    pages: Mapping[str, PageMaker]
     lists: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
 
     def on_sheet(self, sheet: str) -> tuple[Table, ...]:
@@ -107,6 +121,7 @@ def book_definition() -> BookDefinition:
         tables=MappingProxyType(tables),
         side_by_side={sheet: tuple(names) for sheet, names in book["side_by_side"].items()},
         notes=book["notes"],
+        pages={sheet: PageMaker(**made) for sheet, made in book["pages"].items()},
         lists=MappingProxyType(lists),
     )
 

@@ -16,7 +16,8 @@ PAGE = Path(__file__).with_name("tables.py")
 IDENTIFIERS = ("restoration", "barrel", "need", "order", "drawer")
 TYPES = {
     "text": ("str", '""'), "identifier": ("str", '""'), "identifiers": ("tuple[str, ...]", "()"),
-    "currency": ("str", '""'), "number": ("Decimal | None", "None"), "whole": ("int | None", "None"),
+    "currency": ("str", '""'), "number": ("Decimal | None", "None"),
+    "hours": ("Decimal | None", "None"), "whole": ("int | None", "None"),
     "day": ("date | None", "None"), "shown": ("Decimal | None", "None"), "typed": ("Value", "None"),
     "verdict": ("str", '""'),
 }  # fmt: skip
@@ -38,6 +39,7 @@ from orderbook.records.cells import (
     Reader,
     currency,
     day,
+    hours,
     identifier,
     identifiers,
     number,
@@ -110,7 +112,7 @@ def _reads(column: Column, table: Table, book: BookDefinition) -> str:
         return "currency"
     if column.format in ("", "plain_text"):
         return "text"
-    return {"date": "day", "whole": "whole"}.get(column.format, "number")
+    return {"date": "day", "whole": "whole", "hours": "hours"}.get(column.format, "number")
 
 
 def _call(reads: str, column: Column) -> str:

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
-from datetime import date
+from datetime import date, timedelta
 from decimal import Decimal
-from typing import Any
+from typing import Any, cast
 
-Value = str | int | float | Decimal | date | bool | None
+Value = str | int | float | Decimal | date | timedelta | bool | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,3 +129,27 @@ def changed(tables: Tables, changes: Iterable[Change]) -> dict[str, tuple[Row, .
             case Clear(_, number):
                 del rows[number]
     return {**tables, **{table: tuple(rows.values()) for table, rows in lists.items()}}
+
+
+def gathered(tables: Tables, changes: Iterable[Change]) -> tuple[Change, ...]:
+    """Return the same changes in which none touches a row that another one adds: a row has its place when it is saved.
+
+    >>> gathered({}, [Append("Ledger", {"kind": "paid"}), Put("Ledger", 2, {"rate": 1})])
+    (Append(table='Ledger', values={'kind': 'paid', 'rate': 1}),)
+    """
+    last = {table: max((row.place.row for row in rows), default=1) for table, rows in tables.items()}
+    kept: dict[int, Change] = {}
+    added: dict[tuple[str, int], int] = {}
+    for number, change in enumerate(changes):
+        if isinstance(change, Append):
+            last[change.table] = last.get(change.table, 1) + 1
+            added[change.table, last[change.table]] = number
+            kept[number] = change
+        elif (at := added.get((change.table, change.row))) is None:
+            kept[number] = change
+        elif isinstance(change, Put):
+            kept[at] = Append(change.table, {**cast("Append", kept[at]).values, **change.values})
+        else:
+            del kept[at]
+            del added[change.table, change.row]
+    return tuple(kept.values())

@@ -16,6 +16,7 @@ from orderbook.records.cells import (
     Reader,
     currency,
     day,
+    hours,
     identifier,
     identifiers,
     number,
@@ -162,7 +163,6 @@ class BarrelRow:
     fitted_width_mm: Decimal | None = None
     fitted_strength_mm: Decimal | None = None
     fitted_length_mm: Decimal | None = None
-    inputs_now: str = ""
     row: Row = field(default=NOWHERE, compare=False, repr=False)
 
 
@@ -549,7 +549,7 @@ READERS: Mapping[type[Any], Mapping[str, Reader]] = {
         "set_up_clicks": number,
         "turns_asked": number,
         "turns_used": number,
-        "run_hours": number,
+        "run_hours": hours,
         "wheels": text,
         "clearance_mm": number,
         "fill": number,
@@ -574,7 +574,6 @@ READERS: Mapping[type[Any], Mapping[str, Reader]] = {
         "fitted_width_mm": shown,
         "fitted_strength_mm": shown,
         "fitted_length_mm": shown,
-        "inputs_now": text,
     },
     StoredBelief: {
         "barrel": identifier,
@@ -775,7 +774,7 @@ READERS: Mapping[type[Any], Mapping[str, Reader]] = {
         "length_fitted_mm": number,
         "verdict": one_of(*VERDICT, begins=("stopped",)),
         "stopped_turns": number,
-        "stopped_hours": number,
+        "stopped_hours": hours,
         "rod": text,
         "ran_days": number,
         "amplitude": number,
@@ -797,7 +796,7 @@ READERS: Mapping[type[Any], Mapping[str, Reader]] = {
     Work: {
         "date": day,
         "need": identifier,
-        "hours": number,
+        "hours": hours,
         "rate": number,
         "done": text,
     },

@@ -2,40 +2,23 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
-from orderbook.errors import error
 from orderbook.reports.palette import INK, PALE, PUMICE, RUST, STEEL
 
 if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+
     from orderbook.choosing.grading import Grading
 
-FORMATS = (".png", ".svg", ".pdf")
 
-
-def belief_figure(grading: Grading, path: Path) -> None:
-    """Draw the picture into a file; its ending says in which format.
-
-    Raises: OrderbookError(code="picture_format_not_known"); OSError if the file cannot be written.
-    """
-    if path.suffix.casefold() not in FORMATS:
-        raise error("picture_format_not_known", where=str(path), saw=path.suffix or "no ending")
-    from matplotlib.backends.backend_agg import FigureCanvasAgg
-    from matplotlib.figure import Figure
-
-    figure = Figure(figsize=(7.2, 3.6), layout="constrained")
-    FigureCanvasAgg(figure)
-    _draw(figure.add_subplot(), grading)
-    figure.savefig(path, dpi=150, metadata=_no_date(path))
-
-
-def _draw(axes: Any, grading: Grading) -> None:
+def draw(grading: Grading, axes: Axes) -> None:
+    """Draw the chance of each need before and after what was tried, and the stages where they drive."""
     index, before, after = zip(*grading.belief_points(), strict=True)
     axes.plot(index, before, color=PALE, linestyle="--", linewidth=1.25, label="before any trial")
     axes.plot(index, after, color=STEEL, linewidth=2, label="after what was tried")
     top = max(*before, *after)
-    for number, stage in enumerate(grading.stages, 1):
+    for number, stage in enumerate(grading.fittings, 1):
         _mark(axes, grading, number, stage.row, top)
     for one in grading.considered.seen:
         at = 100 * 2.718281828459045**one.at
@@ -49,7 +32,7 @@ def _draw(axes: Any, grading: Grading) -> None:
     axes.legend(frameon=False, fontsize=8, loc="upper right")
 
 
-def _mark(axes: Any, grading: Grading, number: int, row: int, top: float) -> None:
+def _mark(axes: Axes, grading: Grading, number: int, row: int, top: float) -> None:
     """A stage: a line at its drive, a band of its ±, its number and item above."""
     fits = grading.considered.offer.fits
     drive, spread = float(fits.drive_index[row]), 2 * float(fits.drive_index_u[row])
@@ -58,8 +41,3 @@ def _mark(axes: Any, grading: Grading, number: int, row: int, top: float) -> Non
     axes.plot([drive - spread, drive + spread], [level, level], color=PUMICE, linewidth=1)
     item = grading.considered.offer.row(row)["item"]
     axes.annotate(f"{number}: {item}", (drive, level), xytext=(3, 2), textcoords="offset points", fontsize=8, color=INK)
-
-
-def _no_date(path: Path) -> dict[str, Any]:
-    """Leave the day out, so that the same answer gives the same file."""
-    return {".svg": {"Date": None}, ".pdf": {"CreationDate": None}}.get(path.suffix.casefold(), {})

@@ -33,7 +33,7 @@ def grading_text(grading: Grading) -> str:
     stops = tuple(f for f in grading.findings if f.severity == "error")
     blocks = [
         _run_assumed(grading.findings),
-        _stages(grading) if grading.stages else "",
+        _stages(grading) if grading.fittings else "",
         _findings(stops),
         wrapped(f"Next: {grading.next_action}"),
         _need(c),
@@ -41,9 +41,9 @@ def grading_text(grading: Grading) -> str:
         _why_these(grading),
         _ways(grading),
         _assumed(c),
-        _unfit(c, grading.stages == ()),
+        _unfit(c, grading.fittings == ()),
         _findings([f for f in grading.findings if f.severity != "error" and f.code != RUN_ASSUMED]),
-        _cautions(c, [stage.row for stage in grading.stages]),
+        _cautions(c, [stage.row for stage in grading.fittings]),
     ]
     return "\n\n".join(block for block in blocks if block)
 
@@ -81,7 +81,7 @@ def _stages(grading: Grading) -> str:
     ]
     drive = c.offer.fits.drive_index
     rows, before = [], None
-    for number, stage in enumerate(grading.stages, 1):
+    for number, stage in enumerate(grading.fittings, 1):
         step = "" if before is None else f"{100 * (drive[stage.row] / drive[before] - 1):+.0f}"
         rows.append([str(number), *_spring(c, stage.row), step, f"{100 * stage.fits:.0f}", _price(c, stage.row)])
         before = stage.row
@@ -91,7 +91,7 @@ def _stages(grading: Grading) -> str:
 
 
 def _numbered(told: list[dict[str, Any]], grading: Grading) -> list[tuple[int, tuple[dict[str, Any], Stage]]]:
-    return list(enumerate(zip(told, grading.stages, strict=True), 1))
+    return list(enumerate(zip(told, grading.fittings, strict=True), 1))
 
 
 def _ranks(ranking: Ranking) -> str:
@@ -159,7 +159,7 @@ def _need(c: Considered) -> str:
 
 
 def _chances(grading: Grading) -> str:
-    if not grading.stages:
+    if not grading.fittings:
         return ""
     c, seen = grading.considered, grading.seen
     parts = ", ".join(f"{PARTS[n]} {c.money(v)}" for n, v in grading.account.parts().items() if round(v, 2) > 0)
@@ -177,7 +177,7 @@ def _chances(grading: Grading) -> str:
 def _to_pay(grading: Grading) -> str:
     """Say what the order itself costs, apart from what time and waiting weigh; nothing where no list has prices."""
     c = grading.considered
-    rows = tuple(stage.row for stage in grading.stages)
+    rows = tuple(stage.row for stage in grading.fittings)
     bought = [row for row in rows if not c.offer.is_owned(row)]
     if not bought or not c.offer.currency:
         return ""

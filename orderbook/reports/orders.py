@@ -9,6 +9,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 from io import StringIO
+from typing import Any
 
 from orderbook.cautions import cautions_for
 from orderbook.errors import Finding, finding
@@ -181,7 +182,7 @@ def as_csv(sheet: OrderSheet) -> str:
     return page.getvalue()
 
 
-def as_dict(sheet: OrderSheet) -> dict[str, object]:
+def as_dict(sheet: OrderSheet) -> dict[str, Any]:
     """Return an order sheet as JSON keys; money is text."""
     headers = [h for h in CSV_HEADERS if h != "note"]
     rows = list(csv.DictReader(StringIO(as_csv(sheet))))

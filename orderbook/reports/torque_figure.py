@@ -23,10 +23,25 @@ LINES: tuple[dict[str, Any], ...] = (
     {"color": INK, "linewidth": 1.2, "linestyle": (0, (5, 3))},
 )
 
+DOTS = "dots: begin and end of the run"
+
 
 def torque_png(comparison: Comparison) -> bytes:
     """Draw the torque at the barrel of every spring against turns up from run down."""
     figure, axes = page("Torque at the barrel")
+    _draw_torque(comparison, axes)
+    return png(figure, axes, DOTS)
+
+
+def draw(comparison: Comparison, axes: Axes) -> None:
+    """Draw the torque at the barrel of every spring on axes."""
+    _draw_torque(comparison, axes)
+    axes.set_ylim(bottom=0)
+    axes.legend(frameon=False, fontsize=8, title=DOTS, title_fontsize=8, alignment="left")
+    axes.spines[["top", "right"]].set_visible(False)
+
+
+def _draw_torque(comparison: Comparison, axes: Axes) -> None:
     for spring, line in _lines(comparison):
         turns, torque = spring.curve
         axes.plot(turns, torque, label=spring.name, **line)
@@ -35,7 +50,6 @@ def torque_png(comparison: Comparison) -> bytes:
             _mark(axes, turns, torque, (begin, end), line["color"])
     axes.set_xlabel("turns up from run down")
     axes.set_ylabel("torque, N·mm (± 30 %, no friction)")
-    return png(figure, axes, "dots: begin and end of the run")
 
 
 def fusee_png(comparison: Comparison) -> bytes:

@@ -9,6 +9,7 @@ from orderbook.sheets.charts import belief_chart, torque_chart
 from orderbook.sheets.look import look_definition
 from orderbook.sheets.lookups import day, found, placed, shown
 from orderbook.xlsx.formulas import column_of, plus_minus
+from orderbook.xlsx.marks import LISTS_NOW
 from orderbook.xlsx.page import Formula, Look, Page, band
 
 PICK = "$D$1"
@@ -185,7 +186,7 @@ def _order(page: Page, book: BookDefinition) -> None:
 
 
 def _flag(book: BookDefinition) -> Formula:
-    """Say whether the stored answers are made from what the book holds now."""
+    """Say whether the stored answers are made from what the book holds now, of this barrel and of all."""
     kept, now = found(book, "Answers", "kept_inputs", PICK), found(book, "Barrels", "inputs_now", PICK)
     lists = found(book, "Answers", "kept_lists", PICK)
     made = day(found(book, "Answers", "made_on", PICK))
@@ -194,10 +195,10 @@ def _flag(book: BookDefinition) -> Formula:
         f'=IF({PICK}="","pick a barrel",IF(ISNA(MATCH({PICK},{column_of(book.tables["Barrels"], "barrel")},0)),'
         f'"NO SUCH BARREL: pick one in the box at the top",IF(ISNA(MATCH({PICK},'
         f'{column_of(book.tables["Answers"], "barrel")},0)),"NO ANSWERS YET: run orderbook refresh",'
-        f'IFERROR(IF({kept}<>{now},"READINGS CHANGED since "&{made}&": refresh",'
-        f'IF(AND({lists}<>Plots!$B$3,{state}<>"closed"),'
-        f'"LISTS OR TRIALS CHANGED since "&{made}&": refresh","{FRESH} "&{made}&": up to date")),'
-        f'"READINGS CHANGED: refresh"))))'
+        f'IFERROR(IF({kept}<>{now},"READINGS OR TRIALS CHANGED since "&{made}&": refresh",'
+        f'IF(AND({lists}<>{LISTS_NOW},{state}<>"closed"),'
+        f'"LISTS OR TERMS CHANGED since "&{made}&": refresh","{FRESH} "&{made}&": up to date")),'
+        f'"READINGS OR TRIALS CHANGED: refresh"))))'
     )
 
 

@@ -2,17 +2,13 @@
 
 from __future__ import annotations
 
+import importlib
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
 from orderbook.records.definition import BookDefinition, book_definition
-from orderbook.sheets.account_page import account_page
-from orderbook.sheets.bench_page import bench_page
 from orderbook.sheets.blank_book import may_be_made
-from orderbook.sheets.help_page import help_page
-from orderbook.sheets.order_page import order_page
-from orderbook.sheets.plots import plots_page
 from orderbook.sheets.table_pages import Rows, table_page
 from orderbook.sheets.writing import book_bytes, save_new
 from orderbook.xlsx.evaluation import values_of
@@ -46,16 +42,18 @@ def book_pages(
 ) -> list[Page]:
     """Lay out every sheet of the book."""
     made = {name: table_page(name, book, tables) for name in book.sheets if book.on_sheet(name)}
-    made["Bench"] = bench_page(book, barrel or _first(tables, "Barrels", "barrel"))
-    made["Account"] = account_page(book, restoration or _first(tables, "Restorations", "restoration"))
-    made["Order sheet"] = order_page(book, _first(tables, "Suppliers", "supplier"))
-    made["Plots"] = plots_page(book)
-    made["Help"] = help_page(book)
+    picked = {"Barrels": barrel, "Restorations": restoration}
+    for name, maker in book.pages.items():
+        module, _, function = maker.made_by.partition(":")
+        laid_out = getattr(importlib.import_module(module), function)
+        shows = maker.shows
+        made[name] = laid_out(book, picked.get(shows) or _first_of(shows, tables, book)) if shows else laid_out(book)
     return [made[name] for name in book.sheets]
 
 
-def _first(tables: Mapping[str, Rows], name: str, key: str) -> str:
-    """Return the identifier of the first row, for a sheet that shows one at a time."""
+def _first_of(name: str, tables: Mapping[str, Rows], book: BookDefinition) -> str:
+    """Return the identifier of a table's first row, for a sheet that shows one at a time."""
+    key = book.tables[name].columns[0].key
     return next((str(row[key]) for row in tables.get(name, ()) if row.get(key)), "")
 
 

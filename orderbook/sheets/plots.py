@@ -6,10 +6,11 @@ from orderbook.records.definition import BookDefinition
 from orderbook.sheets.account_page import FIRST_CATEGORY
 from orderbook.sheets.charts import BELIEF_POINTS, CATEGORIES, CURVES, POINTS, STROKES
 from orderbook.sheets.lookups import BARREL, found, shown
-from orderbook.xlsx.formulas import column_of
-from orderbook.xlsx.page import Formula, Look, Page
+from orderbook.xlsx.formulas import list_mark, lists_now
+from orderbook.xlsx.marks import LIST_NOW, LISTS_NOW
+from orderbook.xlsx.page import Formula, Look, Page, address
 
-LISTS_NOW = (2, 1)  # what ranked springs are made from, beside the barrel
+LISTS_PLACE, LIST_PLACE = (2, 1), (5, 1)  # what ranked springs are made from, beside the barrel; the list's mark
 HEAD, FIRST = 7, 8  # rows from 0
 _SMALL = "minor_row"
 
@@ -32,41 +33,18 @@ def plots_page(book: BookDefinition) -> Page:
 
 def _now(page: Page, book: BookDefinition) -> None:
     """Lay what the answers of every barrel are made from, and which stage is next."""
+    page.names |= {LISTS_NOW: LISTS_PLACE, LIST_NOW: LIST_PLACE}
     for row, (label, formula) in enumerate(
         (
-            ("lists and trials now", Formula("=" + _lists_now(book))),
+            ("what all barrels share", Formula("=" + lists_now(book, address(*LIST_PLACE)))),
             ("working window turns", None),
             ("next stage", _next_stage(book)),
+            ("the list", Formula("=" + list_mark(book))),
         ),
         2,
     ):
         page.put(row, 2, label, Look("note"))
         page.put(row, 1, formula, Look(_SMALL))
-
-
-def _lists_now(book: BookDefinition) -> str:
-    """Join what the ranked springs are made from, beside the barrel, into one text of whole numbers."""
-
-    def total(table: str, key: str, scale: int = 100000) -> str:
-        return f"ROUND(SUM({column_of(book.tables[table], key)})*{scale},0)"
-
-    def count(table: str, key: str) -> str:
-        return f"COUNTA({column_of(book.tables[table], key)})"
-
-    parts = [count("Catalogue", "supplier"), count("Catalogue", "leave_out")]
-    parts += [total("Catalogue", key) for key in ("width_mm", "strength_mm", "length_mm", "price", "pack")]
-    parts += [count("Drawer", "drawer"), *(total("Drawer", key) for key in ("width_mm", "strength_mm", "length_mm"))]
-    parts += [_worded(book, "Drawer", "state", ("in drawer", "fitted"))]
-    parts += [count("Suppliers", "supplier"), total("Suppliers", "postage"), total("Suppliers", "free_above")]
-    parts += [total("Suppliers", "minimum_order"), total("Suppliers", "lead_days", 1), total("Rates", "rate")]
-    parts += [total("Weights", "value"), count("Trials", "verdict"), total("Trials", "stopped_turns")]
-    parts += [total("Trials", "stopped_hours"), _worded(book, "Trials", "verdict", book.lists["verdict"])]
-    return '&"|"&'.join(parts)
-
-
-def _worded(book: BookDefinition, table: str, key: str, words: tuple[str, ...]) -> str:
-    column = column_of(book.tables[table], key)
-    return '&"."&'.join(f'COUNTIFS({column},"{word}")' for word in words)
 
 
 def _next_stage(book: BookDefinition) -> Formula:

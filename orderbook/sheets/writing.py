@@ -65,6 +65,9 @@ def book_bytes(
     for name, source in list_sources(pages, book).items():
         workbook.define_name(pick_name(name), source)
     for page in pages:
+        for name, place in page.names.items():
+            workbook.define_name(name, f"={page.name}!{address(*place)}")
+    for page in pages:
         for chart in page.charts:
             chart["add"](workbook, sheets[page.name])
     if macros is not None:

@@ -17,6 +17,7 @@ from orderbook.xlsx.xml_parts import PACKAGE_RELATIONS, RELATIONS, tag, tree
 
 _MERGED = re.compile(rb"<(?:\w+:)?mergeCell\b[^>]*\sref=[\"']([A-Z0-9:]+)[\"']")
 _FIXED = re.compile(r"(?:'(?:[^']|'')+'|[^\W\d][\w.]*)!\$[A-Z]{1,3}\$\d+(?::\$[A-Z]{1,3}\$\d+)?")
+_ESCAPED = re.compile(r"_x([0-9A-Fa-f]{4})_")
 _CELL = re.compile(r"\$?([A-Z]{1,3})\$?(\d{1,7})")
 
 
@@ -45,6 +46,7 @@ class Anatomy:
     sheets: Mapping[str, str]
     tables: Mapping[str, BookTable]
     strings: str | None
+    styles: str | None
     charts: tuple[str, ...]
     date1904: bool
     calc_chain: str | None
@@ -69,6 +71,7 @@ def anatomy(package: zipfile.ZipFile, path: Path) -> Anatomy:
         sheets=sheets,
         tables=_tables(package, path, sheets),
         strings=next((target for kind, target in links.values() if kind.endswith("/sharedStrings")), None),
+        styles=next((target for kind, target in links.values() if kind.endswith("/styles")), None),
         charts=tuple(n for n in package.namelist() if re.fullmatch(r"xl/charts/chart[^/]*\.xml", n)),
         date1904=_is_1904(root),
         calc_chain=next((target for kind, target in links.values() if kind.endswith("/calcChain")), None),
@@ -211,4 +214,4 @@ def unescaped(text: str) -> str:
     >>> unescaped("Width_x000a_mm")
     'Width\\nmm'
     """
-    return re.sub(r"_x([0-9A-Fa-f]{4})_", lambda match: chr(int(match[1], 16)), text)
+    return _ESCAPED.sub(lambda match: chr(int(match[1], 16)), text) if "_x" in text else text

@@ -31,13 +31,19 @@ def values_of(
     pages: Sequence[Page], book: BookDefinition, functions: Mapping[str, Any] | None = None
 ) -> dict[str, dict[Place, Any]]:
     """Return sheet → place (from 0) → value of every formula on `pages`; blocks need the `functions` they call."""
+    from orderbook.xlsx.marks import marks_of_pages
+
     tables = placed_tables(pages, book)
     cells = []
     found: dict[str, dict[Place, Any]] = {}
+    marks = marks_of_pages(pages)
     for page in pages:
-        blank = _blank_cells(page, book)
+        blank, known = _blank_cells(page, book), marks.get(page.name, {})
         for place, cell in page.cells.items():
-            if place in blank and isinstance(cell.value, Formula):
+            if place in known:
+                found.setdefault(page.name, {})[place] = known[place]
+                cells.append((page.name, place, known[place]))
+            elif place in blank and isinstance(cell.value, Formula):
                 found.setdefault(page.name, {})[place] = ""
             elif cell.value is not None:
                 cells.append((page.name, place, cell.value))

@@ -2,16 +2,28 @@
 
 In a definition `{value}` is the cell of this row, `{Readings.value}` a whole column, `{top:value}` the first cell of a
 column of this table, `{setting:currency}` a setting of the book, `{choice:kind}` a list of words, `{pm:bore}` the ± of
-a quantity, `{words:hazard}` the test for words that call for a caution and `{mark:value}` a number that stands for a
-text. Structured references survive moved and renamed sheets.
+a quantity, `{words:hazard}` the test for words that call for a caution, `{tidy:barrel}` an identifier in its plain
+spelling; `{told}`, `{mark}` and `{inputs}` are of what stored answers were made from. Structured references survive
+moved and renamed sheets.
 """
 
 from __future__ import annotations
 
 import re
 
+from orderbook.answers.fingerprint import (
+    ERROR,
+    FACTORS,
+    LIST_LETTERS,
+    MILLIONTHS,
+    MODULUS,
+    OF_BARREL,
+    ROUNDING,
+    SHARED,
+)
 from orderbook.measures.readings import T_FACTOR
 from orderbook.records.definition import BookDefinition, Table
+from orderbook.xlsx.page import letters as letters_of
 
 _PLACE = re.compile(r"\{([A-Za-z_]+)(?:([.:])([A-Za-z_ ]+))?\}")
 _SETTINGS = {"currency": "book currency", "digits": "decimals of money"}
@@ -32,12 +44,6 @@ _WORDS = {
     ],
     "spring": ["mainspring", "wound", "let down", "barrel"],
 }
-# what the answers of a barrel are made from, beside its readings
-INPUT_COLUMNS = ("turns_asked", "turns_used", "run_hours", "clearance_mm", "fill", "set_up_turns", "set_up_clicks",
-                 "ratchet_teeth")  # fmt: skip
-INPUT_WORDS = ("train", "drive", "stop_work", "end", "wheels", "fusee", "material", "rod_test", "free_shape")
-INPUT_READINGS = ("bore", "arbor", "depth", "fitted width", "fitted strength", "fitted length", "barrel outside",
-                  "chain height")  # fmt: skip
 
 
 def expand(formula: str, table: Table, book: BookDefinition) -> str:
@@ -82,14 +88,16 @@ def _reference(match: re.Match[str], table: Table, book: BookDefinition) -> str:
     if mark == ".":
         return column_of(book.tables[first], second)
     if mark is None:
-        return _inputs(table, book) if first == "inputs" else own(table, first)
+        whole = {"inputs": lambda: _inputs(table, book), "told": lambda: _told(table),
+                 "mark": lambda: _mark_of(own(table, "mark_text"))}.get(first)  # fmt: skip
+        return whole() if whole else own(table, first)
     return {
         "top": lambda: f"INDEX({column_of(table, second)},1)",
         "setting": lambda: setting(second, book),
         "choice": lambda: column_of(book.tables["Choices"], second),
         "pm": lambda: plus_minus(second, own(table, "barrel"), book),
         "words": lambda: _any_word(second, table),
-        "mark": lambda: _text_mark(own(table, second)),
+        "tidy": lambda: _tidied(own(table, second)),
     }[first]()
 
 
@@ -99,31 +107,72 @@ def _any_word(kind: str, table: Table) -> str:
     return "OR(" + ",".join(f'ISNUMBER(SEARCH("{word}",{text}))' for word in _WORDS[kind]) + ")"
 
 
-def _text_mark(cell: str) -> str:
-    """Return a number that changes with a text; places in an alphabet, for codes differ between programs."""
-    letters = "0123456789.,/ abcdefghijklmnopqrstuvwxyz¼½¾′″‴"
-    one = [f'MID({cell}&"{" " * 12}",{n},1)' for n in range(1, 13)]
-    terms = [f'FIND({letter},"{letters}"&{letter})*{n}' for n, letter in enumerate(one, 1)]
-    return f"LEN({cell})*10000+" + "+".join(terms)
+def _tidied(cell: str) -> str:
+    """Return an identifier in its plain spelling, as `records.identifiers.tidy` gives it."""
+    for other, plain in ((" ", ""), ("\u00a0", ""), ("–", "-"), ("−", "-")):
+        cell = f'SUBSTITUTE({cell},"{other}","{plain}")'
+    return f"UPPER({cell})"
+
+
+def _told(table: Table) -> str:
+    """Join what the answers take from a row into one text; see `answers.fingerprint`."""
+    key = "for_barrel" if table.name in OF_BARREL else table.counts_when
+    pieces = [_cell_told(own(table, c.key), c.format == "date") for c in table.columns if c.answers]
+    joined = '&"|"&'.join(pieces)
+    text = f'IFERROR({joined},"{ERROR}")'
+    if table.answers_when:
+        looked_at = _PLACE.sub(lambda match: own(table, match[1]), table.answers_when)
+        text = f'IF({looked_at},{text},"")'
+    return f'IF({own(table, key)}="","",{text})'
+
+
+def _cell_told(cell: str, is_day: bool) -> str:
+    number = f"INT(N({cell})*{MILLIONTHS}+{ROUNDING})"
+    if is_day:
+        number = f"IF(N({cell})>0,YEAR({cell})*10000+MONTH({cell})*100+DAY({cell}),0)"
+    return f"T({cell})&{number}&COUNTA({cell})"
+
+
+def _mark_of(text: str) -> str:
+    """Return the formula of the number that stands for a text."""
+    places = f"ROW(INDEX($A:$A,1):INDEX($A:$A,LEN({text})))"
+    letters = f"_xlfn.UNICODE(MID({text},{places},1))"
+    return f'IF({text}="","",MOD(SUMPRODUCT({letters}*{letter_weight(places)}),{MODULUS})^2)'
+
+
+def letter_weight(place: str) -> str:
+    """Return the formula of the weight of the letter at a place of a text."""
+    square, once, modulus = FACTORS
+    return f"(MOD({square}*{place}^2+{once}*{place},{modulus})+1)"
 
 
 def _inputs(table: Table, book: BookDefinition) -> str:
-    """Join what the answers are made from into one text: whole hundred-thousandths, the same in every language."""
-    readings = book.tables["Readings"]
-    barrel = own(table, "barrel")
-    mine = f"{column_of(readings, 'barrel')},{barrel}"
-    pieces = [own(table, key) for key in INPUT_WORDS]
-    pieces += [
-        f"IF(ISNUMBER({own(table, key)}),ROUND({own(table, key)}*100000,0),{own(table, key)})" for key in INPUT_COLUMNS
-    ]
-    for what in INPUT_READINGS:
-        where = f'{mine},{column_of(readings, "what")},"{what}"'
-        pieces.append(f"ROUND(SUMIFS({column_of(readings, 'in_mm')},{where})*100000,0)")
-    pieces.append(f"COUNTIFS({mine})")
-    pieces.append(f"ROUND(SUMIFS({column_of(readings, 'off_squared')},{mine})*100000,0)")
-    pieces.append(f"ROUND(SUMIFS({column_of(readings, 'half_width')},{mine})*100000,0)")
-    pieces.append(f"SUMIFS({column_of(readings, 'text_mark')},{mine})")
-    return f'IF({barrel}="","",' + '&"|"&'.join(pieces) + ")"
+    """Join the marks of all that the answers of a barrel alone are made from."""
+    barrel = _tidied(own(table, "barrel"))
+    pieces = [own(table, "mark")]
+    for name in OF_BARREL:
+        rows = book.tables[name]
+        pieces.append(f"SUMIFS({column_of(rows, 'mark')},{column_of(rows, 'for_barrel')},{barrel})")
+    return f'IF({own(table, "barrel")}="","",' + '&"."&'.join(pieces) + ")"
+
+
+def lists_now(book: BookDefinition, catalogue: str) -> str:
+    """Join the book's currency, the mark of the list, which stands in the cell `catalogue`, and those of the terms."""
+    sums = [f"SUM({column_of(book.tables[name], 'mark')})" for name in SHARED]
+    return '&"."&'.join([setting("currency", book), catalogue, *sums])
+
+
+def list_mark(book: BookDefinition) -> str:
+    """Return the formula of the mark of the list: letter by letter over all its rows; see `answers.fingerprint`.
+
+    It does without IF and IFERROR inside the sum, which older programs do not work out there row by row.
+    """
+    listed = book.tables["Catalogue"]
+    joined = '&"|"&'.join(column_of(listed, c.key) for c in listed.columns if c.answers)
+    padded = f'SUBSTITUTE({joined},",",".")&REPT(" ",{LIST_LETTERS})'
+    letters = f"_xlfn.UNICODE(MID({padded},COLUMN($A$1:${letters_of(LIST_LETTERS - 1)}$1),1))"
+    total = f"MMULT({letters},{letter_weight(f'ROW($A$1:$A${LIST_LETTERS})')})"
+    return f'IFERROR(SUMPRODUCT(({column_of(listed, "supplier")}<>"")*MOD({total},{MODULUS})^2),-1)'
 
 
 def _escaped(header: str) -> str:

@@ -76,6 +76,7 @@ class Page:
     drop_downs: list[dict[str, Any]] = field(default_factory=list)
     highlights: list[dict[str, Any]] = field(default_factory=list)
     charts: list[dict[str, Any]] = field(default_factory=list)
+    names: dict[str, Place] = field(default_factory=dict)
     freeze: Place | None = None
     area: tuple[int, int, int, int] | None = None
     repeat_row: int | None = None

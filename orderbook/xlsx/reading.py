@@ -24,7 +24,7 @@ from orderbook.xlsx.many_cells import many_cells
 from orderbook.xlsx.package import open_package
 from orderbook.xlsx.page import Place, address, letters
 from orderbook.xlsx.saving import Stamp, stamp
-from orderbook.xlsx.sheet_reading import CellError, SheetCell, cells_of, shared_strings
+from orderbook.xlsx.sheet_reading import CellError, SheetCell, cells_of, moments_of, shared_strings
 
 
 @dataclass(frozen=True, slots=True, eq=False)  # compared by identity: what is worked out of it is kept beside it
@@ -95,8 +95,9 @@ def open_book(path: Path) -> OpenBook:
     with open_package(path) as package:
         parts = anatomy(package, path)
         strings = shared_strings(package, parts.strings, path)
+        moments = moments_of(package, parts.styles, path)
         cells = {
-            sheet: {(c.row, c.col): c for c in cells_of(package, part, strings, path)}
+            sheet: {(c.row, c.col): c for c in cells_of(package, part, strings, path, moments)}
             for sheet, part in parts.sheets.items()
         }
     findings: list[Finding] = []
@@ -156,14 +157,16 @@ def _rows(
 
 
 def typed(cell: SheetCell, is_day: bool, date1904: bool) -> Any:
-    """Return what a cell holds: a day where its column holds days, an error as the text it shows, None for nothing."""
+    """Return what a cell holds: a day or a time where it shows one, an error as the text it shows, None for nothing."""
     value = cell.value
     if value is None or value == "":
         return None
     if isinstance(value, CellError):
         return str(value)
     if isinstance(value, float):
-        if is_day and 0 <= value < 2958466:
+        if (is_day or cell.moment == "day") and 0 <= value < 2958466:
             return EPOCHS[date1904] + dt.timedelta(days=int(value))
+        if cell.moment == "time" and 0 <= value < 100:
+            return dt.timedelta(days=value)
         return int(value) if value.is_integer() and abs(value) < 1e15 else value
     return value

@@ -13,10 +13,12 @@ from orderbook.xlsx.cells import Computed, Stored
 from orderbook.xlsx.dependents import Dependence
 from orderbook.xlsx.evaluation import Columns, Spot, evaluate, parted
 from orderbook.xlsx.growth import Growth
-from orderbook.xlsx.page import ArrayFormula, Formula, Place, address
+from orderbook.xlsx.marks import Marks, marks_of_book
+from orderbook.xlsx.page import ArrayFormula, Formula, Place
 from orderbook.xlsx.reading import OpenBook, columns_of
 from orderbook.xlsx.references import without_names
 from orderbook.xlsx.sheet_reading import CellError, SheetCell
+from orderbook.xlsx.shifting import shifted
 from orderbook.xlsx.structured import PlacedTable
 
 SAME = 1e-12
@@ -37,6 +39,7 @@ class OpenFormulas:
     filled: Mapping[str, set[Place]]
     blank: Rows
     turned: Rows
+    marks: Marks
 
 
 def recalculated(
@@ -72,7 +75,7 @@ def _to_work_out(
     if not dependence.clear:
         return standing.formulas, parted(_all_values(standing))[1]
     begin = standing.formulas if everything else [*_begin(standing, calls), *dependence.changing]
-    dependence.follow(_changed(standing.changed, growths), begin)
+    dependence.follow(_changed(_with_marks(standing), growths), begin)
     formulas = {spot: standing.formulas[spot] for spot in dependence.dirty()}
     return formulas, _looked_at(standing, dependence, formulas)
 
@@ -89,8 +92,30 @@ def _with_values(
     for sheet, cells in result.items():
         for place, value in cells.items():
             if isinstance(value, Formula):
-                cells[place] = Computed(value.text, found.get(sheet, {}).get(place, ""))
+                known = standing.marks.get(sheet, {})
+                cells[place] = Computed(value.text, known.get(place, found.get(sheet, {}).get(place, "")))
+    for sheet, place, value in _new_marks(standing):
+        if place not in standing.changed.get(sheet, {}):
+            result.setdefault(sheet, {})[place] = Stored(value)
     return {sheet: cells for sheet, cells in result.items() if cells}, unknown
+
+
+def _new_marks(standing: OpenFormulas) -> Iterator[tuple[str, Place, Any]]:
+    """Yield the marks that differ from what their formulas hold; a cell typed over is left alone."""
+    for sheet, marks in standing.marks.items():
+        cells = standing.book.cells[sheet]
+        for place, value in marks.items():
+            cell = cells.get(place)
+            if cell is not None and cell.formula is not None and not same_value(cell.value, value):
+                yield sheet, place, value
+
+
+def _with_marks(standing: OpenFormulas) -> Changed:
+    """Return the changes with the marks that change among them."""
+    whole = {sheet: dict(cells) for sheet, cells in standing.changed.items()}
+    for sheet, place, value in _new_marks(standing):
+        whole.setdefault(sheet, {}).setdefault(place, value)
+    return whole
 
 
 def _store(
@@ -124,8 +149,9 @@ def same_value(old: Any, new: Any) -> bool:
 def _standing(book: OpenBook, changed: Changed, growths: Sequence[Growth]) -> OpenFormulas:
     filled = {sheet: _filled_by_arrays(cells) for sheet, cells in book.cells.items()}
     blank, turned = _rows_of_tables(book, changed)
-    formulas = dict(_formulas(book, changed, filled, blank))
-    return OpenFormulas(book, changed, _tables(book, growths), formulas, filled, blank, turned)
+    marks = marks_of_book(book, changed)
+    formulas = dict(_formulas(book, changed, filled, blank, marks))
+    return OpenFormulas(book, changed, _tables(book, growths), formulas, filled, blank, turned, marks)
 
 
 def _formulas(
@@ -133,16 +159,18 @@ def _formulas(
     changed: Changed,
     filled: Mapping[str, set[Place]],
     blank: Rows,
+    marks: Marks,
 ) -> Iterator[tuple[Spot, Formula | ArrayFormula]]:
     named = _with_addresses(book.anatomy.names)
     for sheet, cells in book.cells.items():
-        own, spans, held = changed.get(sheet, {}), blank.get(sheet, []), filled[sheet]
+        own, spans, held, known = changed.get(sheet, {}), blank.get(sheet, []), filled[sheet], marks.get(sheet, {})
         masters = {cell.shared: cell for cell in cells.values() if cell.shared is not None and cell.formula}
         for place, cell in cells.items():
-            if cell.formula is not None and place not in own and place not in held and not _within(place, spans):
+            outside = place not in own and place not in held and place not in known
+            if cell.formula is not None and outside and not _within(place, spans):
                 yield (sheet, place), _formula(cell, masters, named)
         for place, value in own.items():
-            if isinstance(value, (Formula, Computed)):
+            if isinstance(value, (Formula, Computed)) and place not in known:
                 yield (sheet, place), Formula(named(value.text))
 
 
@@ -163,10 +191,7 @@ def _formula(cell: SheetCell, masters: Mapping[str, SheetCell], named: Callable[
 
 def _unshared(cell: SheetCell, master: SheetCell) -> str:
     """Return the formula of a cell that shares another's."""
-    from openpyxl.formula.translate import Translator
-
-    here, there = address(cell.row, cell.col, fixed=False), address(master.row, master.col, fixed=False)
-    return str(Translator("=" + (master.formula or ""), there).translate_formula(here)).lstrip("=")
+    return shifted(master.formula or "", cell.row - master.row, cell.col - master.col)
 
 
 def _begin(standing: OpenFormulas, names: Iterable[str]) -> Iterator[Spot]:
@@ -210,6 +235,8 @@ def _all_values(standing: OpenFormulas) -> Iterator[tuple[str, Place, Any]]:
         for place, value in own.items():
             if not isinstance(value, (Formula, Computed)):
                 yield sheet, place, value
+        for place, value in standing.marks.get(sheet, {}).items():
+            yield sheet, place, value
 
 
 def _looked_at(standing: OpenFormulas, dependence: Dependence, dirty: Mapping[Spot, Formula | ArrayFormula]) -> Columns:
@@ -222,10 +249,12 @@ def _looked_at(standing: OpenFormulas, dependence: Dependence, dirty: Mapping[Sp
     for (sheet, col), spans in _columns_of(standing, dependence).items():
         values: dict[int, Any] = columns.setdefault((sheet, col), {})
         cells, own = standing.book.cells[sheet], standing.changed.get(sheet, {})
-        blank = standing.blank.get(sheet, ())
+        blank, known = standing.blank.get(sheet, ()), standing.marks.get(sheet, {})
         for row in _rows_in(spans):
             place = row, col
-            if place in own:
+            if place in known:
+                values[row] = known[place]
+            elif place in own:
                 value = own[place]
                 if value is not None and not isinstance(value, (Formula, Computed)):
                     values[row] = value

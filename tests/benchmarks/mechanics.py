@@ -16,7 +16,7 @@ from scipy.integrate import quad
 from scipy.optimize import brentq
 
 from orderbook.mechanics import spring_length, spring_slack, spring_torque, spring_turns
-from tests.benchmarks.side_by_side import write
+from tests.benchmarks.side_by_side import growth_table, write
 
 R, r, WIDTH, E, SIGMA = 7.8, 2.6, 2.9, 206000.0, 1700.0
 SPRINGS, POINTS = 10_000, 64
@@ -122,6 +122,20 @@ def one_torque(touching: bool = True) -> float:
     return min(theirs) / min(ours)
 
 
+def grown() -> str:
+    """Lay out how the time of a table of curves grows with the springs."""
+    sizes, took = [2_500, 5_000, 10_000, 20_000], []
+    for size in sizes:
+        e, length, up = springs(58, 25, size)
+        runs = []
+        for _ in range(3):
+            began = time.perf_counter()
+            spring_torque(2 * R, 2 * r, WIDTH, e, length, up)
+            runs.append(time.perf_counter() - began)
+        took.append(min(runs))
+    return growth_table(f"springs × {POINTS} points", sizes, took)
+
+
 def main() -> None:
     """Measure, and write the page; a peer of coils alone solves less, and another torque near the top."""
     alone, _ = curves(58, 25, SPRINGS, 3, touching=False)
@@ -138,7 +152,12 @@ def main() -> None:
         "Faster per curve than a loop of `scipy.integrate.quad` under `scipy.optimize.brentq`, in the same run.\n\n"
         "| what | faster by | wanted | largest relative difference |\n| --- | --- | --- | --- |"
     )
-    write("mechanics", "Speed of the torque", "python -m tests.benchmarks.mechanics", "\n".join([head, *rows]))
+    write(
+        "mechanics",
+        "Speed of the torque",
+        "python -m tests.benchmarks.mechanics",
+        "\n".join([head, *rows, "", grown()]),
+    )
 
 
 if __name__ == "__main__":

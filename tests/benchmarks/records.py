@@ -21,6 +21,7 @@ from orderbook.book.new import new
 from orderbook.book.opened import opened
 from orderbook.records.checks import checked
 from orderbook.records.rows import Append
+from tests.benchmarks.side_by_side import growth_table
 
 PAGE = Path(__file__).resolve().parents[2] / "docs/reference/benchmarks/records.md"
 RESTORATIONS, ORDERS, LEDGER = 500, 5_000, 20_000
@@ -28,13 +29,14 @@ ROUNDS = 1  # one takes five minutes
 ON = date(2026, 6, 1)
 
 
-def rows() -> dict[str, list[dict[str, Any]]]:
-    """A book of invented restorations, the same in every run; orders and ledger agree."""
+def rows(part: float = 1.0) -> dict[str, list[dict[str, Any]]]:
+    """A book of invented restorations, the same in every run, or a part of it; orders and ledger agree."""
+    pieces, lines, entries = (round(part * whole) for whole in (RESTORATIONS, ORDERS, LEDGER))
     chance = random.Random(7)
-    names = [f"R-{n:03d}" for n in range(1, RESTORATIONS + 1)]
+    names = [f"R-{n:03d}" for n in range(1, pieces + 1)]
     first = date(2025, 1, 1)
     orders, ledger = [], []
-    for n in range(1, ORDERS + 1):
+    for n in range(1, lines + 1):
         piece, day = chance.choice(names), first + timedelta(days=chance.randrange(400))
         price = chance.randrange(300, 4000) / 100
         orders.append(
@@ -47,7 +49,7 @@ def rows() -> dict[str, list[dict[str, Any]]]:
         )  # fmt: skip
         ledger.append({"date": day, "restoration": piece, "category": "spring", "kind": "paid", "amount": price,
                        "currency": "GBP", "order": f"O-{n:04d}"})  # fmt: skip
-    for _ in range(LEDGER - ORDERS):
+    for _ in range(entries - lines):
         ledger.append({"date": first + timedelta(days=chance.randrange(400)), "restoration": chance.choice(names),
                        "category": chance.choice(("part", "material", "tool", "outside work")),
                        "kind": chance.choice(("estimate", "paid", "credit")), "currency": "EUR", "rate": 0.865,
@@ -138,10 +140,22 @@ def measured(folder: Path) -> list[tuple[str, str, float, float]]:
     ]
 
 
+def grown(folder: Path) -> str:
+    """Lay out how a check of the whole book grows with it, reading included."""
+    sizes, took = [LEDGER // 4, LEDGER // 2, LEDGER], []
+    for size in sizes:
+        book = folder / f"grown-{size}.xlsx"
+        new(book)
+        opened(book).save([Append(table, row) for table, listed in rows(size / LEDGER).items() for row in listed])
+        took.append(seconds(lambda book=book: checked(opened(book).books, on=ON)))
+    return growth_table("ledger lines of a book that is read and checked", sizes, took)
+
+
 def main() -> None:
     """Measure and write the page."""
     with tempfile.TemporaryDirectory() as folder:
         found = measured(Path(folder))
+        more = grown(Path(folder))
     lines = [
         "# Keeping the books: speed",
         "",
@@ -151,6 +165,8 @@ def main() -> None:
         "| what | beside | ratio | aim |",
         "| --- | --- | --- | --- |",
         *(f"| {what} | {peer} | {ratio:.2f} | at most {most:g} |" for what, peer, ratio, most in found),
+        "",
+        more,
     ]
     PAGE.parent.mkdir(parents=True, exist_ok=True)
     PAGE.write_text("\n".join(lines) + "\n", encoding="utf-8")

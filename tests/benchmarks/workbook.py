@@ -1,7 +1,7 @@
 """The book's writer and reader beside peers, as ratios in one run.
 
-Run: python tests/benchmarks/workbook.py            all of it, about three minutes; writes the page
-     python tests/benchmarks/workbook.py PART …     edit, append, refresh or new; prints only
+Run: python -m tests.benchmarks.workbook            all of it, about three minutes; writes the page
+     python -m tests.benchmarks.workbook PART …     edit, append, refresh or new; prints only
 """
 
 from __future__ import annotations
@@ -18,7 +18,8 @@ from collections.abc import Callable
 from pathlib import Path
 
 import xlsxwriter
-from side_by_side import AS_INSTALLED, ROOT, ratios, seconds, write
+
+from tests.benchmarks.side_by_side import AS_INSTALLED, ROOT, growth_table, ratios, seconds, write
 
 ROWS, RUNS, CELLS = 50_000, 3, 1_000
 EDIT_OURS = """
@@ -41,6 +42,7 @@ from pathlib import Path
 from orderbook.xlsx.changes import Changes, append_rows, commit
 from orderbook.xlsx.reading import open_book
 {ADDED}
+rows = rows[:COUNT]
 book, changes = open_book(Path(PATH)), Changes()
 append_rows(changes, book, "Catalogue", rows)
 commit(book, changes)
@@ -110,7 +112,7 @@ def append(folder: Path) -> list[Line]:
     ours, theirs = folder / "ours.xlsx", folder / "theirs.xlsx"
     for path in (ours, theirs):
         subprocess.run([sys.executable, "-m", "orderbook", "new", str(path)], cwd=ROOT, check=True, capture_output=True)
-    spent = timed(APPEND_OURS, ours)[0]
+    spent = timed(APPEND_OURS.replace("COUNT", str(ROWS)), ours)[0]
     packed, other = zip_seconds(ours), timed(APPEND_THEIRS, theirs)[0]
     what = f"open, append {ROWS:,} rows to Catalogue, work out, save"
     return [
@@ -150,6 +152,16 @@ def new(folder: Path) -> list[Line]:
     return [("`orderbook new`", "`import openpyxl`", "at most 5", f"{statistics.median(found[1:]):.2f}")]
 
 
+def grown(folder: Path) -> str:
+    """Lay out how appending grows with the rows."""
+    sizes, took = [ROWS // 4, ROWS // 2, ROWS], []
+    for size in sizes:
+        path = folder / f"grown-{size}.xlsx"
+        subprocess.run([sys.executable, "-m", "orderbook", "new", str(path)], cwd=ROOT, check=True, capture_output=True)
+        took.append(min(timed(APPEND_OURS.replace("COUNT", str(size)), path)[0] for _ in range(2)))
+    return growth_table("rows appended to Catalogue, worked out, saved", sizes, took)
+
+
 PARTS: dict[str, Callable[[Path], list[Line]]] = {"edit": edit, "append": append, "refresh": refresh, "new": new}
 
 
@@ -161,10 +173,11 @@ def main() -> None:
             found = PARTS[name](Path(folder))
             lines += found
             print(*found, sep="\n", file=sys.stderr, flush=True)
+        more = "" if sys.argv[1:] else grown(Path(folder))
     if len(sys.argv) == 1:
         table = "| what | peer in the same run | goal | found |\n| --- | --- | --- | --- |\n"
         table += "\n".join("| " + " | ".join(line) + " |" for line in lines)
-        write("workbook", "The book: writing and reading", "python tests/benchmarks/workbook.py", table)
+        write("workbook", "The book: writing and reading", "python -m tests.benchmarks.workbook", f"{table}\n\n{more}")
 
 
 if __name__ == "__main__":

@@ -5,16 +5,16 @@ from pathlib import Path
 import openpyxl
 import pytest
 
-from orderbook.book.demo import Shown, demo
+from orderbook.book.demo import Demonstration, demo
 from orderbook.cli import cli, console
 
 
 @pytest.fixture(scope="module")
-def shown(tmp_path_factory: pytest.TempPathFactory) -> Shown:
+def shown(tmp_path_factory: pytest.TempPathFactory) -> Demonstration:
     return demo(tmp_path_factory.mktemp("demo") / "out")
 
 
-def test_two_or_three_springs_weakest_first(shown: Shown) -> None:
+def test_two_or_three_springs_weakest_first(shown: Demonstration) -> None:
     # two or three, weakest first: common practice, no source
     assert [a.barrel for _, a in shown.pieces] == ["R-007-B1", "R-007-B2", "R-006-B1"]
     for _, answered in shown.pieces:
@@ -26,14 +26,14 @@ def test_two_or_three_springs_weakest_first(shown: Shown) -> None:
         assert answered.ranking.as_dict()["springs"][0]["item"] == stages[0]["item"]
 
 
-def test_the_folder_holds_what_it_says(shown: Shown) -> None:
+def test_the_folder_holds_what_it_says(shown: Demonstration) -> None:
     names = {p.relative_to(shown.folder).as_posix() for p in shown.folder.rglob("*") if p.is_file()}
     assert {"book.xlsx", "torque-R-007-B1.png", "lists/supplier_east.csv", "lists/rates.csv"} <= names
     for picture in shown.folder.glob("*.png"):
         assert picture.read_bytes().startswith(b"\x89PNG")
 
 
-def test_the_book_tells_the_story_further_on(shown: Shown) -> None:
+def test_the_book_tells_the_story_further_on(shown: Demonstration) -> None:
     book = openpyxl.load_workbook(shown.folder / "book.xlsx", read_only=True, data_only=True)
     rows = {row[1]: row for row in book["Answers"].iter_rows(max_col=4, values_only=True) if row[1]}
     for barrel in ("R-007-B1", "R-007-B2", "R-006-B1"):

@@ -75,8 +75,12 @@ def test_nothing_is_worked_out_twice(book: Path) -> None:
 @pytest.mark.parametrize(
     ("table", "values", "words"),
     [
-        ("Readings", {"barrel": WATCH, "what": "bore", "value": 15.7, "unit": "mm"}, "READINGS CHANGED"),
-        ("Readings", {"barrel": WATCH, "what": "depth", "value": "1 1/3 ‴", "unit": "ligne"}, "READINGS CHANGED"),
+        ("Readings", {"barrel": WATCH, "what": "bore", "value": 15.7, "unit": "mm"}, "READINGS OR TRIALS CHANGED"),
+        (
+            "Readings",
+            {"barrel": WATCH, "what": "depth", "value": "1 1/3 ‴", "unit": "ligne"},
+            "READINGS OR TRIALS CHANGED",
+        ),
         ("Drawer", {"drawer": "D-0099", "width_mm": 2.9, "strength_mm": 0.16, "length_mm": 500}, None),
     ],
 )
@@ -90,7 +94,7 @@ def test_a_change_makes_the_answers_stale(book: Path, table: str, values: dict[s
         opened, changes = open_book(book), Changes()
         update_row(changes, opened, "Restorations", opened.row("Restorations", "R-006").number, {"state": "open"})
         commit(opened, changes)
-        words, shown = "LISTS OR TRIALS CHANGED", bench(book, FLAG)
+        words, shown = "LISTS OR TERMS CHANGED", bench(book, FLAG)
     assert shown.startswith(words)
     assert bench(book, (1, 2)) == shown
 

@@ -36,7 +36,7 @@ def test_ran_well_is_kept():
 def test_too_strong_turns_to_weaker_springs():
     answer = after_trial(watch(tried="2.9 x 0.2 x 425: too strong"), steps(FINE))
     assert answer.after.median_index < answer.before.median_index
-    assert answer.grading.stages
+    assert answer.grading.fittings
     assert answer.as_dict()["stages"][0]["strength_mm"] < 0.2
 
 

@@ -305,7 +305,7 @@ def test_nothing_is_proposed_after_one_nearly_as_strong_as_any_useful_was_too_we
     reading = read_catalogue(DEMO / "supplier_north_clock.csv")
     grading = grade(clock(*tried), reading)
     assert "nearly_strongest_too_weak" in codes(grading)
-    assert grading.stages == ()
+    assert grading.fittings == ()
     assert "Look for friction first" in grading.next_action
     even_so = grade(clock(*tried), reading, Options(even_so=True))
     assert "nearly_strongest_too_weak" in codes(even_so)
@@ -331,7 +331,7 @@ def test_a_list_with_nothing_stronger_says_so_and_not_that_nothing_goes_in():
     assert "nothing_stronger" in codes(grading)
     assert "nothing_goes_in" not in codes(grading)
     assert grading.next_action.startswith("Order nothing from these lists: none of their springs drives more")
-    assert grade(watch(tried="2.9 x 0.16 x 531: too weak"), made, Options(even_so=True, count=1)).stages
+    assert grade(watch(tried="2.9 x 0.16 x 531: too weak"), made, Options(even_so=True, count=1)).fittings
 
 
 def test_where_no_spring_proposed_is_clearly_stronger_nothing_is_proposed():
@@ -339,15 +339,15 @@ def test_where_no_spring_proposed_is_clearly_stronger_nothing_is_proposed():
     grading = grade(watch(tried="2.9 x 0.165 x 515: too weak"), steps([0.16, 0.17]))
     assert "nearly_strongest_too_weak" in codes(grading)
     assert "within its ±" in next(str(f) for f in grading.findings if f.code == "nearly_strongest_too_weak")
-    assert grading.stages == ()
+    assert grading.fittings == ()
 
 
 def test_after_one_that_ran_well_nothing_is_to_be_ordered():
     tried = ["2.9 x 0.15 x 566: too weak", "2.9 x 0.18 x 472: ran well"]
     grading = grade(watch(tried=tried), steps(FINE))
-    assert grading.stages == ()
+    assert grading.fittings == ()
     assert grading.next_action.startswith("Keep the spring that ran well (2.9 x 0.18 x 472):")
-    assert grade(watch(tried=tried), steps(FINE), Options(even_so=True)).stages
+    assert grade(watch(tried=tried), steps(FINE), Options(even_so=True)).fittings
 
 
 def test_a_spring_that_loads_more_than_the_strongest_useful_is_for_after_a_rod_test():

@@ -56,5 +56,5 @@ def test_a_price_that_is_assumed_counts_in_the_suppliers_money_too():
 def test_terms_in_money_without_a_rate_are_said_and_charge_nothing():
     answer = asked(steps(FINE, price=1000), rates=None, free_above="15.00")
     assert "postage_without_rate" in codes(answer)
-    assert answer.stages
+    assert answer.fittings
     assert answer.considered.choice.terms[0].charge(1000.0) == 0

@@ -138,7 +138,7 @@ def test_help_names_every_flag(command):
 @pytest.mark.parametrize("command", ["rank", "grade"])
 def test_a_long_list_is_read_in_pieces_and_answers_alike(capsys, monkeypatch, command):
     whole = run(capsys, command, NORTH, *WATCH, *TOO_WEAK)
-    from orderbook.cli import choice
+    from orderbook.answers import choice
 
     monkeypatch.setattr("orderbook.catalogue.opening.WHOLE_BYTES", 1000)
     assert run(capsys, command, NORTH, *WATCH, *TOO_WEAK) == whole

@@ -11,7 +11,8 @@ ROOT = Path(__file__).resolve().parents[2]
 PROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
 # the office's own Python brings these; `org` is our add-in's type, known only inside the office
 OFFICE = {"uno", "unohelper", "com", "org"}
-OURS = {"orderbook", "tests", "orderbook_messenger", "orderbook_spelling"}  # the last two live beside the add-in
+OURS = {"orderbook", "tests"}
+INSIDE = "orderbook_"  # what the extension packs for the office's own Python, there under this name
 
 
 def _name(requirement: str) -> str:
@@ -34,7 +35,8 @@ def _imported(folder: str) -> dict[str, str]:
                 names = [node.module]
             for name in names:
                 found.setdefault(name.partition(".")[0], str(path.relative_to(ROOT)))
-    return {n: p for n, p in found.items() if n not in sys.stdlib_module_names | OFFICE | OURS | (beside - {"click"})}
+    known = sys.stdlib_module_names | OFFICE | OURS | (beside - {"click"})
+    return {n: p for n, p in found.items() if n not in known and not n.startswith(INSIDE)}
 
 
 def _missing(folder: str, declared: set[str]) -> dict[str, str]:

@@ -39,15 +39,17 @@ def _run(line: str, folder: Path) -> tuple[int, str]:
 def test_blocks_run(document: Path, tmp_path: Path) -> None:
     shutil.copytree(data_folder("demo_catalog"), tmp_path / "demo_catalog")
     checker = doctest.OutputChecker()
+    names: dict[str, object] = {}  # the python blocks of a document are one script
     for block in BLOCK.finditer(document.read_text(encoding="utf-8")):
         line = document.read_text(encoding="utf-8")[: block.start()].count("\n") + 1
         if block["kind"] == "python":
-            test = doctest.DocTestParser().get_doctest(block["body"], {}, str(document), str(document), line)
+            test = doctest.DocTestParser().get_doctest(block["body"], names, str(document), str(document), line)
             runner = doctest.DocTestRunner(optionflags=LOOSE, verbose=False)
             said = io.StringIO()
             with contextlib.chdir(tmp_path):
-                runner.run(test, out=said.write)
+                runner.run(test, out=said.write, clear_globs=False)
             assert runner.failures == 0, said.getvalue()
+            names |= test.globs
         if block["kind"] == "console":
             for command, expected in _console(block["body"]):
                 wanted = int(m[1]) if (m := re.search(r"#\s*exits (\d)", command)) else 0

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from orderbook.records.account_rows import account, account_as_dict, account_rows
+from orderbook.records.account_rows import account, account_rows
 from orderbook.records.books import Books, books_from
 from orderbook.records.conversion import in_minor
 from orderbook.records.costs import postage_shares
@@ -49,7 +49,7 @@ def test_the_account_is_its_rows_rounded_one_by_one(
     currency: str, rows: list[dict[str, object]], hours: list[Decimal]
 ) -> None:
     books = book(currency, rows, hours)
-    found = account_as_dict(account(books, "R-001", on=ON))
+    found = account(books, "R-001", on=ON).as_dict()
     smallest = Decimal(1).scaleb(-DIGITS[currency])
     sums: dict[tuple[str, str], Decimal] = defaultdict(Decimal)
     left_out = 0
@@ -81,7 +81,7 @@ def test_balance_is_estimate_less_what_it_takes() -> None:
         {"restoration": "R-001", "category": "spring", "kind": kind, "amount": amount, "currency": "GBP"}
         for kind, amount in (("estimate", 100), ("committed", 20), ("paid", 30), ("credit", 5))
     ]
-    found = account_as_dict(account(book("GBP", rows, [Decimal(1)]), "R-001", on=ON))
+    found = account(book("GBP", rows, [Decimal(1)]), "R-001", on=ON).as_dict()
     assert found["categories"]["spring"]["balance"] == "55.00"
     assert found["total"]["balance"] == "16.50"  # 55.00 less one hour of 38.50
 

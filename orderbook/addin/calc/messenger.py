@@ -1,5 +1,9 @@
 """Asks the package's own Python for answers, one line each way; remembers them; never waits for ever.
 
+It is asked in LibreOffice's main thread and starts no thread of its own: a thread may have to wait for LibreOffice's
+one large lock, which the main thread holds while it waits here. So it looks whether there is something to read until
+the time is over.
+
 A question is a JSON line `[function, arguments]`; where every argument is a number, as in thousands of single cells, it
 is the shorter `FUNCTION 20.0 6.0`. An answer is a JSON line.
 
@@ -12,9 +16,8 @@ import contextlib
 import json
 import os
 import subprocess
-import threading
 import time
-from typing import Any
+from typing import Any, Callable  # noqa: UP035
 
 START = """
 import sys
@@ -32,9 +35,11 @@ else:
 """
 NOT_FOR_OUR_PYTHON = ("PYTHONPATH", "PYTHONHOME", "LD_LIBRARY_PATH")  # set by LibreOffice for its own Python
 NO_WINDOW = 0x08000000  # Windows: no console window flashes up
+PIECE = 65536  # bytes written or read at once
 TIME_LIMIT = 20.0  # seconds one call may take
 PAUSE = 10.0  # seconds before a helper that failed is tried again
 MOST_CELLS = 600_000  # cells remembered, in questions and answers together
+MEND = "Choose Set up in the menu Order book"  # what a cell says of how to put it right
 LARGEST_KEPT = 100_000  # a single question with more cells is not remembered here
 
 
@@ -100,88 +105,84 @@ def answer_of(line: bytes) -> Any:
         return json.loads(line)
 
 
-class Messenger:
-    """One helper process, started when it is first needed and again after it ended or was ended."""
+class TooSlowError(Exception):
+    """The time for an answer is over."""
 
-    def __init__(self, python: str, package_folder: str, time_limit: float = TIME_LIMIT, pause: float = PAUSE) -> None:
+
+class Messenger:
+    """One helper process, started when it is first needed and again after it ended or was ended.
+
+    Parameters: python, which gives the interpreter to start, asked at each start; time_limit and pause, in seconds.
+    """
+
+    def __init__(
+        self,
+        python: Callable[[], str],
+        package_folder: str,
+        time_limit: float = TIME_LIMIT,
+        pause: float = PAUSE,
+    ) -> None:
         """Only keep what is needed to start; nothing runs yet."""
-        self.command = [python, "-c", START, package_folder]
+        self.python = python
+        self.arguments = ["-c", START, package_folder]
         self.time_limit = time_limit
         self.pause = pause
         self.process: Any = None
-        self.busy_since = 0.0
         self.failed_at = 0.0
         self.failure = ""
-        self.lock = threading.Lock()
-        self.watch: Any = None
 
     def ask(self, question: Any) -> tuple[bool, Any]:
         """Return (answered, answer), or (not answered, the reason in one line)."""
+        if self.failure and time.monotonic() - self.failed_at < self.pause:
+            return False, self.failure
         line = line_of(question)
-        with self.lock:
-            if self.failure and time.monotonic() - self.failed_at < self.pause:
-                return False, self.failure
-            was_running = self.process is not None
+        was_running = self.process is not None
+        reply = self._exchange(line)
+        if not reply and was_running and not self.failure:  # it ended between two calls: once more, afresh
             reply = self._exchange(line)
-            if not reply and was_running and not self.failure:  # it ended between two calls: once more, afresh
-                reply = self._exchange(line)
-            if not reply:
-                self.failed_at = time.monotonic()
-                self.failure = self.failure or "#orderbook gave no answer. Run: orderbook addin calc --check"
-                return False, self.failure
-            self.failure = ""
+        if not reply:
+            self.failed_at = time.monotonic()
+            self.failure = self.failure or f"#orderbook gave no answer. {MEND}"
+            return False, self.failure
+        self.failure = ""
         return True, answer_of(reply)
 
     def _exchange(self, line: bytes) -> bytes:
         """Send one line and wait for one; empty if the helper ended, could not start, or was too slow."""
         self.failure = ""
-        self.busy_since = time.monotonic()
+        until = time.monotonic() + self.time_limit
         try:
             if self.process is None:
-                self._start()
-            process = self.process
-            process.stdin.write(line)
-            process.stdin.flush()
-            reply: bytes = process.stdout.readline()
-        except OSError as problem:
-            reply = b""
-            if self.process is None:
-                self.failure = "#cannot start Python for orderbook: " + (problem.strerror or str(problem))
-                self.failure += ". Run: orderbook addin calc --install"
-        finally:
-            took, self.busy_since = time.monotonic() - self.busy_since, 0.0
-        if not reply.endswith(b"\n"):
+                self._start(until)
+            _write(self.process.stdin, line, until)
+            return _line(self.process.stdout, until)
+        except TooSlowError:
             self.end()
-            if took >= self.time_limit:
-                self.failure = f"#stopped: it took longer than {self.time_limit:g} s. Give fewer rows, then recalculate"
-            return b""
-        return reply
+            self.failure = f"#stopped: it took longer than {self.time_limit:g} s. Give fewer rows, then recalculate"
+        except OSError as problem:
+            if self.process is None:
+                self.failure = f"#cannot start Python for orderbook: {problem.strerror or problem}. {MEND}"
+            self.end()
+        return b""
 
-    def _start(self) -> None:
+    def _start(self, until: float) -> None:
         """Start the helper and read its first line, which says that it is ready."""
         environment = {k: v for k, v in os.environ.items() if k not in NOT_FOR_OUR_PYTHON}
         environment["PYTHONIOENCODING"] = "utf-8"
         more: Any = {"creationflags": NO_WINDOW} if os.name == "nt" else {}
         pipe, nothing = subprocess.PIPE, subprocess.DEVNULL
-        self.process = subprocess.Popen(self.command, stdin=pipe, stdout=pipe, stderr=nothing, env=environment, **more)
-        if self.watch is None:
-            self.watch = threading.Thread(target=self._end_when_too_slow, daemon=True)
-            self.watch.start()
-        first = self.process.stdout.readline()
-        if not first:
-            raise OSError("it ended at once")
-        state, said = json.loads(first)
+        command = [self.python(), *self.arguments]
+        process = subprocess.Popen(command, stdin=pipe, stdout=pipe, stderr=nothing, env=environment, bufsize=0, **more)
+        if os.name != "nt":
+            os.set_blocking(process.stdin.fileno(), False)  # type: ignore[union-attr]
+        self.process = process
+        try:
+            state, said = json.loads(_line(process.stdout, until))
+        except OSError:
+            state, said = "failed", "it ended at once"
         if state != "ready":
             self.end()
             raise OSError(said)
-
-    def _end_when_too_slow(self) -> None:
-        """Kill a helper that is busy beyond the limit, which wakes the call that waits for it."""
-        while True:
-            time.sleep(min(0.25, self.time_limit / 4))
-            busy, process = self.busy_since, self.process
-            if busy and process is not None and time.monotonic() - busy > self.time_limit:
-                process.kill()
 
     def end(self) -> None:
         """End the helper; the next question starts another."""
@@ -192,3 +193,63 @@ class Messenger:
             for pipe in (process.stdin, process.stdout):
                 with contextlib.suppress(OSError):  # what was still to be written has nobody to read it
                     pipe.close()
+
+
+def _write(pipe: Any, line: bytes, until: float) -> None:
+    """Write a line in pieces, as the other side takes them; Windows has no way to look whether it does."""
+    for at in range(0, len(line), PIECE):
+        piece = line[at : at + PIECE]
+        while piece:
+            try:
+                piece = piece[os.write(pipe.fileno(), piece) :]
+            except BlockingIOError:
+                _wait(lambda: _can_write(pipe, until), until)
+
+
+def _line(pipe: Any, until: float) -> bytes:
+    """Read one line, which is all that the other side says at a time.
+
+    Raises: TooSlowError; OSError where the other side ended.
+    """
+    found = b""
+    while not found.endswith(b"\n"):
+        _wait(lambda: _can_read(pipe, until), until)
+        piece = os.read(pipe.fileno(), PIECE)
+        if not piece:
+            raise OSError("it ended")
+        found += piece
+    return found
+
+
+def _wait(ready: Callable[[], bool], until: float) -> None:
+    """Look again and again, at first without a pause: most answers come at once."""
+    pause = 0.0
+    while not ready():
+        now = time.monotonic()
+        if now > until:
+            raise TooSlowError
+        time.sleep(pause)
+        pause = min(pause + 0.0001, 0.01)
+
+
+if os.name == "nt":
+    import _winapi  # type: ignore[import-not-found,unused-ignore]
+    import msvcrt
+
+    def _can_read(pipe: Any, until: float) -> bool:
+        try:
+            handle = msvcrt.get_osfhandle(pipe.fileno())  # type: ignore[attr-defined,unused-ignore]
+            return bool(_winapi.PeekNamedPipe(handle, 0)[0])  # type: ignore[attr-defined,unused-ignore]
+        except OSError:
+            return True  # it ended: reading says so
+
+    def _can_write(pipe: Any, until: float) -> bool:
+        return True
+else:
+    import select
+
+    def _can_read(pipe: Any, until: float) -> bool:
+        return bool(select.select([pipe], [], [], max(0.0, until - time.monotonic()))[0])
+
+    def _can_write(pipe: Any, until: float) -> bool:
+        return bool(select.select([], [pipe], [], max(0.0, until - time.monotonic()))[1])

@@ -8,7 +8,11 @@ INTERFACE = "XOrderbook"
 SERVICE = "org.orderbook.OrderbookAddIn"
 RELINK = "org.orderbook.RelinkJob"
 SPELL = "org.orderbook.SpellingJob"
+ATTEND = "org.orderbook.AttendJob"
 CATEGORY = "Mainspring"
+MENU = "org.orderbook.menu"
+PROTOCOL = "org.orderbook.menu:"
+HANDLER = "org.orderbook.MenuHandler"
 
 
 def method(function: str) -> str:

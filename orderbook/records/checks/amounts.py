@@ -24,11 +24,19 @@ _NOT_BELOW_ZERO = {
     "Orders": ("qty", "pack", "qty_received", "qty_returned", "price", "postage", "tax", "rate", "stage"),
     "Ledger": ("amount", "rate"),
     "Work": ("hours", "rate"),
-    "Drawer": ("width_mm", "strength_mm", "length_mm", "pieces", "price"),
+    "Barrels": ("set_up_clicks", "set_up_turns"),
+    "Drawer": ("pieces", "price"),
     "Suppliers": ("free_above", "minimum_order", "lead_days"),
     "Rates": ("rate",),
     "Restorations": ("estimate", "not_above"),
     "Trials": ("clicks", "stopped_turns", "stopped_hours", "ran_days", "amplitude"),
+}
+_ABOVE_ZERO = {
+    "Barrels": ("ratchet_teeth", "turns_asked", "turns_used", "run_hours", "clearance_mm", "fill"),
+    "Orders": ("width_mm", "strength_mm", "length_mm", "trim_to_mm"),
+    "Drawer": ("width_mm", "strength_mm", "length_mm"),
+    "Trials": ("length_fitted_mm",),
+    "Units": ("mm",),
 }
 _MONEY = {"Orders": ("price", "postage", "tax"), "Ledger": ("amount",), "Drawer": ("price",)}
 
@@ -41,6 +49,16 @@ def negative(books: Books, on: date) -> Iterator[Finding]:
                 value = getattr(record, key)
                 if value is not None and value < 0:
                     yield finding("amount_negative", where=record.row.place.of(key), saw=f"{value}")
+
+
+def not_above_zero(books: Books, on: date) -> Iterator[Finding]:
+    """A size, a count of turns or teeth that cannot be nothing or less."""
+    for table, keys in _ABOVE_ZERO.items():
+        for record in books.records(table):
+            for key in keys:
+                value = getattr(record, key)
+                if value is not None and value <= 0:
+                    yield finding("amount_not_above_zero", where=record.row.place.of(key), saw=f"{value}")
 
 
 def too_fine(books: Books, on: date) -> Iterator[Finding]:

@@ -5,7 +5,6 @@ Runs inside LibreOffice's Python (3.8 or later); packed into the extension, neve
 
 from __future__ import annotations
 
-import json
 import math
 import os
 import struct
@@ -15,6 +14,8 @@ import unohelper
 from com.sun.star.lang import Locale, XLocalizable, XServiceInfo
 from com.sun.star.task import XJob
 from orderbook_messenger import Memory, Messenger
+from orderbook_own_python import likely_python
+from orderbook_settings import SETTINGS, user_folder
 from orderbook_spelling import respell_file, respeller
 from org.orderbook import XOrderbook
 
@@ -23,17 +24,8 @@ RELINK = "org.orderbook.RelinkJob"
 SPELL = "org.orderbook.SpellingJob"
 JOB = "com.sun.star.task.Job"
 FORMULAS = 16  # com.sun.star.sheet.CellFlags.FORMULA
-HERE = os.path.dirname(uno.fileUrlToSystemPath(__file__) if __file__.startswith("file:") else __file__)
-
-
-def _settings():
-    with open(os.path.join(HERE, "addin.json"), encoding="utf-8") as kept:
-        return json.load(kept)
-
-
-SETTINGS = _settings()
 MESSENGER = Messenger(
-    os.environ.get("ORDERBOOK_PYTHON", SETTINGS["python"]),
+    lambda: likely_python(SETTINGS, user_folder()),
     SETTINGS["package_folder"],
     float(os.environ.get("ORDERBOOK_TIME_LIMIT", "20")),
     float(os.environ.get("ORDERBOOK_PAUSE", "10")),

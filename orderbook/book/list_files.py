@@ -1,4 +1,4 @@
-"""The CSV files that `orderbook catalogue` writes while it reads: rejects of each list, and springs if asked for."""
+"""The CSV files that are written while lists are read: rejects of each list, and springs if asked for."""
 
 from __future__ import annotations
 
