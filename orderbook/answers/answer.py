@@ -19,8 +19,9 @@ from orderbook.records.books import Books
 
 if TYPE_CHECKING:
     from orderbook.barrel.sizing import Sizing
+    from orderbook.choosing.considering import Considered
     from orderbook.choosing.grading import Grading
-    from orderbook.choosing.ranking import Considered, Ranking
+    from orderbook.choosing.ranking import Ranking
 
 Report = Callable[[str], None]
 
@@ -67,7 +68,7 @@ def considered(books: Books, name: str, **more: Any) -> Considered:
 
 @lru_cache(maxsize=8)
 def _considered(books: Books, name: str, more: tuple[tuple[str, Any], ...]) -> Considered:
-    from orderbook.choosing.ranking import consider
+    from orderbook.choosing.considering import consider
 
     barrel = asked_barrel(books, name)
     springs, said = springs_of(books)

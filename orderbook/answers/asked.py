@@ -47,6 +47,8 @@ def barrel_of(books: Books, name: str) -> Barrel:
             raise OrderbookError(said)
     tried = tuple(one for trial in _in_turn(books, wanted) if (one := tried_in(books, row, trial)))
     piece = index(books).restorations.get(row.restoration)
+    origin = _origin(books, row)
+    found = _fitted(row, means, tried)
     return Barrel(
         bore=_measured(row, means, "bore"),
         arbor=_measured(row, means, "arbor"),
@@ -70,9 +72,9 @@ def barrel_of(books: Books, name: str) -> Barrel:
         material=row.material or None,
         free=row.free_shape or None,
         rod=[piece for text in (row.rod_test, *_rods(books, wanted)) for piece in text.split(";") if piece.strip()],
-        original=_original(row, means, tried),
+        original=(found,) if found and origin == "original" else (),
         tried=tried,
-        notes=means.findings,
+        notes=(*means.findings, *_about_fitted(row, found, origin)),
     )
 
 
@@ -105,7 +107,13 @@ def tried_in(books: Books, barrel: BarrelRow, trial: Trial) -> Tried | None:
     return Tried(
         _float(width), float(strength), _float(length), verdict.word, after_turns, after_hours,
         f"{sizes}: {trial.verdict}", float(clicks) / teeth if clicks is not None and teeth else None, trial.order,
+        gone=spring is not None and _is_gone(spring),
     )  # fmt: skip
+
+
+def _is_gone(spring: OrderLine | DrawerSpring) -> bool:
+    """Return whether a spring can no longer be fitted: sent back, or gone from the drawer."""
+    return spring.state in ("returned", "cancelled", "gone")
 
 
 def sizes_of(spring: OrderLine | DrawerSpring) -> tuple[Any, Any, Any]:
@@ -158,19 +166,36 @@ def _set_up(row: BarrelRow) -> Measured | None:
     return None
 
 
-def _original(row: BarrelRow, means: Means, tried: Sequence[Tried]) -> tuple[SpringSeen, ...]:
-    """Return the spring found in the barrel; one that has a verdict speaks by that, and a later one not at all."""
+def _fitted(row: BarrelRow, means: Means, tried: Sequence[Tried]) -> SpringSeen | None:
+    """Return the spring found in the barrel; nothing for one that has a verdict: it speaks by that."""
     read = [means.of(what) for what in FITTED]
     sheet = (row.fitted_width_mm, row.fitted_strength_mm, row.fitted_length_mm)
     width, strength, length = (
         one.value if one else (_float(cell) if not means.quantities else None)
         for one, cell in zip(read, sheet, strict=True)
     )
-    if not strength or row.fitted_origin == "later":
+    if not strength or any(abs(one.strength_mm - strength) < 0.01 * strength for one in tried):
+        return None
+    return SpringSeen(width or None, strength, length or None, f"{strength:g} mm")
+
+
+def _origin(books: Books, row: BarrelRow) -> str:
+    """Return whether the fitted spring is original, later or unknown: as Barrels says, else by what Needs found."""
+    if row.fitted_origin:
+        return str(row.fitted_origin)
+    needs = [
+        n for n in index(books).needs_of[row.restoration] if n.barrel == row.barrel and "spring" in n.part.casefold()
+    ]
+    evidence = {n.evidence for n in needs if n.evidence}
+    return {"original": "original", "later replacement": "later"}.get(evidence.pop(), "") if len(evidence) == 1 else ""
+
+
+def _about_fitted(row: BarrelRow, found: SpringSeen | None, origin: str) -> tuple[Finding, ...]:
+    """Ask whether the fitted spring is original where nobody said: it tells nothing until then."""
+    if found is None or origin:
         return ()
-    if any(abs(one.strength_mm - strength) < 0.01 * strength for one in tried):
-        return ()
-    return (SpringSeen(width or None, strength, length or None, f"{strength:g} mm"),)
+    saw = f"a spring of {found.text} was found in {row.barrel}"
+    return (finding("fitted_origin_not_said", where=row.row.place.of("fitted_origin"), saw=saw),)
 
 
 def springs_of(books: Books) -> tuple[Catalogue, tuple[Finding, ...]]:

@@ -16,7 +16,8 @@ from orderbook.answers.terms import labelled, options_of, readable
 from orderbook.barrel import typed
 from orderbook.barrel.barrel import Barrel, with_readings
 from orderbook.barrel.words import MOVEMENTS
-from orderbook.choosing.options import Options, SpringAtHand, Supplier, count_from, weights_from_table
+from orderbook.choosing.options import Options, SpringAtHand, Supplier, count_from
+from orderbook.choosing.weights import weights_from_table
 from orderbook.errors import error
 from orderbook.measures.exchange import Rates
 from orderbook.measures.given import flat, is_nothing, is_table
@@ -27,9 +28,10 @@ from orderbook.records.rows import Row
 
 if TYPE_CHECKING:
     from orderbook.catalogue import Catalogue, CatalogueReading
+    from orderbook.choosing.considering import Considered
     from orderbook.choosing.grading import Grading
     from orderbook.choosing.long_lists import Candidates
-    from orderbook.choosing.ranking import Considered, Ranking
+    from orderbook.choosing.ranking import Ranking
 
 SHORT = 10_000  # springs up to which each one that does not go in is kept to be told of
 OF_LISTS = ("supplier", "column_map", "gauge", "sheet")
@@ -61,10 +63,12 @@ class ChoiceTerms(TypedDict, total=False):
     """Springs to order, 1 to 5; "auto": what pays, at most 3."""
     top: int
     """How many springs to rank."""
+    need: float | None
+    """What the movement needs, in per cent of the most this barrel can do; by practice unless given."""
     spread: float | None
-    """How far the need may lie from its usual value, 0.2 for 20 %."""
+    """How far the need may lie from that, 0.2 or 20 for 20 %."""
     weights: Any
-    """What fitting, waiting and overpower weigh: trial, delay, lambda, kept, give_up; a mapping or a TOML file."""
+    """What fitting, waiting, overpower, width and ends weigh, by name; a mapping or a TOML file."""
     currency: str | None
     """The money to reckon in."""
     rates: Any
@@ -135,7 +139,7 @@ def rank(barrel: Barrel, lists: Any = (), **terms: Unpack[ChoiceTerms]) -> Ranki
 
 
 def _considered(barrel: Barrel, lists: Any, terms: ChoiceTerms) -> Considered:
-    from orderbook.choosing.ranking import consider
+    from orderbook.choosing.considering import consider
 
     given = given_terms(terms)
     named = {name: given.pop(name) for name in OF_THE_BARREL if name in given}
@@ -191,8 +195,9 @@ def plain_terms(given: Mapping[str, Any]) -> dict[str, Any]:
     found: dict[str, Any] = {name: given[name] for name in ("top", "even_so") if name in given}
     if "count" in given:
         found["count"] = count_from(str(given["count"]))
-    if "spread" in given:
-        found["spread"] = number(given["spread"], where="⟨spread⟩")
+    for name in ("need", "spread"):
+        if name in given:
+            found[name] = number(given[name], where=f"⟨{name}⟩")
     if "weights" in given:
         table, where = side_weights(given["weights"])
         found["weights"], found["weights_currency"] = weights_from_table(table, where=where)

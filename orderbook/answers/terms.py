@@ -8,14 +8,14 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from typing import Any
 
-from orderbook.choosing.options import Options, SpringAtHand, Supplier, weights_from_table
+from orderbook.choosing.options import Options, SpringAtHand, Supplier
+from orderbook.choosing.weights import weights_from_table
 from orderbook.errors import Finding, OrderbookError, error, finding
 from orderbook.measures.exchange import Rate, Rates, one_rate_a_day
 from orderbook.records.books import Books
 from orderbook.records.conversion import in_minor
 from orderbook.records.costs import postage_rule, price_of_one
-from orderbook.records.identifiers import is_shaped
-from orderbook.records.index import barrel_of, index
+from orderbook.records.index import barrel_of
 from orderbook.records.tables import ORIGIN, DrawerSpring, SupplierRow
 from orderbook.records.verdicts import last_trial
 
@@ -23,8 +23,8 @@ from orderbook.records.verdicts import last_trial
 def options_of(books: Books, barrel: str = "", **more: Any) -> Options:
     """Return the terms, rates, weights and springs at hand of a book, for one of its barrels if it is named.
 
-    Springs that have come for the barrel and were not tried count as at hand. Where a spring that was sent for has been
-    tried in it, another order costs the wait. `more` are fields of `Options` that outweigh the book's own.
+    Springs that have come for the barrel and were not tried count as at hand. `more` are fields of `Options` that
+    outweigh the book's own.
     Raises: OrderbookError for terms, rates or weights that cannot be right.
     """
     weights, weighed_in = weights_of(books)
@@ -35,7 +35,6 @@ def options_of(books: Books, barrel: str = "", **more: Any) -> Options:
         "rates": rates_of(books),
         "suppliers": suppliers_of(books),
         "drawer": (*drawer_of(books), *(received_for(books, barrel) if barrel else ())),
-        "sent_before": bool(barrel) and was_sent(books, barrel),
     }
     return Options(**(known | {name: value for name, value in more.items() if value is not None}))
 
@@ -107,8 +106,9 @@ def _owned(books: Books, one: DrawerSpring) -> SpringAtHand:
     width, strength, length = (float(size or 0) for size in (one.width_mm, one.strength_mm, one.length_mm))
     price = None if one.price is None or not one.currency else in_minor(one.price, one.currency)
     return SpringAtHand(
-        one.drawer, width, strength, length, price, is_new=one.origin == "new", called=one.label, end=one.end
-    )
+        one.drawer, width, strength, length, price, is_new=one.origin == "new", called=one.label, end=one.end,
+        order=one.order,
+    )  # fmt: skip
 
 
 def received_for(books: Books, barrel: str) -> tuple[SpringAtHand, ...]:
@@ -123,16 +123,6 @@ def received_for(books: Books, barrel: str) -> tuple[SpringAtHand, ...]:
             price = price_of_one(books, line)
             found.append(SpringAtHand(line.order, width, strength, length, price, True, "received", called))
     return tuple(found)
-
-
-def was_sent(books: Books, barrel: str) -> bool:
-    """Return whether a spring that was sent for, and not one of the drawer, has been tried in a barrel.
-
-    Where the drawer is not known, as in a worksheet function that is not given it, its numbers tell.
-    """
-    owned = index(books).drawer
-    tried = (t.order for t in books.trials if t.verdict and t.order and t.barrel == barrel)
-    return any(name not in owned if "Drawer" in books.tables else not is_shaped("drawer", name) for name in tried)
 
 
 def readable(books: Books) -> Books:
@@ -169,5 +159,5 @@ def labelled(rows: Iterable[Mapping[str, Any]]) -> list[dict[str, Any]]:
 
 __all__ = [
     "about_drawer", "drawer_of", "labelled", "options_of", "rates_of", "readable", "received_for", "suppliers_of",
-    "was_sent", "weights_of",
+    "weights_of",
 ]  # fmt: skip

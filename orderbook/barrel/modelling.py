@@ -125,14 +125,15 @@ def used_turns(barrel: Barrel) -> tuple[Measured, bool, tuple[Finding, ...]]:
 
 
 def run_of(barrel: Barrel, used: Any) -> Run:
-    """Return the run of a barrel for so many turns used, at the set-up as recorded where one is.
+    """Return the run of a barrel for so many turns used.
 
-    A set-up is counted with the fusee run right down, that of a run from where the run ends.
+    With a fusee each spring will have the set-up that suits it, whatever was recorded with the one that was in it;
+    with stop-work alone the recorded one is kept. A set-up is counted with the fusee run right down.
     """
     return Run(
         used,
         drive=barrel.drive,
-        set_up_turns=barrel.set_up.value + turns_left_on_cone(barrel) if barrel.set_up else None,
+        set_up_turns=barrel.set_up.value if barrel.set_up and barrel.drive == "going" else None,
         reserve_turns=barrel.reserve,
         stop_work=barrel.stop_work,
         fusee=run_cone_of(barrel) if barrel.drive == "fusee" else None,

@@ -19,7 +19,7 @@ from orderbook.barrel.fusee_sizing import (
     set_up_quantities,
 )
 from orderbook.barrel.modelling import Model, cone_of, model_of
-from orderbook.barrel.needed import needed_drive
+from orderbook.barrel.practice import fitted_drive, movement_of, start_of
 from orderbook.barrel.rods import COIL_FRICTION
 from orderbook.barrel.strength_sources import (
     LEAST_USEFUL_DRIVE,
@@ -209,9 +209,9 @@ class Sizing(Drawn):
 
 
 KEYS = (
-    "width_mm", "strength_mm", "strength_low_mm", "strength_high_mm", "length_mm", "turns", "turns_delivered",
-    "slack_turns", "fill", "turns_used", "torque_full_nmm", "stored_energy_mj", "drive_index", "load_index",
-    "set_up_turns", "set_up_clicks", "evenness_before", "evenness_after",
+    "width_mm", "strength_mm", "strength_low_mm", "strength_high_mm", "strength_need_mm", "length_mm", "turns",
+    "turns_delivered", "slack_turns", "fill", "turns_used", "torque_full_nmm", "stored_energy_mj", "drive_index",
+    "load_index", "set_up_turns", "set_up_clicks", "evenness_before", "evenness_after",
 )  # fmt: skip
 
 # key: (what is said, unit, where from unless told)
@@ -220,6 +220,7 @@ SAID = {
     "strength_mm": ("strength", "mm", ""),
     "strength_low_mm": ("useful from", "mm", f"drive {LEAST_USEFUL_DRIVE:.0f} % of the strongest useful spring"),
     "strength_high_mm": ("strongest useful", "mm", "beyond it more load, no more drive"),
+    "strength_need_mm": ("just sufficient, probably", "mm", ""),
     "length_mm": ("length", "mm", ""),
     "turns": ("turns, run down to wound", "turns", "bore, arbor, strength, length"),
     "slack_turns": ("slack turns", "turns", "set of the strip by springback"),
@@ -242,7 +243,7 @@ SAID = {
 WORDS = {
     "flow_stress": "flow stress of the steel",
     "modulus": "modulus of the steel",
-    "need": "what the movement needs",
+    "fitted": "what makers fitted",
     "used": "turns used",
     "rule": "the rule of thumb",
     "width": "depth",
@@ -253,7 +254,7 @@ WORDS = {
 NO_READING = (
     "flow_stress",
     "modulus",
-    "need",
+    "fitted",
     "rule",
     "free_shape",
     "own_",
@@ -266,6 +267,7 @@ EQUATIONS = {
     "strength_mm": "e from each source of the strength, weighed by 1/u²",
     "strength_low_mm": f"e whose drive is {LEAST_USEFUL_DRIVE:.0f} %",
     "strength_high_mm": "e of the greatest drive at this fill",
+    "strength_need_mm": "e whose drive is the median need",
     "length_mm": "L = φ·π(R² − r²)/e",
     "turns": "N = (w − r)/e − (R − ρ)/e, w² = r² + L·e/π, ρ² = R² − L·e/π",
     "slack_turns": "θ0: the greatest turn with M(θ) ≤ 0; κ0 = κa(4x³ − 3x + 1), x = σ/(κa·E·e)",
@@ -297,8 +299,8 @@ def size(barrel: Barrel) -> Sizing:
     (12.74, 464.51)
     """
     model = model_of(barrel)
-    need, about_need = needed_drive(barrel, model)
-    inputs, sources, quantities_of = reckoning(barrel, model, need)
+    usual, about_usual = fitted_drive(barrel, model)
+    inputs, sources, quantities_of = reckoning(barrel, model, usual)
     reckoned = propagate_many(quantities_of, inputs)
     quantities = _known(reckoned)
     lines = _lines(barrel, model, sources, quantities)
@@ -311,7 +313,7 @@ def size(barrel: Barrel) -> Sizing:
     found = (
         *barrel.notes,
         *model.findings,
-        *about_need,
+        *about_usual,
         *contradictions(sources),
         *_not_straight(reckoned),
         *_unusual(barrel, model, quantities),
@@ -323,13 +325,13 @@ def size(barrel: Barrel) -> Sizing:
 
 
 def reckoning(
-    barrel: Barrel, model: Model, need: Measured
+    barrel: Barrel, model: Model, usual: Measured
 ) -> tuple[dict[str, Measured], tuple[Source, ...], Callable[..., dict[str, Any]]]:
     """Return what a sizing is carried through: its inputs, the sources of the strength, and the quantities as function.
 
     The function takes columns of the inputs by name, so that first order and random draws go the same way.
     """
-    inputs = _inputs(barrel, model, need)
+    inputs = _inputs(barrel, model, usual)
     useful = _asked_once(lambda **x: useful_strengths(barrel, model, x))
     sources = sources_of(barrel, model, inputs, useful)
     return inputs, sources, lambda **x: _quantities(barrel, model, sources, useful(**x), x)
@@ -412,7 +414,7 @@ def _asked_once(function: Callable[..., Any]) -> Callable[..., Any]:
     return once
 
 
-def _inputs(barrel: Barrel, model: Model, need: Measured) -> dict[str, Measured]:
+def _inputs(barrel: Barrel, model: Model, usual: Measured) -> dict[str, Measured]:
     steel = model.material
     inputs = {
         "bore": barrel.bore,
@@ -424,7 +426,7 @@ def _inputs(barrel: Barrel, model: Model, need: Measured) -> dict[str, Measured]
         "used": model.used,
         "flow_stress": Measured(steel.flow_stress_mpa, steel.flow_stress_u, steel.source),
         "modulus": Measured(steel.modulus_mpa, steel.modulus_u, steel.source),
-        "need": need,
+        "fitted": usual,
         "free_shape": Measured(1.0, FREE_SHAPE_SHARE, "common practice, no source"),
         "own_flow_stress": Measured(1.0, OWN_FLOW_STRESS_SHARE, "one strip against others of its kind, from memory"),
         "own_shape": Measured(1.0, spread.FREE_SHAPE_SHARE, "one strip against others of its kind, no source"),
@@ -458,6 +460,7 @@ def _quantities(
         "strength_mm": strength,
         "strength_low_mm": useful.low,
         "strength_high_mm": best.strength_mm,
+        "strength_need_mm": useful.need,
         "length_mm": length,
         "turns": turns,
         "slack_turns": slack,
@@ -489,6 +492,7 @@ def _lines(
         "width_mm": model.width.source if model.width else "",
         "strength_mm": "; ".join(s.says for s in sources if s.weight > 0),
         "length_mm": "as given" if barrel.length else f"fill {barrel.fill:g}",
+        "strength_need_mm": f"drive {start_of(movement_of(barrel)[0]).median:.0f} %: as fitted, less the usual margin",
         "turns_used": model.used.source,
         "evenness_before": f"set-up {barrel.set_up.value:g}" if barrel.set_up else "a usual set-up of ½ turn",
         "set_up_clicks": f"a ratchet of {barrel.ratchet_teeth or TEETH_ASSUMED} teeth"

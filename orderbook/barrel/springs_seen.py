@@ -34,7 +34,7 @@ class Tried:
     """A spring that was fitted and how it did; stopped after so many turns or hours from fully wound.
 
     `length_mm` is the length that was fitted; `set_up_turns` the set-up given with it, None where it was not noted.
-    `label` is its number in a book, `text` how it was put.
+    `label` is its number in a book, `text` how it was put; `gone` says that it can no longer be fitted.
 
     >>> from orderbook import Barrel
     >>> barrel = Barrel(bore=15.6, arbor=5.2).tried("2.9 x 0.15 x 560", "stopped after 2.1 turns")
@@ -51,6 +51,7 @@ class Tried:
     text: str = ""
     set_up_turns: float | None = None
     label: str = ""
+    gone: bool = False
 
 
 def spring_seen(text: str, *, where: str = "⟨original⟩") -> SpringSeen:

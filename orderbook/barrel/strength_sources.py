@@ -13,6 +13,7 @@ import numpy.typing as npt
 
 from orderbook.barrel.barrel import Barrel
 from orderbook.barrel.modelling import Model
+from orderbook.barrel.practice import movement_of, start_of
 from orderbook.errors import Finding, finding
 from orderbook.measures import Measured, propagate_many
 from orderbook.mechanics.barrel import spring_length, spring_strength, strength_by_arbor
@@ -38,11 +39,12 @@ class Source:
 
 @dataclass(frozen=True, slots=True)
 class Useful:
-    """For columns of inputs: the reference, and the strengths of drive 60 and of the median need."""
+    """For columns of inputs: the reference, and the strengths of drive 60, of what was fitted and of the median need."""
 
     best: Reference
     low: Any
-    median: Any
+    fitted: Any
+    need: Any
 
 
 def useful_strengths(barrel: Barrel, model: Model, inputs: Mapping[str, Any]) -> Useful:
@@ -61,10 +63,12 @@ def useful_strengths(barrel: Barrel, model: Model, inputs: Mapping[str, Any]) ->
     drive = least_torque(bore, arbor, tried, length, replace(run, used_turns=used), flow_stress, modulus)
     share = drive / best.drive_nmm[:, None]
     low = np.array([_where(parts, row, 0.01 * LEAST_USEFUL_DRIVE) for row in share])[back]
-    need = np.minimum(0.01 * inputs["need"], 1.0)
-    median = np.array([_where(parts, share[at], wanted) for at, wanted in zip(back, need, strict=True)])
+    least = 0.01 * start_of(movement_of(barrel)[0], barrel.drive, barrel.train).median
+    need = np.array([_where(parts, row, least) for row in share])[back]
+    drive = np.minimum(0.01 * inputs["fitted"], 1.0)
+    fitted = np.array([_where(parts, share[at], wanted) for at, wanted in zip(back, drive, strict=True)])
     whole = Reference(*(getattr(best, f.name)[back] for f in fields(Reference)))
-    return Useful(whole, low * whole.strength_mm, median * whole.strength_mm)
+    return Useful(whole, *(part * whole.strength_mm for part in (low, fitted, need)))
 
 
 def _where(parts: Array, share: Array, wanted: float) -> float:
@@ -90,8 +94,8 @@ def sources_of(barrel: Barrel, model: Model, inputs: Mapping[str, Measured], use
             said = f"{barrel.turns.value:g} turns between run down and wound"
             found.append((said, lambda **x: spring_strength(x["bore"], x["arbor"], x["turns"], barrel.fill)))
         if not model.used_assumed:
-            said = f"drive of {inputs['need'].value:.0f} % over {model.used.value:.3g} turns used"
-            found.append((said, lambda **x: useful(**x).median))
+            said = f"drive of {inputs['fitted'].value:.0f} % over {model.used.value:.3g} turns used"
+            found.append((said, lambda **x: useful(**x).fitted))
         for i, spring in enumerate(barrel.originals):
             found.append((f"original of {spring.strength_mm:g} mm", lambda i=i, **x: x[f"original_{i}"]))
         if not found:

@@ -12,7 +12,7 @@ import numpy as np
 
 from orderbook.answers.answer import Answer
 from orderbook.cautions import caution
-from orderbook.choosing.ranking import size_text
+from orderbook.choosing.considering import size_text
 from orderbook.errors import Finding
 from orderbook.mechanics import drive_and_load, spring_torque, spring_turns
 
@@ -35,7 +35,7 @@ class Strip:
 
 def answer_rows(answered: Answer, made_on: dt.date) -> dict[str, Rows]:
     """Return the rows of every answer table for one barrel; ± are twice the standard uncertainty."""
-    graded, ranked = answered.grading.as_dict(), answered.ranking.as_dict()
+    graded, ranked = answered.grading.as_dict(reasons=False), answered.ranking.as_dict()
     later = [row for row in ranked["springs"] if row["item"] not in {stage["item"] for stage in graded["stages"]}]
     rows: dict[str, Rows] = {
         "Answers": [_head(answered, graded, made_on)],

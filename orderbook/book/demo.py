@@ -18,9 +18,10 @@ from orderbook.book.answer_rows import strips, torque_rows, window
 from orderbook.book.demo_book import write_demo_book
 from orderbook.book.own_folder import fill
 from orderbook.book.refresh import refresh
+from orderbook.choosing.considering import consider
 from orderbook.choosing.grading import grading_of
 from orderbook.choosing.options import Options
-from orderbook.choosing.ranking import consider, ranking_of
+from orderbook.choosing.ranking import ranking_of
 from orderbook.locate import data_folder
 from orderbook.records.books import books_from
 from orderbook.reports.demo_text import demo_text

@@ -1,4 +1,4 @@
-"""The demo's book: two invented timepieces, three barrels, a list of springs around their sizes."""
+"""The demo's book: three invented timepieces, four barrels, a list of springs around their sizes."""
 
 from __future__ import annotations
 
@@ -11,9 +11,9 @@ from orderbook.locate import data_folder
 from orderbook.sheets.new_book import write_new_book
 
 BARREL, PIECE = "R-007-B1", "R-007"
-LISTED = 300
-# depth less clearance of the three barrels, mm; around them the book keeps what could go in, and what just does not
-_WIDTHS_MM = (37.65, 36.45, 2.98)
+# depth less clearance of the four barrels, mm; around them the book keeps what could go in, and what just does not
+_WIDTHS_MM = (37.65, 36.47, 2.98, 18.13)
+_FROM, _TO = 0.96, 1.02
 
 
 def demo_tables() -> dict[str, list[dict[str, Any]]]:
@@ -30,5 +30,5 @@ def write_demo_book(path: Path) -> None:
 def _listed(folder: Path) -> list[dict[str, Any]]:
     lists = sorted(folder.glob("supplier_*.csv"))
     catalogue = read_catalogue(lists).catalogue
-    near = [i for i, width in enumerate(catalogue.width_mm) if any(0.93 * w < width < 1.03 * w for w in _WIDTHS_MM)]
-    return catalogue_rows(catalogue, [near[round(k * (len(near) - 1) / (LISTED - 1))] for k in range(LISTED)])
+    near = [i for i, mm in enumerate(catalogue.width_mm) if any(_FROM * w < mm < _TO * w for w in _WIDTHS_MM)]
+    return catalogue_rows(catalogue, near)

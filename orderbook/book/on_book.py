@@ -11,7 +11,7 @@ from orderbook.errors import error
 
 if TYPE_CHECKING:
     from orderbook.barrel.sizing import Sizing
-    from orderbook.choosing.ranking import Considered
+    from orderbook.choosing.considering import Considered
 
 
 def sizing_in(path: Path, barrel: str, *, write: bool = False) -> Sizing:

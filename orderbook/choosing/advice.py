@@ -7,15 +7,15 @@ from typing import Any, Literal
 
 from orderbook.barrel.barrel import Barrel
 from orderbook.catalogue import Catalogue, CatalogueReading
-from orderbook.choosing.belief import Belief
+from orderbook.choosing.belief import Belief, start_belief
 from orderbook.choosing.bench import Bench
+from orderbook.choosing.considering import Considered, consider
 from orderbook.choosing.evidence import weigh
 from orderbook.choosing.grading import HOLD_BACK, Grading, grading_of
 from orderbook.choosing.options import Options, SpringAtHand
-from orderbook.choosing.ranking import Considered, consider
-from orderbook.choosing.trial_evidence import evidence_of, start_of
+from orderbook.choosing.seen import evidence_of
 
-Action = Literal["keep", "fit", "order", "rod test", "look elsewhere", "nothing"]
+Action = Literal["keep", "set up", "fit", "order", "rod test", "look elsewhere", "nothing"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,11 +50,10 @@ def after_trial(
 ) -> AfterTrial:
     """Answer the last verdict of a barrel: keep, fit the next, order, make a rod test, or look elsewhere.
 
-    `in_hand` are springs of the order that have not been tried; they count as the drawer's. Without options another
-    order costs the wait, as where something has been sent for already (`Options.sent_before`).
+    `in_hand` are springs of the order that have not been tried; they count as the drawer's.
     Raises: ValueError if nothing was tried; OrderbookError as `grade`.
     """
-    options = options or Options(sent_before=True)
+    options = options or Options()
     options = replace(options, drawer=(*options.drawer, *in_hand))
     return advice_on(consider(barrel, springs, options))
 
@@ -67,8 +66,8 @@ def advice_on(c: Considered) -> AfterTrial:
     if not c.bench.tried:
         raise ValueError("no spring was tried in this barrel")
     last = c.bench.tried[-1]
-    seen, _ = evidence_of(replace(c.bench, tried=c.bench.tried[:-1]), c.yardstick)
-    before = weigh(start_of(c.bench, c.options.spread)[0], seen).belief
+    earlier = evidence_of(c.bench, c.scale, c.tried[:-1])[0]
+    before = weigh(start_belief(c.start.median, c.start.spread), earlier, c.scale.needed_load()).belief
     grading = grading_of(c)
     if last.verdict == "ran well" and not c.weighed.contradicts:
         words = f"Keep {last.said or 'it'}: the first that runs well is the one."
@@ -78,6 +77,8 @@ def advice_on(c: Considered) -> AfterTrial:
 
 def _action(grading: Grading) -> Action:
     c = grading.considered
+    if grading.first_action:
+        return "set up"
     if any(f.code in HOLD_BACK for f in grading.findings) and not c.options.even_so:
         return "look elsewhere"
     if not grading.fittings:

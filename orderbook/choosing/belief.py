@@ -12,11 +12,8 @@ from orderbook.errors import error
 
 Floats = NDArray[np.float64]
 
-CELLS = 2400  # cells of about 0.1 %
-LOWEST, HIGHEST = 0.3, 3.3  # the grid's ends, as multiples of the reference's drive
-START_MEDIAN = 1 / 1.3  # the maker left a margin of about 30 %: common practice, no source
-SPREAD_RUN_KNOWN = 0.20  # turns used are known, or a spring survives: common practice, no source
-SPREAD_RULE_ONLY = 0.30  # only a ratio rule speaks
+CELLS = 3200  # cells of just under 0.1 %
+LOWEST, HIGHEST = 0.15, 3.3  # the grid's ends, as multiples of the reference's drive
 
 
 @cache
@@ -24,7 +21,7 @@ def cell_edges() -> Floats:
     """Edges of the belief's cells, in x = ln(index / 100); one more than there are cells.
 
     >>> len(cell_edges())
-    2401
+    3201
     """
     edges = np.linspace(np.log(LOWEST), np.log(HIGHEST), CELLS + 1)
     edges.setflags(write=False)
@@ -43,9 +40,8 @@ def cell_middles() -> Floats:
 class Belief:
     """Probability of each cell of the grid; the probabilities add up to one.
 
-    >>> start = start_belief()
-    >>> round(start.median_index)
-    77
+    >>> round(start_belief(65.0, 0.25).median_index)
+    65
     """
 
     p: Floats
@@ -81,20 +77,22 @@ class Belief:
         return self.quantile((1 - share) / 2), self.quantile((1 + share) / 2)
 
 
-def start_belief(median: float = START_MEDIAN, spread: float = SPREAD_RUN_KNOWN) -> Belief:
-    """Belief before any evidence: log-normal about `median` (of the reference's drive).
+def start_belief(median: float, spread: float) -> Belief:
+    """Belief before any evidence: log-normal about a median.
 
-    p(x) ∝ exp(−(x − ln median)² / (2 spread²))
+    p(x) ∝ exp(−(x − ln(median/100))² / (2 spread²))
 
-    Parameters: median as a fraction of the reference's drive; spread as a fraction (0.2 = 20 %).
+    Parameters: median in per cent of the reference's drive; spread as a fraction (0.25 = 25 %).
     Returns: Belief.
-    Raises: OrderbookError(code="spread_not_sensible") unless 0.01 ≤ spread ≤ 1.
-    Source: common practice, no source.
+    Raises: OrderbookError(spread_not_sensible | need_not_sensible) unless 0.01 ≤ spread ≤ 1 and 15 < median < 330.
+    Source: where the two come from is said by `orderbook.barrel.practice`.
 
-    >>> low, high = start_belief().interval_index()
+    >>> low, high = start_belief(65.0, 0.25).interval_index()
     >>> round(low), round(high)
-    (55, 107)
+    (43, 98)
     """
     if not 0.01 <= spread <= 1:
         raise error("spread_not_sensible", where="⟨spread⟩", saw=f"{spread:g}")
-    return Belief(np.exp(-((cell_middles() - np.log(median)) ** 2) / (2 * spread**2)))
+    if not 100 * LOWEST < median < 100 * HIGHEST:
+        raise error("need_not_sensible", where="⟨need⟩", saw=f"{median:g}")
+    return Belief(np.exp(-((cell_middles() - np.log(median / 100)) ** 2) / (2 * spread**2)))

@@ -1,4 +1,4 @@
-"""What the choice needs to know of one barrel on the bench: sizes, run, and what was tried in it."""
+"""What the choice needs to know of one barrel on the bench: sizes, run, and what was fitted and tried in it."""
 
 from __future__ import annotations
 
@@ -6,7 +6,8 @@ from dataclasses import dataclass, replace
 
 from orderbook.barrel import springs_seen
 from orderbook.barrel.barrel import Barrel
-from orderbook.barrel.modelling import Model, model_of, wider_than_barrel
+from orderbook.barrel.modelling import Model, model_of, turns_left_on_cone, wider_than_barrel
+from orderbook.barrel.practice import movement_of
 from orderbook.barrel.rods import RodNeed, rod_need
 from orderbook.errors import Finding, finding
 from orderbook.mechanics import FLOW_STRESS_MPA, MODULUS_MPA, Run, spring_length
@@ -22,7 +23,9 @@ class TriedStrip:
     """A spring that was in this barrel, and how it did.
 
     `verdict` is a word of `choosing.evidence` ("too weak", "never ran", "stopped", "ran well", "too strong") or ""
-    if nothing was said; `after_turns` are the barrel turns run off when it stopped. `said` is how the user put it.
+    if nothing was said; `after_turns` are the barrel turns run off when it stopped; `set_up_turns` the set-up it had,
+    counted from where the run ends, None where it was not noted. `said` is how the user put it, `label` its number in
+    a book, and `gone` that it can no longer be fitted.
     """
 
     width_mm: float
@@ -33,13 +36,18 @@ class TriedStrip:
     strength_u_mm: float = TOLERANCE_MM / 3**0.5
     flow_stress_u: float = OLD_FLOW_STRESS
     said: str = ""
+    set_up_turns: float | None = None
+    label: str = ""
+    gone: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class Bench:
     """One barrel: sizes in mm, the widest strip that goes in, its run, and all that was seen.
 
-    `run_known` is false where the turns used come from a rule of thumb only.
+    `run_known` is false where the turns used come from a rule of thumb only; `left_on_cone` are barrel turns of chain
+    still on the fusee where the run ends; `movement` is watch or clock, and `movement_said` how that is known.
+    `originals` are springs that the maker fitted.
     """
 
     bore_mm: float
@@ -54,6 +62,11 @@ class Bench:
     end: str = ""
     tried: tuple[TriedStrip, ...] = ()
     rods: tuple[RodNeed, ...] = ()
+    movement: str = "watch"
+    movement_said: str = ""
+    train: str = "going"
+    originals: tuple[TriedStrip, ...] = ()
+    left_on_cone: float = 0.0
 
 
 def bench_of(barrel: Barrel) -> tuple[Bench, tuple[Finding, ...]]:
@@ -66,6 +79,7 @@ def bench_of(barrel: Barrel) -> tuple[Bench, tuple[Finding, ...]]:
         barrel.needs("bore", "arbor", "depth")
         raise AssertionError("unreachable")
     steel = model.material
+    movement, how = movement_of(barrel)
     bench = Bench(
         barrel.bore.value,
         barrel.arbor.value,
@@ -77,7 +91,13 @@ def bench_of(barrel: Barrel) -> tuple[Bench, tuple[Finding, ...]]:
         barrel.fill,
         end=barrel.end,
         run_known=not model.used_assumed or bool(barrel.originals or barrel.trials),
+        end=barrel.end,
         tried=tuple(_tried(barrel, model, one) for one in barrel.trials),
+        movement=movement,
+        movement_said=how,
+        train=barrel.train,
+        originals=tuple(_tried(barrel, model, one) for one in barrel.originals),
+        left_on_cone=turns_left_on_cone(barrel),
     )
     told = rod_need(barrel, model)
     return replace(bench, rods=(told,) if told else ()), (*model.findings, *_not_placed(barrel))
@@ -98,7 +118,20 @@ def _tried(barrel: Barrel, model: Model, one: springs_seen.Tried | springs_seen.
         "" if (verdict == "stopped" and turns is None) or wider_than_barrel(barrel, one.width_mm) else verdict,
         turns,
         said=one.text,
+        set_up_turns=_set_up_of(barrel, model, one),
+        label=getattr(one, "label", ""),
+        gone=getattr(one, "gone", False),
     )
+
+
+def _set_up_of(barrel: Barrel, model: Model, one: springs_seen.Tried | springs_seen.SpringSeen) -> float | None:
+    """Set-up a spring had, from where the run ends: as noted with its trial, else as recorded of the barrel."""
+    if not model.run.from_run_down:
+        return None
+    noted = getattr(one, "set_up_turns", None)
+    recorded = barrel.set_up.value if barrel.set_up else None
+    found = recorded if noted is None else noted
+    return None if found is None else found + turns_left_on_cone(barrel)
 
 
 def _stopped_after(barrel: Barrel, model: Model, one: springs_seen.Tried | springs_seen.SpringSeen) -> float | None:

@@ -1,38 +1,39 @@
-"""The springs that go in, with what each would cost: one list of candidates from suppliers and drawer."""
+"""The springs that may be proposed, with what each would cost: one list of candidates from suppliers and at hand."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
-from orderbook.barrel.springs_seen import spring_said
+from orderbook.barrel.words import end_kind
 from orderbook.catalogue import Catalogue
+from orderbook.choosing.belief import Floats
 from orderbook.choosing.bench import NEW_FLOW_STRESS, OLD_FLOW_STRESS, Bench
-from orderbook.choosing.evidence import Evidence
-from orderbook.choosing.fitting import Fits, Strips, Unfit, Yardstick, fit, strips_of
+from orderbook.choosing.evidence import TOO_WEAK, Weighed
+from orderbook.choosing.fitting import Fits, Scale, Strips, Unfit, fit, strips_of
+from orderbook.choosing.limits import Limits, limits, stops
 from orderbook.choosing.options import PLACES, Options, SpringAtHand
-from orderbook.choosing.postage import DRAWER, Terms
-from orderbook.choosing.springs import Springs, springs
-from orderbook.choosing.supplier_terms import counted_as, in_suppliers_money, terms_of
-from orderbook.choosing.weights import Weights, default_weights
-from orderbook.errors import Finding, OrderbookError, error, finding
+from orderbook.choosing.postage import DRAWER, Terms, counted_as, in_suppliers_money, terms_of
+from orderbook.choosing.prices import currency_of, least_order_out_of_reach, paid_for, prices_of, without_rate
+from orderbook.choosing.seen import TriedSpring
+from orderbook.choosing.springs import Flags, Springs, Whole, springs
+from orderbook.errors import Finding, error, finding
 from orderbook.measures.exchange import Rates
 from orderbook.measures.money import Money
 
 DRAWER_NAME = "drawer"
-TRIED = "tried"  # why a spring is not offered: it drives no more than one that was too weak
-SAME_DRIVE = 1e-3  # of the logarithm of the index: a cell of the grid
+TRIED, LIMIT = "tried", "limit"  # why a spring that goes in is not offered: by what was tried, by the plan's limits
 
 
 @dataclass(frozen=True, slots=True)
 class Offer:
-    """Candidates: the list (drawer springs at its end), which rows go in, and their prices in the book's currency.
+    """Candidates: the list (springs at hand at its end), which rows go in, and their prices in the book's currency.
 
-    `price` has one entry a spring that goes in, Money or None where it is assumed; `springs` and `terms` are the
-    same for the choice, `names` the suppliers in the order of `terms`.
+    `price` has one entry a spring that may be proposed, Money or None where it is assumed; `springs` and `terms` are
+    the same for the choice, `names` the suppliers in the order of `terms`, `ends` the kind of each spring's end.
+    `only_too_strong` says that all of them load more than the strongest useful spring.
     """
 
     catalogue: Catalogue
@@ -41,12 +42,17 @@ class Offer:
     springs: Springs
     terms: tuple[Terms, ...]
     names: tuple[str, ...]
-    lead_days: tuple[float, ...]
     price: tuple[Money | None, ...]
+    ends: tuple[str, ...]
     currency: str
     median_price: float
     findings: tuple[Finding, ...]
     at_hand: tuple[SpringAtHand, ...] = ()
+    only_too_strong: bool = False
+
+    def __len__(self) -> int:
+        """Number of springs that may be proposed."""
+        return len(self.fits)
 
     def row(self, spring: int) -> dict[str, Any]:
         """The list row of a candidate."""
@@ -67,61 +73,101 @@ class Offer:
         one = self.owned(spring)
         return one.place if one else "list"
 
+    def left_out_by(self, measure: str) -> bool:
+        """Whether springs that go in are not offered for this reason."""
+        return any(one.measure == measure for one in self.unfit)
+
+
+@dataclass(frozen=True, slots=True)
+class Listed:
+    """A list with the springs at hand at its end, and which of them go in."""
+
+    whole: Catalogue
+    at_hand: tuple[SpringAtHand, ...]
+    owned: Flags
+    fits: Fits
+    unfit: tuple[Unfit, ...]
+
+
+def listed_in(
+    bench: Bench, catalogue: Catalogue, options: Options, scale: Scale, tried: tuple[TriedSpring, ...] = ()
+) -> Listed:
+    """Sort the list and the springs at hand into what goes in and what does not."""
+    at_hand = _not_failed(options, tried)
+    whole, owned = _with_drawer(catalogue, at_hand)
+    return Listed(whole, at_hand, owned, *fit(bench, _strips(whole, at_hand, owned), scale.yardstick))
+
 
 def offer_of(
-    bench: Bench, catalogue: Catalogue, options: Options, yardstick: Yardstick, failed: Evidence | None = None
+    bench: Bench,
+    listed: Listed,
+    options: Options,
+    scale: Scale,
+    weighed: Weighed,
+    tried: tuple[TriedSpring, ...] = (),
 ) -> Offer:
-    """Sort the list into what goes in and what does not, and price what does.
+    """Sort what goes in into what may be proposed and what not, and price what may.
 
-    `failed` is the strongest spring that was too weak: none that drives no more is offered, unless it is asked for.
     Raises: OrderbookError(code="never_from_all" | "currency_not_known" | …).
     """
-    whole, owned = _with_drawer(catalogue, options)
-    fits, unfit = fit(bench, _strips(whole, options, owned), yardstick)
-    currency, findings = _currency(whole.take(fits.row), options)
-    rates = options.rates or Rates(currency)
-    rates = Rates(currency, rates.rates)
-    prices, no_rate = _prices(whole, fits.row, currency, rates, options)
+    whole, owned, fits, unfit = listed.whole, listed.owned, listed.fits, listed.unfit
+    currency, findings = currency_of(whole.take(fits.row), options)
+    rates = Rates(currency, options.rates.rates if options.rates else ())
+    prices, no_rate = prices_of(whole, fits.row, currency, rates, options)
     can_be_had, reasons = _can_be_had(whole, fits.row, owned, no_rate, options, rates)
-    if failed is not None and not options.even_so:
-        weaker = _no_stronger(whole, fits, failed, options) & can_be_had
-        verdict = "never ran" if failed.kind == "never ran" else "was too weak"
-        says = f"drives no more than {spring_said(failed.what)}, which {verdict}"
-        reasons += [Unfit(row, TRIED, 0.0, "", says, float("inf")) for row in fits.row[weaker].tolist()]
-        can_be_had &= ~weaker
-    unfit = tuple(sorted([*unfit, *reasons], key=lambda u: (u.far, u.row)))
+    paid, median, is_priced = paid_for(prices, owned[fits.row])
+    held = _within_limits(whole, fits, scale, tried, options, can_be_had)
+    reasons += [
+        Unfit(int(fits.row[place]), TRIED if held.by_trial[place] else LIMIT, 0.0, "", held.why_not[place], np.inf)
+        for place in np.flatnonzero(~held.may & can_be_had).tolist()
+    ]
     findings += _never_from_nobody(whole, options)
+    may = held.may & can_be_had
     if no_rate.any():
-        findings += (_without_rate(whole, fits.row[no_rate], currency, everything=not can_be_had.any()),)
-    fits = _taken(fits, can_be_had)
-    had = tuple(price for price, kept in zip(prices, can_be_had, strict=True) if kept)
-    return _priced(whole, owned, fits, unfit, had, currency, rates, options, findings)
-
-
-def weights_of(offer: Offer, options: Options) -> Weights:
-    """The weights in money: the usual multiples of the median price, or what the user says."""
-    given = {("overpower" if name == "lambda" else name): value for name, value in options.weights.items()}
-    if not options.weights_currency:
-        return default_weights(offer.median_price, **given)
-    usual = default_weights(offer.median_price)
-    rates = Rates(offer.currency, options.rates.rates if options.rates else ())
-    money = {
-        name: value if name == "kept" else float(_converted(value, options.weights_currency, rates))
-        for name, value in given.items()
-    }
-    return Weights(**({name: getattr(usual, name) for name in Weights.__slots__} | money))
-
-
-def limit_of(offer: Offer, options: Options) -> float:
-    """Most this order may cost, in minor units; infinite if nothing was said."""
-    if not options.at_most:
-        return float("inf")
-    if not offer.currency:
-        raise error("at_most_without_prices", where="⟨at_most⟩", saw=options.at_most)
-    amount, _, currency = options.at_most.strip().partition(" ")
-    money = Money.parse(amount, currency.strip() or offer.currency, where="⟨at_most⟩")
-    rates = Rates(offer.currency, options.rates.rates if options.rates else ())
-    return float(rates.convert(money, where="⟨at_most⟩").minor)
+        findings += (without_rate(whole, fits.row[no_rate], currency, everything=not can_be_had.any()),)
+    unfit = tuple(sorted([*unfit, *reasons], key=lambda u: (u.far, u.row)))
+    chosen = np.flatnonzero(may)
+    fits, mine = fits.take(chosen), owned[fits.row[chosen]]
+    own_price = [prices[i] for i in chosen.tolist()]
+    missing = sum(p is None for p in own_price)
+    if missing:
+        findings += (finding("price_assumed", where="price", saw=f"{missing} of {len(fits)} springs have no price"),)
+    names = tuple(dict.fromkeys(str(s) for s in whole.supplier[fits.row][~mine]))
+    terms, about_terms = terms_of(names, rates, options, known_prices=is_priced)
+    numbers = {name: i for i, name in enumerate(names)}
+    supplier = [len(names) if o else numbers[str(s)] for s, o in zip(whole.supplier[fits.row], mine, strict=True)]
+    ends = tuple(end_kind(str(text)) for text in whole.end[fits.row])
+    made = springs(
+        fits.drive_index,
+        fits.load_index,
+        paid[chosen],
+        listed=_listed(whole, fits.row, paid[chosen], currency if is_priced else "", options, rates),
+        supplier=supplier,
+        pieces=whole.pack[fits.row],
+        owned=mine,
+        width_mm=np.round(whole.width_mm[fits.row], 2),
+        lacks=fits.lacks,
+        end=_numbered(ends),
+        cut=~np.isnan(fits.trim_to_mm),
+        new_end=_of_another_kind(ends, bench.end),
+        stops=stops(fits, weighed, even_so=options.even_so),
+    )
+    reachable = (_reachable(one, made.listed[made.supplier == i], options.most) for i, one in enumerate(terms))
+    return Offer(
+        whole,
+        fits,
+        unfit,
+        made,
+        (*reachable, DRAWER),
+        (*names, DRAWER_NAME),
+        tuple(own_price),
+        ends,
+        currency if is_priced else "",
+        median,
+        findings + about_terms,
+        listed.at_hand,
+        held.only_too_strong,
+    )
 
 
 def must_of(offer: Offer, options: Options) -> tuple[int, ...]:
@@ -162,18 +208,20 @@ def _where_it_is(offer: Offer, wanted: str) -> str:
     return "no spring of that item in the lists"
 
 
-def _converted(value: float, currency: str, rates: Rates) -> int:
-    return rates.convert(Money.parse(f"{value:.6f}".rstrip("0").rstrip("."), currency), where="weights").minor
+def _not_failed(options: Options, tried: tuple[TriedSpring, ...]) -> tuple[SpringAtHand, ...]:
+    """Springs at hand but those that were too weak here: what more of set-up would give them is told apart."""
+    failed = {one.spring.label for one in tried if one.spring.verdict in (*TOO_WEAK, "stopped")} - {""}
+    return tuple(d for d in options.drawer if not failed & {d.label, d.order})
 
 
-def _with_drawer(catalogue: Catalogue, options: Options) -> tuple[Catalogue, NDArray[np.bool_]]:
-    drawer = options.drawer
+def _with_drawer(catalogue: Catalogue, drawer: tuple[SpringAtHand, ...]) -> tuple[Catalogue, Flags]:
     own = Catalogue.of(
         supplier=[d.place for d in drawer],
         item=[d.label for d in drawer],
         width_mm=[d.width_mm for d in drawer],
         strength_mm=[d.strength_mm for d in drawer],
         length_mm=[d.length_mm for d in drawer],
+        end=[d.end for d in drawer],
         price_minor=[d.price.minor if d.price else -1 for d in drawer],
         currency=[d.price.currency if d.price else "" for d in drawer],
     )
@@ -181,111 +229,49 @@ def _with_drawer(catalogue: Catalogue, options: Options) -> tuple[Catalogue, NDA
     return Catalogue.concat([catalogue, own]), owned
 
 
-def _strips(whole: Catalogue, options: Options, owned: NDArray[np.bool_]) -> Strips:
+def _strips(whole: Catalogue, drawer: tuple[SpringAtHand, ...], owned: Flags) -> Strips:
     strips = strips_of(whole)
     old = np.zeros(len(whole), dtype=bool)
-    old[owned] = [not one.is_new for one in options.drawer]
+    old[owned] = [not one.is_new for one in drawer]
     strips.flow_stress_u[:] = np.where(old, OLD_FLOW_STRESS, NEW_FLOW_STRESS)
     return strips
 
 
-def _currency(fitting: Catalogue, options: Options) -> tuple[str, tuple[Finding, ...]]:
-    """The book's currency: as given, else the commonest among the springs that go in."""
-    if options.currency:
-        return options.currency.upper(), ()
-    priced = [c for c, p in zip(fitting.currency, fitting.price_minor.tolist(), strict=True) if c and p >= 0]
-    kinds = sorted(set(priced), key=lambda c: (-priced.count(c), c))
-    if len(kinds) < 2:
-        return (kinds[0] if kinds else ""), ()
-    return kinds[0], (finding("currency_assumed", where="⟨currency⟩", saw=f"prices in {', '.join(kinds)}"),)
-
-
-def _prices(
-    whole: Catalogue, rows: NDArray[np.intp], currency: str, rates: Rates, options: Options
-) -> tuple[list[Money | None], NDArray[np.bool_]]:
-    """Price of each row in the book's currency, None if missing; and which have a price but no rate."""
-    prices: list[Money | None] = []
-    no_rate = np.zeros(len(rows), bool)
-    known: dict[tuple[int, str], Money | None] = {}
-    for place, row in enumerate(rows.tolist()):
-        minor, terms = int(whole.price_minor[row]), options.supplier(str(whole.supplier[row]))
-        own = str(whole.currency[row]) or (terms.currency if terms else currency)
-        if minor < 0 or not own:
-            prices.append(None)
-            continue
-        if (minor, own) not in known:
-            known[minor, own] = _converted_if_rated(Money(minor, own), rates)
-        prices.append(known[minor, own])
-        no_rate[place] = prices[-1] is None
-    return prices, no_rate
-
-
-def _converted_if_rated(money: Money, rates: Rates) -> Money | None:
-    try:
-        return rates.convert(money)
-    except OrderbookError as problem:
-        if problem.code != "rate_missing":
-            raise
-        return None
-
-
 def _can_be_had(
-    whole: Catalogue,
-    rows: NDArray[np.intp],
-    owned: NDArray[np.bool_],
-    no_rate: NDArray[np.bool_],
-    options: Options,
-    rates: Rates,
-) -> tuple[NDArray[np.bool_], list[Unfit]]:
+    whole: Catalogue, rows: Whole, owned: Flags, no_rate: Flags, options: Options, rates: Rates
+) -> tuple[Flags, list[Unfit]]:
     never = {name.strip().casefold() for name in options.never_from}
     keep, reasons = np.ones(len(rows), bool), []
-    too_small = _least_order_out_of_reach(whole, rows, options, rates)
+    too_small = least_order_out_of_reach(whole, rows, options, rates)
     for place, row in enumerate(rows.tolist()):
         supplier = str(whole.supplier[row])
+        says = ""
         if supplier.casefold() in never and not owned[row]:
-            keep[place] = False
-            reasons.append(Unfit(row, "supplier", 1.0, "", f"never from {supplier}, as you asked", 0.0))
+            measure, says = "supplier", f"never from {supplier}, as you asked"
         elif whole.stock[row] == 0:
-            keep[place] = False
-            reasons.append(Unfit(row, "stock", 1.0, "", "goes in, but none in stock", 0.0))
+            measure, says = "stock", "goes in, but none in stock"
         elif (name := supplier.casefold()) in too_small:
-            keep[place] = False
+            measure = "least order"
             says = f"goes in, but {options.most} springs stay below the least order of {too_small[name]}"
-            reasons.append(Unfit(row, "least order", 1.0, "", says, 0.0))
         elif no_rate[place]:
+            measure, says = "price", f"goes in, but no rate for {whole.currency[row]}"
+        if says:
             keep[place] = False
-            reasons.append(Unfit(row, "price", 1.0, "", f"goes in, but no rate for {whole.currency[row]}", 0.0))
+            reasons.append(Unfit(row, measure, 1.0, "", says, 0.0))
     return keep, reasons
 
 
-def _no_stronger(whole: Catalogue, fits: Fits, failed: Evidence, options: Options) -> NDArray[np.bool_]:
-    """Which springs drive no more than the one that failed, and were not asked for by name."""
-    names = [(str(whole.supplier[row]), str(whole.item[row])) for row in fits.row.tolist()] if options.must else []
-    named = np.zeros(len(fits.row), dtype=bool)
-    named[: len(names)] = [any(is_meant(one, *name) for one in options.must) for name in names]
-    return np.asarray((np.log(fits.drive_index / 100) <= failed.at + SAME_DRIVE) & ~named)
-
-
-def _least_order_out_of_reach(
-    whole: Catalogue, rows: NDArray[np.intp], options: Options, rates: Rates
-) -> dict[str, Money]:
-    """Suppliers whose least order even the dearest springs that go in do not make up."""
-    found: dict[str, Money] = {}
-    listed = in_suppliers_money(whole, rows, options, rates)
-    for name in dict.fromkeys(str(s) for s in whole.supplier[rows]):
-        terms = options.supplier(name)
-        least = terms.postage.minimum_order if terms else None
-        prices = np.sort(listed[whole.supplier[rows] == name])[-options.most :]
-        if least is not None and not np.isnan(prices).any() and prices.sum() < least.minor:
-            found[name.casefold()] = least
-    return found
-
-
-def _without_rate(whole: Catalogue, rows: NDArray[np.intp], currency: str, *, everything: bool) -> Finding:
-    who = sorted({f"{whole.supplier[r]} ({whole.currency[r]})" for r in rows.tolist()})
-    code = "no_rate_for_any" if everything else "no_rate_for_supplier"
-    saw = f"{len(rows)} springs of {', '.join(who)} go in but have no price in {currency}"
-    return finding(code, where="⟨rates⟩", saw=saw)
+def _within_limits(
+    whole: Catalogue, fits: Fits, scale: Scale, tried: tuple[TriedSpring, ...], options: Options, can_be_had: Flags
+) -> Limits:
+    """The limits of the plan; what was asked for by name is let in, and where the user insists, what was too weak."""
+    known = () if options.even_so else tried
+    held = limits(fits, scale.reference, known, can_be_had)
+    if not options.must:
+        return held
+    names = [(str(whole.supplier[row]), str(whole.item[row])) for row in fits.row.tolist()]
+    named = np.array([any(is_meant(one, *name) for one in options.must) for name in names], dtype=bool)
+    return replace(held, may=held.may | named)
 
 
 def _never_from_nobody(whole: Catalogue, options: Options) -> tuple[Finding, ...]:
@@ -301,63 +287,18 @@ def _never_from_nobody(whole: Catalogue, options: Options) -> tuple[Finding, ...
     )
 
 
-def _taken(fits: Fits, rows: NDArray[np.bool_]) -> Fits:
-    return Fits(*(getattr(fits, name)[rows] for name in Fits.__slots__))
+def _numbered(ends: tuple[str, ...]) -> list[int]:
+    kinds = {kind: number for number, kind in enumerate(sorted(set(ends)))}
+    return [kinds[kind] for kind in ends]
 
 
-def _priced(
-    whole: Catalogue,
-    owned: NDArray[np.bool_],
-    fits: Fits,
-    unfit: tuple[Unfit, ...],
-    prices: tuple[Money | None, ...],
-    currency: str,
-    rates: Rates,
-    options: Options,
-    findings: tuple[Finding, ...],
-) -> Offer:
-    mine = owned[fits.row]
-    known = np.array([p.minor for p, o in zip(prices, mine, strict=True) if p is not None and not o], dtype=float)
-    median = float(np.median(known)) if len(known) and np.median(known) > 0 else 1.0
-    if not len(known):  # costs are multiples of a median that is not known: what the drawer cost cannot be compared
-        prices = (None,) * len(prices)
-    paid = np.array([median if p is None else float(p.minor) for p in prices])
-    names = tuple(dict.fromkeys(str(s) for s in whole.supplier[fits.row][~mine]))
-    terms, lead, about_terms = terms_of(names, rates, options, known_prices=len(known) > 0)
-    numbers = {name: i for i, name in enumerate(names)}
-    supplier = [len(names) if o else numbers[str(s)] for s, o in zip(whole.supplier[fits.row], mine, strict=True)]
-    listed = _listed(whole, fits.row, paid, currency, options, rates)
-    if assumed := sum(p is None for p in prices):
-        findings += (finding("price_assumed", where="price", saw=f"{assumed} of {len(fits)} springs have no price"),)
-    made = springs(
-        fits.drive_index,
-        fits.load_index,
-        paid,
-        listed=listed,
-        supplier=supplier,
-        pieces=whole.pack[fits.row],
-        owned=mine,
-    )
-    reachable = (_reachable(one, made.listed[made.supplier == i], options.most) for i, one in enumerate(terms))
-    return Offer(
-        whole,
-        fits,
-        unfit,
-        made,
-        (*reachable, DRAWER),
-        (*names, DRAWER_NAME),
-        (*(lead_of if lead_of is not None else 7.0 for lead_of in lead), 0.0),
-        prices,
-        currency if len(known) else "",
-        median,
-        findings + about_terms,
-        options.drawer,
-    )
+def _of_another_kind(ends: tuple[str, ...], wanted: str) -> list[bool]:
+    """Which ends must be made anew: of a kind that is told, and is not the one the barrel wants."""
+    kind = end_kind(wanted)
+    return [bool(kind) and bool(end) and end != kind for end in ends]
 
 
-def _listed(
-    whole: Catalogue, rows: NDArray[np.intp], paid: NDArray[np.float64], currency: str, options: Options, rates: Rates
-) -> NDArray[np.float64]:
+def _listed(whole: Catalogue, rows: Whole, paid: Floats, currency: str, options: Options, rates: Rates) -> Floats:
     """What each spring counts towards a supplier's thresholds; one without a price counts as what is assumed for it."""
     listed = in_suppliers_money(whole, rows, options, rates)
     for place in np.flatnonzero(np.isnan(listed)).tolist():
@@ -368,6 +309,8 @@ def _listed(
     return listed
 
 
-def _reachable(terms: Terms, listed: NDArray[np.float64], most: int) -> Terms:
+def _reachable(terms: Terms, listed: Floats, most: int) -> Terms:
+    if not len(listed):
+        return terms
     dearest = float(np.sort(listed)[-most:].sum())
     return terms.within_reach(float(listed.min()), dearest)

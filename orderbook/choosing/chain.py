@@ -1,48 +1,54 @@
-"""A plan followed to its end: what is ordered after what, and where the expected cost comes from.
+"""A plan followed to its end: what is ordered after what, where the expected cost comes from, and other ways of it.
 
 After every spring that fails there is one next thing to do, so a plan is one chain of orders that ends in giving up.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 
-from orderbook.choosing.belief import Belief, Floats, cell_middles
-from orderbook.choosing.followed_cost import waited_for
-from orderbook.choosing.overpower import Overpower, overpower
-from orderbook.choosing.rounds import Order, Plan
-from orderbook.choosing.table import Choice, chance_above, charged, ordered_cost
+from orderbook.choosing.belief import Floats
+from orderbook.choosing.objective import TERMS, Choice, excess, parts_due, used_by
+from orderbook.choosing.rounds import Order, Plan, Rule, best_plan
+from orderbook.choosing.table import chance_above
 
 BENCH_DAYS = 0.5  # one fitting: let down, open, fit, close, run; common practice, no source
-POST_DAYS = 7.0  # where a supplier's lead time is not known; common practice, no source
+TOO_STRONG = 1.25  # times the load that is needed, from which a spring is too strong; common practice, no source
+PARTS = tuple(dict.fromkeys(term.name for term in TERMS))
 
 
 @dataclass(frozen=True, slots=True)
 class Stage:
-    """One fitting on a chain: which order it belongs to, the chance that it is reached and that it is the one."""
+    """One fitting on a chain: which order it belongs to, the chance that it is reached and that it is the one.
+
+    `too_strong` is the part of `fits` where it loads 25 % and more above what is needed; `mean_overpower` how far it
+    loads above that, as a share, weighed with the chance that it is kept. `parts` is what this spring costs by term.
+    """
 
     order: int
     row: int
     reached: float
     fits: float
-    fitting: float
-    price: float
-    overpower: float
+    too_strong: float
     mean_overpower: float
+    parts: Mapping[str, float]
+
+    @property
+    def cost(self) -> float:
+        """What this spring costs on average."""
+        return sum(self.parts.values())
 
 
 @dataclass(frozen=True, slots=True)
 class PlanOutcome:
-    """The expected cost of a chain by what it is for; the parts add up to `cost`."""
+    """The expected cost of a chain by what it is for (`parts` add up to `cost`), and how it may end."""
 
     orders: tuple[Order, ...]
     stages: tuple[Stage, ...]
-    postage: float
-    delay: float
-    give_up: float
+    parts: Mapping[str, float]
     chance_of_a_fit: tuple[float, ...]
     chance_given_up: float
     chance_second_order: float
@@ -51,99 +57,92 @@ class PlanOutcome:
     @property
     def cost(self) -> float:
         """Expected cost over all rounds."""
-        return self.postage + self.delay + self.give_up + self.price + self.fitting + self.overpower
-
-    @property
-    def price(self) -> float:
-        """Expected loss on springs: those tried at their price, those not needed at what they do not keep."""
-        return sum(stage.price for stage in self.stages)
-
-    @property
-    def fitting(self) -> float:
-        """Expected bench time."""
-        return sum(stage.fitting for stage in self.stages)
-
-    @property
-    def overpower(self) -> float:
-        """Expected cost of the kept spring being stronger than the need."""
-        return sum(stage.overpower for stage in self.stages)
-
-    def parts(self) -> dict[str, float]:
-        """Return the cost by what it is for."""
-        names = ("price", "postage", "fitting", "overpower", "delay", "give_up")
-        return {name: getattr(self, name) for name in names}
+        return sum(self.parts.values())
 
 
 def chain(plan: Plan, first: Order) -> tuple[Order, ...]:
     """Orders of a plan that begins with `first`, each made when the one before has failed."""
-    orders, choice = [first] if first else [], plan.table.choice
-    sent = plan.sent or bool(first and waited_for(choice, first))
+    orders, offered = [first] if first else [], plan.table.choice.offered
     while orders and orders[-1]:
-        state = int(np.searchsorted(plan.table.edges, choice.offered.edge[orders[-1][-1]]))
-        following = plan.to_go.order_later[state] if sent else plan.to_go.order_fresh[state]
-        sent = sent or bool(following and waited_for(choice, following))
-        orders.append(following)
+        state = int(np.searchsorted(plan.table.edges, offered.edge[orders[-1][-1]]))
+        orders.append(plan.to_go.order[state] if state < len(plan.to_go.order) else ())
     return tuple(order for order in orders if order)
 
 
-def account(
-    choice: Choice, orders: Sequence[Order], lead_days: Sequence[float] | None = None, *, sent_before: bool = False
-) -> PlanOutcome:
+def account(choice: Choice, orders: Sequence[Order]) -> PlanOutcome:
     """Expected cost of following `orders` one after the other, then giving up, by what it is for.
 
-    `sent_before`: something has been sent for already, so that every sending here costs the delay.
-    Days: a spring's fitting takes half a day; an order the longest lead time of its suppliers.
+    Days: a spring's fitting takes half a day; an order the days of the slowest of its suppliers.
     """
     above = chance_above(choice.belief)
-    weights = choice.weights
-    kept = overpower(choice.belief, weights.overpower, weights.give_up)
-    postage = delay = days = 0.0
+    parts = dict.fromkeys(PARTS, 0.0)
     stages: list[Stage] = []
     fits: list[float] = []
-    state, sent, second = 0, int(sent_before), 0.0
+    days, second, sent_for, state = 0.0, 0.0, 0, 0
     for number, order in enumerate(orders):
         chance, begun = float(above[state]), state
-        postage += charged(choice, order) * chance
-        if waited_for(choice, order):
-            sent += 1
-            delay += weights.delay * chance * (sent > 1)
-            second = chance if sent == 2 else second
-            days += chance * _longest(choice, order, lead_days)
+        used, worth = used_by(choice, order)
+        _add(parts, parts_due(choice, "sent", used, worth), chance)
+        took = max((terms.days for terms, goes in zip(choice.terms, used.tolist(), strict=True) if goes), default=0.0)
+        if not choice.offered.owned[list(order)].all():
+            sent_for += 1
+            second = chance if sent_for == 2 else second
+        days += chance * took
         for row in order:
-            stages.append(_stage(choice, kept, above, number, row, begun, state))
+            stages.append(_stage(choice, above, number, row, begun, state))
+            _add(parts, stages[-1].parts, 1.0)
             state = int(choice.offered.edge[row])
         fits.append(float(above[begun] - above[state]) if begun else 1 - float(above[state]))
     days += BENCH_DAYS * sum(stage.reached for stage in stages)
     left = float(above[state])
-    give_up = weights.give_up * left
-    return PlanOutcome(tuple(orders), tuple(stages), postage, delay, give_up, tuple(fits), left, second, days)
+    _add(parts, parts_due(choice, "given up"), left)
+    return PlanOutcome(tuple(orders), tuple(stages), parts, tuple(fits), left, second, days)
 
 
-def _stage(choice: Choice, kept: Overpower, above: Floats, number: int, row: int, begun: int, state: int) -> Stage:
-    offered, weights = choice.offered, choice.weights
+def _add(parts: dict[str, float], more: Mapping[str, Floats | float], chance: float) -> None:
+    for name, value in more.items():
+        parts[name] += float(value) * chance
+
+
+def _stage(choice: Choice, above: Floats, number: int, row: int, begun: int, state: int) -> Stage:
+    offered, rows = choice.offered, np.array([row])
     edge, load = int(offered.edge[row]), float(offered.load[row])
     reached = float(above[state])
-    bought = float(ordered_cost(choice, np.array([row]))[0]) * float(above[begun])
-    used = weights.kept * float(offered.price[row]) / int(offered.pieces[row]) * reached
-    cost = kept.up_to(np.array([edge, state]), np.array([load, load]))
-    return Stage(
-        number,
-        row,
-        reached,
-        reached - float(above[edge]),
-        weights.trial * reached,
-        bought + used,
-        float(cost[0] - cost[1]),
-        mean_overpower(choice.belief, load, state, edge),
-    )
+    parts: dict[str, float] = {}
+    for due, chance in (("ordered", float(above[begun])), ("fitted", reached)):
+        for name, cost in parts_due(choice, due, rows).items():  # type: ignore[arg-type]
+            parts[name] = parts.get(name, 0.0) + float(cost[0]) * chance
+    for name, over in parts_due(choice, "kept").items():
+        cost = over.up_to(np.array([edge, state]), np.array([load, load]))
+        parts[name] = parts.get(name, 0.0) + float(cost[0] - cost[1])
+    cells = np.arange(state, edge)
+    over, p = excess(choice, cells, np.array(load)), choice.belief.p[cells]
+    too_strong = float(p[over >= TOO_STRONG - 1].sum())
+    fits = reached - float(above[edge])
+    return Stage(number, row, reached, fits, too_strong, float((over * p).sum()), parts)
 
 
-def mean_overpower(belief: Belief, load: float, after: int, edge: int) -> float:
-    """Mean of how far the load is above the need, as a fraction, weighted by the chance that this spring is kept."""
-    cells = slice(after, edge)
-    return float(np.sum(np.maximum(np.expm1(load - cell_middles()[cells]), 0) * belief.p[cells]))
+@dataclass(frozen=True, slots=True)
+class Policy:
+    """A way of ordering, in words, and its account."""
+
+    policy: str
+    account: PlanOutcome
 
 
-def _longest(choice: Choice, order: Order, lead_days: Sequence[float] | None) -> float:
-    waited = {s for s in choice.offered.supplier[list(order)].tolist() if choice.terms[s].waits}
-    return max(POST_DAYS if lead_days is None else float(lead_days[s]) for s in waited)
+def policies(plan: Plan) -> tuple[Policy, ...]:
+    """Outcome of the graded order sent for at once, of one spring at a time, and of its last stage held back.
+
+    One at a time is the best plan whose orders hold one spring each; it need not buy the same springs.
+    """
+    choice, order = plan.table.choice, plan.order
+    if not order:
+        return ()
+    told = [Policy("all at once", account(choice, chain(plan, order)))]
+    if len(order) > 2:
+        held = (order[:-1], order[-1:], *chain(plan, order)[1:])
+        told.append(Policy("the last one only if needed", account(choice, held)))
+    singly = best_plan(replace(choice, most=1), Rule(near_tie=0.0))
+    if singly.order:
+        told.append(Policy("one at a time", account(choice, chain(singly, singly.order))))
+    return tuple(told)

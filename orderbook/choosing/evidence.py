@@ -8,14 +8,15 @@ from math import erfc, exp, pi, sqrt
 
 import numpy as np
 
+from orderbook.barrel.practice import Share
 from orderbook.choosing.belief import CELLS, Belief, Floats, cell_edges, cell_middles
 from orderbook.errors import error
 
 WRONG = 0.03  # chance that a verdict is wrong: common practice, no source
-RAN_WELL_BELOW = 0.30  # a spring that ran well is at most this far above the need: common practice, no source
 OVERPOWER_MARGIN = 0.25  # a spring said to be too strong overpowers by at least this: common practice, no source
 LEAST_MASS = 0.01  # below this the evidence all but rules itself out
 MOST_DOUBT = 0.50  # more likely than not some verdict is wrong
+A_WATCH_LEAVES = Share(1.35, 0.15)  # the margin where none is told: a watch's, see `barrel.practice`
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,13 +25,15 @@ class Evidence:
 
     `kind` is one of KINDS; `at` is x = ln(index / 100) of the torque it speaks about (the spring's drive for
     "too weak" and "ran well", its greatest torque for "never ran", its load for "too strong", the torque at
-    that moment for "stopped", the need itself for "rod test"); `spread` is the standard uncertainty of x.
+    that moment for "stopped", the need itself for "rod test"); `spread` is the standard uncertainty of x. `margin` is
+    what springs of such movements have left over, by which a spring that ran well may lie above the need.
     """
 
     kind: str
     at: float
     spread: float
     what: str = ""
+    margin: Share = A_WATCH_LEAVES
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,13 +41,15 @@ class Weighed:
     """The belief after the evidence, and how well the evidence agrees with it and with itself.
 
     `mass_all_right` is what is left of the usual if no verdict is wrong (see `agreement`); `chance_one_is_wrong` that
-    at least one is.
+    at least one is. `right` is the start times the likelihoods with no verdict wrong, cell by cell.
     """
 
     belief: Belief
     mass: float
     mass_all_right: float
     chance_one_is_wrong: float
+    right: Floats
+    verdicts: int = 0
 
     @property
     def contradicts(self) -> bool:
@@ -52,33 +57,34 @@ class Weighed:
         return self.mass_all_right < LEAST_MASS or self.chance_one_is_wrong > MOST_DOUBT
 
 
-def weigh(start: Belief, seen: Sequence[Evidence], wrong: float = WRONG) -> Weighed:
+def weigh(start: Belief, seen: Sequence[Evidence], enough: Floats | None = None, *, wrong: float = WRONG) -> Weighed:
     """Belief after everything seen, in whatever order it was seen.
 
     p(x) ∝ start(x)·Π((1 − ε)·L(x) + ε·W), with ε the chance of a wrong verdict, L one of KINDS, and W how likely a
     wrong one says this: 1 for a verdict, and for a torque the same chance everywhere on the grid. The same verdict on
     the same spring counts once: the spring's own error does not change from one fitting to the next.
 
-    Parameters: start belief, the evidence, ε between 0 and 0.5.
+    Parameters: start belief, the evidence; enough, ln of the load of the just-sufficient strip at each cell, which
+    "too strong" is measured by (left out: as the drive); ε between 0 and 0.5.
     Returns: Weighed.
     Raises: OrderbookError(code="belief_without_mass") where nothing is left (only with ε = 0).
     Source: Bayes' rule; the margins are common practice, no source.
 
     >>> from orderbook.choosing.belief import start_belief
-    >>> after = weigh(start_belief(), [Evidence("too weak", np.log(0.70), 0.05)])
+    >>> after = weigh(start_belief(65.0, 0.25), [Evidence("too weak", np.log(0.70), 0.05)])
     >>> round(after.belief.median_index), after.contradicts
-    (83, False)
+    (80, False)
     """
     if not 0 <= wrong <= 0.5:
         raise error("wrong_verdicts_not_sensible", where="chance of a wrong verdict", saw=f"{wrong:g}")
     seen = each_once(seen)
     used, sure = start.p, start.p
     for one in seen:
-        right = likelihood(one)
+        right = likelihood(one, enough)
         used, sure = used * ((1 - wrong) * right + wrong * _if_wrong(one)), sure * right
     mass, all_right = float(np.sum(used)), float(np.sum(sure))
     doubt = 1 - (1 - wrong) ** len(seen) * all_right / mass if mass > 0 else 1.0
-    return Weighed(Belief(used), mass, agreement(start, seen), max(0.0, doubt))
+    return Weighed(Belief(used), mass, agreement(start, seen, enough), max(0.0, doubt), sure, len(seen))
 
 
 def each_once(seen: Sequence[Evidence]) -> tuple[Evidence, ...]:
@@ -93,7 +99,7 @@ def each_once(seen: Sequence[Evidence]) -> tuple[Evidence, ...]:
     return tuple(kept.values())
 
 
-def agreement(start: Belief, seen: Sequence[Evidence]) -> float:
+def agreement(start: Belief, seen: Sequence[Evidence], enough: Floats | None = None) -> float:
     """How much of the usual is left if all that was seen is right; below LEAST_MASS it contradicts itself.
 
     min(m·Σ q(x)·K(x − a) / max over b of Σ q(x)·K(x − b), P(χ² with n − 1 degrees ≥ Q)), with m = Σ start(x)·ΠL(x)
@@ -105,12 +111,12 @@ def agreement(start: Belief, seen: Sequence[Evidence]) -> float:
 
     >>> from orderbook.choosing.belief import start_belief
     >>> narrow = [Evidence("stopped", float(np.log(0.77)) + d, 0.01) for d in (-0.01, 0.01)]
-    >>> agreement(start_belief(), narrow) > 0.1
+    >>> agreement(start_belief(65.0, 0.25), narrow) > 0.1
     True
     """
     left = start.p
     for one in seen:
-        left = left if _is_torque(one) else left * likelihood(one)
+        left = left if _is_torque(one) else left * likelihood(one, enough)
     torques = [one for one in seen if _is_torque(one)]
     mass = float(np.sum(left))
     if not torques or mass <= 0:
@@ -129,7 +135,8 @@ def _share_of_the_most(left: Floats, at: float, spread: float) -> float:
     cells = min(int(6 * spread / width) + 1, CELLS)
     reach = np.arange(-cells, cells + 1)
     most = np.convolve(left, np.exp(-((reach * width / spread) ** 2) / 2), mode="full").max()
-    return min(1.0, float(np.sum(left * _need_is_about(middles, at, spread))) / float(most)) if most > 0 else 0.0
+    here = float(np.sum(left * np.exp(-(((middles - at) / spread) ** 2) / 2)))
+    return min(1.0, here / float(most)) if most > 0 else 0.0
 
 
 def chi_squared_above(value: float, degrees: int) -> float:
@@ -144,18 +151,19 @@ def chi_squared_above(value: float, degrees: int) -> float:
     return total
 
 
-def likelihood(seen: Evidence) -> Floats:
+def likelihood(seen: Evidence, enough: Floats | None = None) -> Floats:
     """How likely this would be seen at each cell of the grid if the verdict is right; at most 1.
 
     Raises: KeyError for an unknown kind, ValueError for a spread that is not above zero (mistakes of the caller).
     """
     if not (np.isfinite(seen.at) and seen.spread > 0):
         raise ValueError(f"evidence needs a finite torque and a spread above zero, not {seen.at} and {seen.spread}")
-    return KINDS[seen.kind](cell_middles(), seen.at, seen.spread)
+    of, by = KINDS[seen.kind]
+    return of(cell_middles() if by == "drive" or enough is None else enough, seen)
 
 
 def _is_torque(seen: Evidence) -> bool:
-    return KINDS[seen.kind] is _need_is_about
+    return KINDS[seen.kind][0] is _need_is_about
 
 
 def _if_wrong(seen: Evidence) -> float:
@@ -165,30 +173,36 @@ def _if_wrong(seen: Evidence) -> float:
     return min(1.0, seen.spread * sqrt(2 * pi) / float(edges[-1] - edges[0]))
 
 
-def _need_above(x: Floats, at: float, spread: float) -> Floats:
-    return _normal_below((x - at) / spread)
+def _need_above(x: Floats, seen: Evidence) -> Floats:
+    """P(need > torque), softened by the ± of the spring."""
+    return _normal_below((x - seen.at) / seen.spread)
 
 
-def _need_is_about(x: Floats, at: float, spread: float) -> Floats:
-    return np.asarray(np.exp(-(((x - at) / spread) ** 2) / 2))
+def _need_is_about(x: Floats, seen: Evidence) -> Floats:
+    return np.asarray(np.exp(-(((x - seen.at) / seen.spread) ** 2) / 2))
 
 
-def _need_just_below(x: Floats, at: float, spread: float) -> Floats:
-    return _normal_below((at - x) / spread) * _normal_below((x - at - np.log(1 - RAN_WELL_BELOW)) / spread)
+def _need_below(x: Floats, seen: Evidence) -> Floats:
+    """P(need ≤ drive), and P(margin ≥ drive/need): a spring runs well that leaves no more over than springs do."""
+    least = (x - seen.at + np.log(seen.margin.median)) / seen.margin.spread
+    return _normal_below((seen.at - x) / seen.spread) * _normal_below(least)
 
 
-def _need_far_below(x: Floats, at: float, spread: float) -> Floats:
-    return _normal_below((at - np.log(1 + OVERPOWER_MARGIN) - x) / spread)
+def _need_far_below(load_needed: Floats, seen: Evidence) -> Floats:
+    """P(load of the just-sufficient strip < load / 1.25)."""
+    return _normal_below((seen.at - np.log(1 + OVERPOWER_MARGIN) - load_needed) / seen.spread)
 
 
-KINDS: dict[str, Callable[[Floats, float, float], Floats]] = {
-    "too weak": _need_above,
-    "never ran": _need_above,
-    "stopped": _need_is_about,
-    "ran well": _need_just_below,
-    "too strong": _need_far_below,
-    "rod test": _need_is_about,
+# how likely each is seen, and whether it speaks about the drive needed or about the load that goes with it
+KINDS: dict[str, tuple[Callable[[Floats, Evidence], Floats], str]] = {
+    "too weak": (_need_above, "drive"),
+    "never ran": (_need_above, "drive"),
+    "stopped": (_need_is_about, "drive"),
+    "ran well": (_need_below, "drive"),
+    "too strong": (_need_far_below, "load"),
+    "rod test": (_need_is_about, "drive"),
 }
+TOO_WEAK = ("too weak", "never ran")  # the verdicts that say a spring cannot do it
 
 
 def _normal_below(z: Floats) -> Floats:

@@ -8,20 +8,24 @@ import numpy as np
 from numpy.typing import NDArray
 
 from orderbook.catalogue import Catalogue
-from orderbook.choosing.bench import NEW_FLOW_STRESS, TOLERANCE_MM, Bench
+from orderbook.choosing.belief import Floats, cell_middles
+from orderbook.choosing.bench import NEW_FLOW_STRESS, TOLERANCE_MM, Bench, TriedStrip
 from orderbook.mechanics import (
     DriveAndLoad,
+    Reference,
+    SufficientLoad,
+    Yardstick,
     drive_and_load,
     index_spread,
     reference_spring,
     spring_length,
+    sufficient_load,
     yardstick,
 )
-from orderbook.mechanics import Yardstick as Yardstick
 
-Floats = NDArray[np.float64]
 FULLEST, EMPTIEST = 0.60, 0.40  # fill that is left whole, and least fill a spring is cut to: common practice, no source
 NARROWEST = 0.92  # of the widest strip: a narrower one wanders between floor and cover; common practice, no source
+LACKS_FROM = 0.5  # per cent of the widest strip, up to which a narrower one lacks nothing; common practice, no source
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,13 +62,18 @@ class Unfit:
 class Fits:
     """The springs that go in, one entry each: which row of the list, and what it would do.
 
-    `trim_to_mm` is nan where the spring is left whole. Indices are in per cent of the reference; `own_u` and
-    `common_u` are standard uncertainties of ln drive: the spring's own, and, with its sign, the part all springs share.
+    `trim_to_mm` is nan where the spring is left whole; `set_up_turns` is counted from where its torque begins.
+    `lacks` is what it is narrower than it could be, in per cent beyond the first half. Indices are in per cent of the
+    reference; `own_u` and `common_u` are standard uncertainties of ln drive: the spring's own, and, with its sign, the
+    part all springs share.
     """
 
     row: NDArray[np.intp]
     trim_to_mm: Floats
+    strength_mm: Floats
+    width_share: Floats
     delivered_turns: Floats
+    set_up_turns: Floats
     fill: Floats
     drive_index: Floats
     load_index: Floats
@@ -87,16 +96,43 @@ class Fits:
         """Standard uncertainty of the load index."""
         return np.asarray(self.load_index * np.hypot(self.load_own_u, self.load_common_u))
 
+    @property
+    def lacks(self) -> Floats:
+        """Per cent of the widest strip that each is narrower, beyond the first half."""
+        return np.maximum(100 * (1 - self.width_share) - LACKS_FROM, 0.0)
 
-def yardstick_of(bench: Bench) -> Yardstick:
-    """The strongest useful spring of the barrel, and its movement with the common flow stress.
+    def take(self, rows: NDArray[np.generic]) -> Fits:
+        """Return some of them."""
+        return Fits(*(getattr(self, f.name)[rows] for f in fields(self)))
+
+
+@dataclass(frozen=True, slots=True)
+class Scale:
+    """What springs of a barrel are measured by: its strongest useful spring, and just-sufficient strips below it."""
+
+    yardstick: Yardstick
+    enough: SufficientLoad
+
+    @property
+    def reference(self) -> Reference:
+        """The strongest useful spring."""
+        return self.yardstick.reference
+
+    def needed_load(self) -> Floats:
+        """ln of the load of the just-sufficient strip at each cell of the belief, against the reference's load."""
+        return np.asarray(np.log(self.enough.at(100 * np.exp(cell_middles())) / self.reference.load_nmm))
+
+
+def scale_of(bench: Bench) -> Scale:
+    """The strongest useful spring of the barrel, its movement with the common flow stress, and what is sufficient.
 
     Raises: OrderbookError(code="run_not_possible") where no spring can give the turns.
     """
     steel = {"flow_stress_mpa": bench.flow_stress_mpa, "modulus_mpa": bench.modulus_mpa}
     sizes = (bench.bore_mm, bench.arbor_mm)
     best = reference_spring(*sizes, bench.widest_mm, bench.run, bench.fill, **steel)
-    return yardstick(*sizes, best, bench.run, common_flow_stress_u=bench.flow_stress_u, **steel)
+    of = yardstick(*sizes, best, bench.run, common_flow_stress_u=bench.flow_stress_u, **steel)
+    return Scale(of, sufficient_load(*sizes, best, bench.run, bench.fill, **steel))
 
 
 def strips_of(catalogue: Catalogue) -> Strips:
@@ -106,7 +142,13 @@ def strips_of(catalogue: Catalogue) -> Strips:
     )
 
 
-def fit(bench: Bench, strips: Strips, yardstick: Yardstick) -> tuple[Fits, tuple[Unfit, ...]]:
+def strip_of(spring: TriedStrip) -> Strips:
+    """A spring that was seen, as a column of one."""
+    sizes = (spring.width_mm, spring.strength_mm, spring.length_mm, spring.flow_stress_u)
+    return Strips(*(np.array([value]) for value in sizes))
+
+
+def fit(bench: Bench, strips: Strips, of: Yardstick) -> tuple[Fits, tuple[Unfit, ...]]:
     """Sort springs into those that go in and those that do not, nearest first.
 
     Width must leave the clearance and not wander; a spring is left whole while its fill is at most 0.60 and its
@@ -116,7 +158,7 @@ def fit(bench: Bench, strips: Strips, yardstick: Yardstick) -> tuple[Fits, tuple
     went = found.goes
     made = replace(strips.take(went), length_mm=found.length_mm[went])
     cut = np.where(made.length_mm < strips.length_mm[went], made.length_mm, np.nan)
-    fits = _fits(bench, made, np.flatnonzero(went), cut, yardstick)
+    fits = fits_of(bench, made, np.flatnonzero(went), cut, of)
     out = np.flatnonzero(~went)
     order = out[np.argsort(found.far[out], kind="stable")].tolist()
     return fits, tuple(_unfit(bench, row, float(found.by_width[row]), float(found.short_by[row])) for row in order)
@@ -180,12 +222,10 @@ def index_and_doubt(bench: Bench, strips: Strips, of: Yardstick) -> tuple[Floats
     return tuple(getattr(found, f.name) for f in fields(found))
 
 
-def _drive_and_load(bench: Bench, strips: Strips, flow_stress_mpa: float | None = None) -> DriveAndLoad:
-    flow = bench.flow_stress_mpa if flow_stress_mpa is None else flow_stress_mpa
-    sizes = (strips.width_mm, strips.strength_mm, strips.length_mm)
-    return drive_and_load(
-        bench.bore_mm, bench.arbor_mm, *sizes, bench.run, flow_stress_mpa=flow, modulus_mpa=bench.modulus_mpa
-    )
+def _drive_and_load(bench: Bench, strips: Strips) -> DriveAndLoad:
+    sizes = (bench.bore_mm, bench.arbor_mm, strips.width_mm, strips.strength_mm, strips.length_mm)
+    steel = {"flow_stress_mpa": bench.flow_stress_mpa, "modulus_mpa": bench.modulus_mpa}
+    return drive_and_load(*sizes, bench.run, **steel)
 
 
 def _width_fails(bench: Bench, strips: Strips) -> Floats:
@@ -213,11 +253,13 @@ def _lengths(bench: Bench, strips: Strips) -> Floats:
     return lengths
 
 
-def _fits(bench: Bench, strips: Strips, rows: NDArray[np.intp], trim_to_mm: Floats, yardstick: Yardstick) -> Fits:
+def fits_of(bench: Bench, strips: Strips, rows: NDArray[np.intp], trim_to_mm: Floats, of: Yardstick) -> Fits:
+    """What springs of these lengths do in the barrel; each distinct size is worked out once."""
     once, back = _distinct(strips)
     here = _drive_and_load(bench, once)
-    columns = (here.delivered_turns, here.fill, *index_and_doubt(bench, once, yardstick))
-    return Fits(rows, trim_to_mm, *(np.asarray(column)[back] for column in columns))
+    columns = (here.delivered_turns, here.set_up_turns, here.fill, *index_and_doubt(bench, once, of))
+    sizes = (strips.strength_mm, strips.width_mm / bench.widest_mm)
+    return Fits(rows, trim_to_mm, *sizes, *(np.asarray(column)[back] for column in columns))
 
 
 def _unfit(bench: Bench, row: int, by_width: float, short_by: float) -> Unfit:

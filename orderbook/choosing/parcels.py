@@ -12,10 +12,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from orderbook.choosing.belief import Floats
+from orderbook.choosing.objective import postage, sent
 from orderbook.choosing.paths import Layer, best_by_first, best_order, order_from
 from orderbook.choosing.springs import Whole
-from orderbook.choosing.supplier_postage import Sending
-from orderbook.choosing.table import Costs
+from orderbook.choosing.table import Costs, Sending, members
 
 SLACK = 1e-9  # of the bound: rounding must not drop an order that is as good
 
@@ -54,7 +54,7 @@ def best_parcels(
     search = _Search(table, state, found, sent, counts, limit)
     rows, most = len(table.choice.offered), max(counts)
     best = BestParcels(np.full(rows, np.inf), np.full((rows, most), -1, np.intp))
-    give_up = table.choice.weights.give_up * float(table.above[state])
+    give_up = float(table.give_up[state])
     for order in _seeds(search, each=each):
         now = _beginning(table, state, order)
         _note(search, now, best)
@@ -163,15 +163,12 @@ def _note(search: _Search, now: Beginnings, best: BestParcels) -> None:
 
 
 def _totals(search: _Search, now: Beginnings) -> Floats:
-    """Cost of each beginning as a whole order: its true postage, and what comes after it."""
-    table, sent = search.table, search.sent
-    charged = np.zeros(len(now.at))
-    for supplier, terms in enumerate(table.choice.terms):
-        used = (now.sets >> supplier) & 1 == 1
-        charged[used] += terms.charge(now.worth[used, supplier])
-    waiting = sent.of(now.sets) - sent.postage_of(now.sets)
-    total = now.cost + (charged + waiting) * table.above[search.state] + search.found[0].least[0][now.at]
-    total[now.spent + charged > search.limit] = np.inf
+    """Cost of each beginning as a whole order: its true sending, and what comes after it."""
+    table = search.table
+    used = members(now.sets, len(table.choice.terms))
+    sending = sent(table.choice, used, now.worth)
+    total = now.cost + sending * table.above[search.state] + search.found[0].least[0][now.at]
+    total[now.spent + postage(table.choice, used, now.worth) > search.limit] = np.inf
     return np.asarray(total)
 
 

@@ -14,8 +14,7 @@ from numpy.typing import NDArray
 
 from orderbook.choosing.belief import Floats
 from orderbook.choosing.springs import Whole
-from orderbook.choosing.supplier_postage import Sending
-from orderbook.choosing.table import Costs
+from orderbook.choosing.table import Costs, Sending
 
 
 @dataclass(frozen=True, slots=True)

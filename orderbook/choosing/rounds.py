@@ -2,36 +2,34 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field, replace
 
 import numpy as np
 
 from orderbook.choosing.belief import Floats
-from orderbook.choosing.followed_cost import followed, waited_for
+from orderbook.choosing.objective import Choice, given_up, ordered, outlay, sent, used_by
 from orderbook.choosing.parcels import best_parcels
 from orderbook.choosing.paths import Layer, best_by_first, best_order, layers, order_from
 from orderbook.choosing.postage import Terms
-from orderbook.choosing.springs import Whole, one_a_cell, worth_keeping
-from orderbook.choosing.supplier_postage import Sending, sending
+from orderbook.choosing.springs import Flags, Whole
 from orderbook.choosing.table import (
-    Choice,
     Costs,
+    Sending,
     at_the_start,
-    charged,
     costs,
-    only_owned,
-    ordered_cost,
-    outlay,
+    one_a_cell,
+    only,
     passing_through,
     step_cost,
-    without,
+    worth_keeping,
 )
 
 Order = tuple[int, ...]
 BY_VALUE = 200  # springs up to which an order is exact where postage hangs on its value
 EXACT = 150  # springs up to which the cost to go is filled at the full resolution of the grid
 WIDER = 10  # cells of the grid for longer lists: 1 %
+NEAR_TIE = 0.01  # of the least cost: within it the handier order is taken
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,38 +37,35 @@ class Rule:
     """What the first order must be like: how many springs, which of them surely, and what it may come to.
 
     `limit` bounds prices and postage of this order, in minor units of the book's currency; springs in `without`
-    are not in it (they may be in later ones). `sent` says that something has been sent for before, so that sending
-    again costs the delay.
+    are not in it (they may be in later ones). Orders dearer than the best by no more than `near_tie` count as good.
     """
 
     counts: range | None = None
     must: Order = ()
     without: Order = ()
-    sent: bool = False
     limit: float = np.inf
+    near_tie: float = NEAR_TIE
 
 
 @dataclass(frozen=True, slots=True)
 class CostToGo:
     """F: least cost from each state but the start on, weighted by the chance of reaching it, and its order.
 
-    `later` once an order has been sent for (another one costs the delay), `fresh` before that; an empty order
-    means giving up. `fresh` is infinite where it cannot come to that.
+    An empty order means giving up.
     """
 
-    later: Floats
-    fresh: Floats
-    order_later: tuple[Order, ...]
-    order_fresh: tuple[Order, ...]
+    least: Floats
+    order: tuple[Order, ...]
 
 
 @dataclass(frozen=True, slots=True)
 class Plan:
     """The optimum: what to order now, its cost over all rounds, and the same for each spring as the first.
 
-    `cost` is of the best first order, or of giving up at once where no order is better (`order` is then empty).
-    `order_of(row)` is the best order that begins with a spring; empty where none can. `gap` is the most by which a
-    better order could be cheaper: 0 but for long lists with postage by value or a limit on money.
+    `order` is the handiest of the orders that cost next to the least, and `cost` what it costs; of giving up at once
+    where no order is better (`order` is then empty). `cost_by_first` is the least with each spring as the first to be
+    fitted, and `order_of(row)` that order; empty where none can. `gap` is the most by which a better order could be
+    cheaper: 0 but for long lists with postage by value or a limit on money.
     """
 
     table: Costs
@@ -78,9 +73,13 @@ class Plan:
     cost: float
     order: Order
     cost_by_first: Floats
-    sent: bool
     order_of: Callable[[int], Order] = field(repr=False)
     gap: float = 0.0
+
+    @property
+    def least(self) -> float:
+        """Least cost of all, giving up included."""
+        return float(min(given_up(self.table.choice), self.cost_by_first.min(initial=np.inf)))
 
 
 def best_plan(choice: Choice, rule: Rule | None = None, exact: int = EXACT, wider: int = WIDER) -> Plan:
@@ -102,11 +101,63 @@ def best_plan(choice: Choice, rule: Rule | None = None, exact: int = EXACT, wide
 
 
 def _plan(table: Costs, to_go: CostToGo, cost: Floats, order_of: Callable[[int], Order], rule: Rule) -> Plan:
-    give_up = table.choice.weights.give_up
+    give_up = given_up(table.choice)
     row = int(cost.argmin()) if len(cost) else -1
     if row < 0 or cost[row] >= give_up:
-        return Plan(table, to_go, give_up, (), cost, rule.sent, order_of)
-    return Plan(table, to_go, float(cost[row]), order_of(row), cost, rule.sent, order_of)
+        return Plan(table, to_go, give_up, (), cost, order_of)
+    best = float(cost[row])
+    handy_cost, handy = _handiest(table, to_go, rule, (1 + rule.near_tie) * best) if rule.near_tie else (np.inf, ())
+    if not handy or handy_cost >= give_up:
+        handy_cost, handy = best, order_of(row)
+    return Plan(table, to_go, handy_cost, handy, cost, order_of)
+
+
+def _handiest(table: Costs, to_go: CostToGo, rule: Rule, ceiling: float) -> tuple[float, Order]:
+    """The handiest order that costs no more than a ceiling: nothing cut, one end, one width, one supplier, weak first.
+
+    Each wish is kept where it can be without leaving the ceiling, in this order.
+    """
+
+    def is_good(may: Flags) -> bool:
+        return float(first_orders(table, to_go, rule, may)[0].min(initial=np.inf)) <= ceiling
+
+    found: list[tuple[int, float, Order]] = []
+    for may in _narrowed(table, is_good):
+        cost, order_of = first_orders(table, to_go, rule, may)
+        firsts = np.flatnonzero(cost <= ceiling).tolist()
+        found += [(int(table.choice.offered.edge[row]), float(cost[row]), order_of(row)) for row in firsts]
+    _, cost_of, order = min(found, default=(0, np.inf, ()))
+    return cost_of, order
+
+
+def _narrowed(table: Costs, is_good: Callable[[Flags], bool]) -> list[Flags]:
+    """Sets of springs, as handy as they come, from which a good order can be made."""
+    offered = table.choice.offered
+    sets = [np.ones(len(offered), bool)]
+    for wish in (_uncut, _of_one_end, _of_one_width, _from_one_supplier):
+        better = [part for may in sets for part in wish(table.choice, may) if is_good(part)]
+        sets = better or sets
+    return sets
+
+
+def _uncut(choice: Choice, may: Flags) -> Iterator[Flags]:
+    yield may & ~choice.offered.cut
+
+
+def _of_one_end(choice: Choice, may: Flags) -> Iterator[Flags]:
+    for end in np.unique(choice.offered.end[may]).tolist():
+        yield may & (choice.offered.end == end)
+
+
+def _of_one_width(choice: Choice, may: Flags) -> Iterator[Flags]:
+    for width in np.unique(choice.offered.width_mm[may]).tolist():
+        yield may & (choice.offered.width_mm == width)
+
+
+def _from_one_supplier(choice: Choice, may: Flags) -> Iterator[Flags]:
+    owned = choice.offered.owned
+    for supplier in np.unique(choice.offered.supplier[may & ~owned]).tolist():
+        yield may & (owned | (choice.offered.supplier == supplier))
 
 
 def _near_best(choice: Choice, rule: Rule, wider: int) -> Plan:
@@ -116,22 +167,24 @@ def _near_best(choice: Choice, rule: Rule, wider: int) -> Plan:
     below every plan, and the usual one. Their orders, at their true postage, stand for the springs that are left
     out; the gap to the bound is told.
     """
-    bound = best_plan(_flat(choice, lambda terms: terms.least), replace(rule, limit=np.inf), wider=wider)
-    usual = best_plan(_flat(choice, lambda terms: terms.postage), replace(rule, limit=np.inf), wider=wider)
+    freely = replace(rule, limit=np.inf, near_tie=0.0)
+    bound = best_plan(_flat(choice, lambda terms: terms.least), freely, wider=wider)
+    usual = best_plan(_flat(choice, lambda terms: terms.postage), freely, wider=wider)
     whole = costs(choice)
     to_go = wider_cost_to_go(whole, wider)
     table = costs(choice, _promising(choice, (usual, bound), rule))
-    cost, order_of = first_orders(table, _among(to_go, np.searchsorted(whole.edges, table.edges)), rule)
+    among = _among(to_go, np.searchsorted(whole.edges, table.edges))
+    cost, order_of = first_orders(table, among, rule)
     for plan in (usual, bound):
         orders = [plan.order_of(row) for row in range(len(cost))]
         stands_in = np.array([_true_cost(whole, to_go, order, rule) for order in orders])
         cost, order_of = np.minimum(cost, stands_in), _cheaper(cost, order_of, stands_in, orders.__getitem__)
-    best = _plan(whole, to_go, cost, order_of, rule)
+    best = _plan(whole, to_go, cost, order_of, replace(rule, near_tie=0.0))
     return replace(best, gap=max(0.0, best.cost - bound.cost))
 
 
 def _flat(choice: Choice, postage: Callable[[Terms], float]) -> Choice:
-    return replace(choice, terms=tuple(Terms(postage(one), waits=one.waits) for one in choice.terms))
+    return replace(choice, terms=tuple(one.flat(postage(one)) for one in choice.terms))
 
 
 def _promising(choice: Choice, plans: tuple[Plan, ...], rule: Rule) -> Whole:
@@ -140,14 +193,13 @@ def _promising(choice: Choice, plans: tuple[Plan, ...], rule: Rule) -> Whole:
     for plan in plans:
         for first in np.argsort(plan.cost_by_first, kind="stable")[: BY_VALUE // 4].tolist():
             rows.update(dict.fromkeys([first, *plan.order_of(first)]))
-    cells = one_a_cell(choice.offered, choice.weights.overpower, WIDER)
+    cells = one_a_cell(choice, WIDER)
     rows.update(dict.fromkeys(cells[np.argsort(plans[0].cost_by_first[cells], kind="stable")].tolist()))
     return np.array(sorted(list(rows)[:BY_VALUE]), dtype=np.intp)
 
 
 def _among(to_go: CostToGo, states: Whole) -> CostToGo:
-    orders = ([way[i] for i in states.tolist()] for way in (to_go.order_later, to_go.order_fresh))
-    return CostToGo(to_go.later[states], to_go.fresh[states], *(tuple(way) for way in orders))
+    return CostToGo(to_go.least[states], tuple(to_go.order[i] for i in states.tolist()))
 
 
 def _true_cost(table: Costs, to_go: CostToGo, order: Order, rule: Rule) -> float:
@@ -155,76 +207,69 @@ def _true_cost(table: Costs, to_go: CostToGo, order: Order, rule: Rule) -> float
     choice = table.choice
     if not order or outlay(choice, order) > rule.limit:
         return np.inf
-    rows = np.array(order, dtype=np.intp)
-    edges = np.concatenate([[0], choice.offered.edge[rows]])
-    at = np.searchsorted(table.edges, edges)
-    waits = waited_for(choice, order)
-    steps = step_cost(choice, rows, edges[:-1], table.above[at[:-1]])
-    ends = to_go.later if waits or rule.sent else to_go.fresh
-    delay = choice.weights.delay * (waits and rule.sent)
-    return float(ordered_cost(choice, rows).sum() + charged(choice, order) + delay + steps.sum() + ends[at[-1]])
+    now, first, rest, last = _parts(table, order)
+    step = step_cost(choice, np.array([first]), table.edges[:1], table.above[:1], table.stops[:1])
+    return float(now + step[0] + rest + to_go.least[last])
+
+
+def _parts(table: Costs, order: Order) -> tuple[float, int, float, int]:
+    """Due at once per chance of the state, first spring, cost of the further steps, state it ends in."""
+    choice, rows = table.choice, np.array(order, dtype=np.intp)
+    edge = choice.offered.edge[rows]
+    at = np.searchsorted(table.edges, edge)
+    now = float(ordered(choice, rows).sum() + sent(choice, *used_by(choice, order)))
+    rest = step_cost(choice, rows[1:], edge[:-1], table.above[at[:-1]], table.stops[at[:-1]])
+    return now, order[0], float(rest.sum()), int(at[-1])
 
 
 def _worth_planning(choice: Choice, must: Order, exact: int) -> Whole | None:
     """Rows the plan is made of: all, but in long lists with flat postage not those that are never better."""
     if not choice.is_flat or len(choice.offered) <= exact:
         return None
-    return np.union1d(worth_keeping(choice.offered), np.array(must, dtype=np.intp))
+    return np.union1d(worth_keeping(choice), np.array(must, dtype=np.intp))
 
 
-def first_orders(table: Costs, to_go: CostToGo, rule: Rule) -> tuple[Floats, Callable[[int], Order]]:
-    """For each spring the least cost over all rounds with it as the first to be fitted, and that order."""
-    cost = np.full(len(table.choice.offered), np.inf)
-    order_of: Callable[[int], Order] = _no_order
-    for start in starts(table, to_go, rule):
-        own, own_order_of = _first_orders(start)
-        cost, order_of = np.minimum(cost, own), _cheaper(cost, order_of, own, own_order_of)
-    return cost, order_of
+def first_orders(
+    table: Costs, to_go: CostToGo, rule: Rule, may: Flags | None = None
+) -> tuple[Floats, Callable[[int], Order]]:
+    """For each spring the least cost over all rounds with it as the first to be fitted, and that order.
+
+    With `may` the order is made of those springs alone.
+    """
+    start = start_of(table, to_go, rule, may)
+    table, found, sending, counts = start.table, start.found, start.sending, start.counts
+    if table.choice.is_flat and start.limit == np.inf:
+        firsts = best_by_first(start.whole, 0, found, sending, counts)
+        return firsts.cost, lambda row: order_from(table, 0, found, firsts, row)
+    parcels = best_parcels(table, 0, found, sending, counts=counts, limit=start.limit, each=True)
+    return parcels.cost, lambda row: _rows(parcels.order[row])
 
 
 @dataclass(frozen=True, slots=True)
 class PlanStart:
-    """One kind of first order ready to be searched: sent for, or from the drawer alone."""
+    """A first order ready to be searched."""
 
     table: Costs
     whole: Costs
     found: list[Layer]
-    sent: Sending
+    sending: Sending
     counts: range
     limit: float
 
 
-def starts(table: Costs, to_go: CostToGo, rule: Rule) -> list[PlanStart]:
-    """The kinds of first order there are."""
-    whole, terms = at_the_start(table), table.choice.terms
-    delay = table.choice.weights.delay if rule.sent else 0.0
-    kinds = [(table, whole, to_go.later, sending(terms, delay, drawer_alone=False))]
-    drawer, whole_drawer = only_owned(table), only_owned(whole)
-    if drawer is not None and whole_drawer is not None:
-        kinds.append((drawer, whole_drawer, to_go.later if rule.sent else to_go.fresh, sending(terms, 0.0)))
-    return [_start(*kind, rule) for kind in kinds]
-
-
-def _start(table: Costs, whole: Costs, terminal: Floats, sent: Sending, rule: Rule) -> PlanStart:
+def start_of(table: Costs, to_go: CostToGo, rule: Rule, may: Flags | None = None) -> PlanStart:
+    """Lay out the search for the first order."""
+    whole, terminal = at_the_start(table), to_go.least
     counts = rule.counts or range(1, table.choice.most + 1)
-    table, whole = without(table, rule.without), without(whole, rule.without)
+    if may is not None or rule.without:
+        may = np.ones(len(table.choice.offered), bool) if may is None else may
+        may = may & ~np.isin(np.arange(len(may)), rule.without)
+        table, whole = only(table, may), only(whole, may)
     if rule.must:
         whole, _ = passing_through(whole, rule.must, terminal)
         table, terminal = passing_through(table, rule.must, terminal)
-    return PlanStart(table, whole, layers(table, 0, terminal, max(counts) - 1), sent, counts, rule.limit)
-
-
-def _first_orders(start: PlanStart) -> tuple[Floats, Callable[[int], Order]]:
-    table, found, sent, counts = start.table, start.found, start.sent, start.counts
-    if table.choice.is_flat and start.limit == np.inf:
-        firsts = best_by_first(start.whole, 0, found, sent, counts)
-        return firsts.cost, lambda row: order_from(table, 0, found, firsts, row)
-    parcels = best_parcels(table, 0, found, sent, counts=counts, limit=start.limit, each=True)
-    return parcels.cost, lambda row: _rows(parcels.order[row])
-
-
-def _no_order(row: int) -> Order:
-    return ()
+    found = layers(table, 0, terminal, max(counts) - 1)
+    return PlanStart(table, whole, found, Sending(table.choice), counts, rule.limit)
 
 
 def _cheaper(
@@ -236,33 +281,24 @@ def _cheaper(
 def cost_to_go(table: Costs) -> CostToGo:
     """F by backward induction over the states, strongest first."""
     states = len(table.edges)
-    terms, delay = table.choice.terms, table.choice.weights.delay
-    later, fresh = np.full(states, np.inf), np.full(states, np.inf)
-    order_later: list[Order] = [()] * states
-    order_fresh: list[Order] = [()] * states
-    again, once, alone = sending(terms, delay), sending(terms, 0.0, drawer_alone=False), sending(terms, 0.0)
-    drawer = only_owned(table)
-    # nothing has been sent for yet only where a spring of the drawer has failed
-    unsent = set() if drawer is None else set(np.concatenate(drawer.at).tolist())
+    least = np.full(states, np.inf)
+    order: list[Order] = [()] * states
+    sending = Sending(table.choice)
     for state in range(states - 1, 0, -1):
-        later[state], order_later[state] = _best(table, state, later, again)
-        if state in unsent:
-            fresh[state], order_fresh[state] = _best(table, state, later, once)
-        if state in unsent and drawer is not None:
-            own, order = _best(drawer, state, fresh, alone)
-            if own < fresh[state]:
-                fresh[state], order_fresh[state] = own, order
-    return CostToGo(later, fresh, tuple(order_later), tuple(order_fresh))
+        least[state], order[state] = _best(table, state, least, sending)
+    return CostToGo(least, tuple(order))
 
 
-def _best(table: Costs, state: int, terminal: Floats, sent: Sending) -> tuple[float, Order]:
-    give_up = table.choice.weights.give_up * float(table.above[state])
+def _best(table: Costs, state: int, terminal: Floats, sending: Sending) -> tuple[float, Order]:
+    give_up = float(table.give_up[state])
+    if table.stops[state]:
+        return give_up, ()
     found = layers(table, state, terminal, table.choice.most - 1)
     if table.choice.is_flat:
-        cost, order = best_order(table, state, found, sent)
+        cost, order = best_order(table, state, found, sending)
     else:
         counts = range(1, table.choice.most + 1)
-        parcels = best_parcels(table, state, found, sent, counts=counts, limit=np.inf, each=False)
+        parcels = best_parcels(table, state, found, sending, counts=counts, limit=np.inf, each=False)
         row = int(parcels.cost.argmin()) if len(parcels.cost) else -1
         cost, order = (float(parcels.cost[row]), _rows(parcels.order[row])) if row >= 0 else (np.inf, ())
     return (cost, order) if cost < give_up else (give_up, ())
@@ -279,9 +315,24 @@ def wider_cost_to_go(table: Costs, cells: int = WIDER) -> CostToGo:
     is what can be had: never less than the exact one.
     """
     choice = table.choice
-    rows = one_a_cell(choice.offered, choice.weights.overpower, cells)
-    wider = costs(replace(choice, offered=choice.offered.on_wider_grid(cells)), rows)
-    planned = cost_to_go(wider)
-    later, order_later = followed(table, wider.edges, planned.order_later, choice.weights.delay)
-    fresh, order_fresh = followed(table, wider.edges, planned.order_fresh, 0.0, later)
-    return CostToGo(later, fresh, tuple(order_later), tuple(order_fresh))
+    wider = costs(replace(choice, offered=choice.offered.on_wider_grid(cells)), one_a_cell(choice, cells))
+    return followed(table, wider.edges, cost_to_go(wider).order)
+
+
+def followed(table: Costs, wider: Whole, orders: tuple[Order, ...]) -> CostToGo:
+    """Cost to go if every state follows the better of the two orders planned at the wider edges around it."""
+    choice, cost = table.choice, np.array(table.give_up)
+    chosen = np.full(len(table.edges), -1)
+    planned = np.flatnonzero([len(order) > 0 for order in orders])
+    if not len(planned):
+        return CostToGo(cost, ((),) * len(cost))
+    now, first, rest, last = map(np.array, zip(*(_parts(table, orders[p]) for p in planned.tolist()), strict=True))
+    below = np.searchsorted(wider[planned], table.edges, side="right") - 1
+    near = np.clip(np.stack([below, below + 1]), 0, len(planned) - 1)
+    steps = step_cost(choice, first[near], table.edges, table.above, table.stops)
+    to_last = now[near] * table.above + steps + rest[near]
+    for state in range(len(cost) - 1, -1, -1):
+        for which, so_far in zip(near[:, state], to_last[:, state], strict=True):
+            if so_far + cost[last[which]] < cost[state]:
+                cost[state], chosen[state] = so_far + cost[last[which]], planned[which]
+    return CostToGo(cost, tuple(orders[c] if c >= 0 else () for c in chosen.tolist()))

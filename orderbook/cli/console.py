@@ -126,16 +126,17 @@ def status_of(findings: Iterable[Finding]) -> int:
     return int(any(f.severity == "error" for f in findings))
 
 
-def answer(found: Any, *, as_json: bool = False, explain: bool = False, keep: Iterable[str] = ()) -> int:
+def answer(found: Any, *, as_json: bool = False, explain: bool = False, keep: Iterable[str] = (), **flags: bool) -> int:
     """Print an answer (a `Shown`) as text or as JSON, and return the exit status its findings ask for.
 
-    `explain` is a flag of some commands; `keep` are the user's own texts that --locale leaves alone.
+    `explain` is a flag of some commands, `flags` are those that its text alone knows; `keep` are the user's own texts
+    that --locale leaves alone.
     """
     how = {"explain": True} if explain else {}
     if as_json:
         say_json(found.as_dict(**how))
     else:
-        say(found.text(**how), keep)
+        say(found.text(**how, **{flag: True for flag, is_set in flags.items() if is_set}), keep)
     return status_of(getattr(found, "findings", ()))
 
 

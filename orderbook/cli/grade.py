@@ -21,6 +21,7 @@ from orderbook.cli.readings import readings
 @click.option(
     "--figure", type=FILE, metavar="FILE.png", help="Draw what is believed about the need (.png, .svg, .pdf)."
 )
+@click.option("--why", is_flag=True, help="Add the numbers behind the order: reasons, costs, what stays out and why.")
 @click.option("--explain", is_flag=True, help="Add to the JSON all that recomputes the answer: belief, weights, costs.")
 @console.with_locale
 @click.option("--json", "as_json", is_flag=True, help="Print the answer as JSON.")
@@ -28,6 +29,7 @@ def command(
     lists: tuple[Path, ...],
     barrel_texts: dict[str, list[str]],
     figure: Path | None,
+    why: bool,
     explain: bool,
     as_json: bool,
     **flags: Any,
@@ -40,4 +42,4 @@ def command(
     if figure is not None:
         grading.save_picture(figure)
     items = grading.considered.offer.catalogue.item
-    return console.answer(grading, as_json=as_json or explain, explain=explain, keep=items)
+    return console.answer(grading, as_json=as_json or explain, explain=explain, why=why, keep=items)

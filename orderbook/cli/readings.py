@@ -27,6 +27,8 @@ FLAGS = {
     "fill": ("0.5", "Share of the free room that the strip takes."),
     "drive": ("going|fusee", "Going barrel unless told."),
     "train": ("going|striking|…", "Which train the barrel drives."),
+    "movement": ("watch|clock", "What it is in; else by the size of the barrel."),
+    "end": ("hole", "How the outer end is held: hole, hook, loop, T or bridle."),
     "set_up": ("0.75", "Turns of set-up."),
     "reserve": ("0.75", "Turns kept back from fully wound."),
     "ratchet_teeth": ("20", "Teeth of the set-up ratchet: set-up is then given in clicks."),

@@ -14,6 +14,7 @@ from orderbook.cli.readings import readings
 @click.command("size", short_help="From readings of a barrel: the width, strength and length of its spring.")
 @readings
 @on_a_book
+@click.option("--all", "everything", is_flag=True, help="Every quantity, and where its ± comes from.")
 @click.option("--explain", is_flag=True, help="Add each equation, what was put in, and what makes up each ±.")
 @console.with_locale
 @click.option("--json", "as_json", is_flag=True, help="Print the answer as JSON.")
@@ -22,6 +23,7 @@ def command(
     book: Path | None,
     barrel: str | None,
     write: bool,
+    everything: bool,
     explain: bool,
     as_json: bool,
 ) -> int:
@@ -42,4 +44,4 @@ def command(
         from orderbook.barrel.sizing import size
 
         sizing = size(barrel_from_texts(barrel_texts)[0])
-    return console.answer(sizing, as_json=as_json, explain=explain)
+    return console.answer(sizing, as_json=as_json, explain=explain, everything=everything)

@@ -17,7 +17,7 @@ from orderbook.functions.ranges import Range, books_in, cells_of
 from orderbook.records.books import Books
 
 if TYPE_CHECKING:
-    from orderbook.choosing.ranking import Considered
+    from orderbook.choosing.considering import Considered
 
 Rows = list[list[Any]]
 SIZE_COLUMNS = ("what", "value", "unit", "±", "source")
@@ -212,7 +212,7 @@ def _whole(value: float, where: str, most: int) -> int:
 
 def _lines(c: Considered, springs: Sequence[tuple[int, int, float, str]]) -> Rows:
     """One line a spring: number, the spring, step over the line before, chance that it is the one, why."""
-    from orderbook.choosing.ranking import spring_dict
+    from orderbook.choosing.said import spring_dict
 
     drive = c.offer.fits.drive_index
     lines: Rows = []

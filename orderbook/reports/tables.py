@@ -60,14 +60,14 @@ def table(
     return "\n".join(line.rstrip() for line in page.getvalue().splitlines())
 
 
-def wrapped(text: str) -> str:
+def wrapped(text: str, width: int = WIDTH) -> str:
     """Break a sentence into lines of a page, its later lines set in by two.
 
     >>> print(wrapped("Note: " + "seven " * 18))
     Note: seven seven seven seven seven seven seven seven seven seven seven seven seven seven seven
       seven seven seven
     """
-    return textwrap.fill(text, WIDTH, subsequent_indent="  ")
+    return textwrap.fill(text, width, subsequent_indent="  ")
 
 
 def money_text(text: str, currency: str) -> str:

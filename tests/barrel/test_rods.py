@@ -8,8 +8,8 @@ from orderbook.barrel.barrel import Barrel, barrel_from_texts
 from orderbook.barrel.modelling import model_of
 from orderbook.barrel.rods import rod_need
 from orderbook.choosing.bench import bench_of
-from orderbook.choosing.fitting import yardstick_of
-from orderbook.choosing.trial_evidence import evidence_of
+from orderbook.choosing.fitting import scale_of
+from orderbook.choosing.seen import evidence_of
 from orderbook.mechanics import spring_slack, spring_torque, spring_turns
 
 TRIAL = {"bore": ["15.6"], "arbor": ["5.2"], "depth": ["3.1"], "used": ["3.5"]}
@@ -26,7 +26,7 @@ def both(read: Barrel) -> tuple[float, float, float, float]:
     model = model_of(read)
     told = rod_need(read, model)
     bench, _ = bench_of(read)
-    (evidence,) = evidence_of(bench, yardstick_of(bench))[0]
+    (evidence,) = evidence_of(bench, scale_of(bench), ())[0]
     assert told
     return told.need_nmm / model.reference.drive_nmm, told.u, math.exp(evidence.at), evidence.spread
 

@@ -11,7 +11,7 @@ import pytest
 
 from orderbook.barrel.barrel import barrel_from_texts
 from orderbook.barrel.modelling import model_of
-from orderbook.barrel.needed import needed_drive
+from orderbook.barrel.practice import fitted_drive
 from orderbook.barrel.sizing import SAID, Sizing, reckoning, size
 from orderbook.errors import OrderbookError
 from orderbook.mechanics import spring_slack, spring_torque
@@ -60,7 +60,8 @@ def test_turns_used_ask_for_a_useful_range() -> None:
     answer = sized(TRIAL).as_dict()
     assert answer["strength_low_mm"] < answer["strength_mm"] < answer["strength_high_mm"]
     assert answer["strength_high_mm"] == pytest.approx(0.21, abs=0.005)
-    assert answer["drive_index"] == pytest.approx(100 / 1.3, abs=0.1)
+    # the middle of what makers fitted to watches, worked out of the published pieces
+    assert answer["drive_index"] == pytest.approx(84, abs=1.5)
 
 
 def test_the_missing_depth_is_named_only_where_it_is_needed() -> None:
@@ -161,9 +162,10 @@ def test_a_set_up_found_is_the_evenness_before() -> None:
     assert worse["evenness_before"] > better["evenness_before"] >= better["evenness_after"]
 
 
-def test_a_set_up_found_is_what_springs_are_compared_at_and_more_of_it_is_offered() -> None:
+def test_a_set_up_found_binds_no_other_spring_and_more_of_it_is_offered() -> None:
     found = sized(FUSEE | {"set_up": ["0.6"]})
-    assert found.model.run.set_up_turns == pytest.approx(0.6)
+    assert found.model.run.set_up_turns is None  # each spring will have the one that suits it
+    assert sized(TRIAL | {"set_up": ["0.6"], "stop_work": ["yes"]}).model.run.set_up_turns == pytest.approx(0.6)
     said = next(f.saw for f in found.findings if f.code == "more_clicks")
     assert said is not None
     clicks = [int(part.split(":")[0]) for part in said.removeprefix("drive and evenness by clicks: ").split("; ")]
@@ -276,7 +278,7 @@ def test_where_no_finding_says_otherwise_random_draws_give_the_same_uncertainty(
     draws = 1500
     barrel, _ = barrel_from_texts(readings)
     model = model_of(barrel)
-    inputs, _, quantities_of = reckoning(barrel, model, needed_drive(barrel, model)[0])
+    inputs, _, quantities_of = reckoning(barrel, model, fitted_drive(barrel, model)[0])
     rng = np.random.default_rng(7)
     drawn = {name: rng.normal(known.value, known.u, draws) for name, known in inputs.items()}
     random, straight = quantities_of(**drawn), sized(readings)
@@ -290,8 +292,8 @@ def test_where_no_finding_says_otherwise_random_draws_give_the_same_uncertainty(
 
 
 def test_an_uncertainty_that_is_not_even_is_said() -> None:
-    # the best set-up ends at the usual 1¾ turns, so that what lies beyond it moves it to one side only
-    found = [f for f in sized(FUSEE).findings if f.code == "linear_not_valid"]
+    # the best set-up of this strip ends just at the usual 1¾ turns, so that its readings move it to one side only
+    found = [f for f in sized(FUSEE | {"strength": ["0.33"]}).findings if f.code == "linear_not_valid"]
     assert found
     assert "best set-up" in found[0].saw
 
@@ -302,7 +304,7 @@ def test_drive_and_load_beside_their_own_reference_are_not_known_without_doubt(s
     strongest = sized(TRIAL).reference.strength_mm
     barrel, _ = barrel_from_texts(TRIAL | {"strength": [f"{share * strongest:.4f}"]})
     found, model = size(barrel), model_of(barrel)
-    inputs, _, quantities_of = reckoning(barrel, model, needed_drive(barrel, model)[0])
+    inputs, _, quantities_of = reckoning(barrel, model, fitted_drive(barrel, model)[0])
     rng = np.random.default_rng(3)
     drawn = {name: rng.normal(known.value, known.u, 2000) for name, known in inputs.items()}
     random = quantities_of(**drawn)

@@ -41,12 +41,25 @@ def watch_springs(dice: random.Random, widths: Iterable[float], kept: float) -> 
 
 def clock_springs(dice: random.Random, widths: Iterable[float], kept: float) -> Iterator[Spring]:
     for width in widths:
-        for strength in spans(0.30, 0.40, 0.01) + spans(0.42, 0.60, 0.02):
+        for strength in spans(0.28, 0.46, 0.01) + spans(0.48, 0.60, 0.02):
             if dice.random() > kept:
                 continue
             for factor in dice.choice([(1.0,), (1.03,), (0.95, 1.1)]):
                 length = usual_length(20 + 0.93 * width, strength, factor, 50)
                 if 1200 <= length <= 3200:
+                    yield width, strength, length
+
+
+def going_clock_springs(dice: random.Random, widths: Iterable[float], kept: float) -> Iterator[Spring]:
+    """Springs of going-barrel clocks: wider barrels for their depth, arbors of a fifth of the bore."""
+    for width in widths:
+        for strength in spans(0.20, 0.56, 0.02):
+            usual = 0.6 < strength / (0.1 + 0.017 * width) < 1.5
+            if dice.random() > (kept if usual else 0.05):
+                continue
+            for factor in dice.choice([(1.0,), (0.9,), (0.85, 1.0), (1.0, 1.15)]):
+                length = usual_length(1.04 * (13 + 1.75 * width), strength, factor, 50)
+                if 500 <= length <= 2600:
                     yield width, strength, length
 
 
@@ -67,9 +80,11 @@ def north_watch(dice: random.Random) -> list[list[str]]:
 
 def north_clock(dice: random.Random) -> list[list[str]]:
     rows = [["Supplier", "Item", "Width mm", "Strength mm", "Length mm", "End", "Price GBP", "Stock", "Note"]]
-    for n, spring in enumerate(clock_springs(dice, spans(18, 50, 1), 0.75)):
-        price, end = pence(dice, spring, 11, 0.45), dice.choice(["hole", "hole", "loop"])
-        stock, note = dice.choice([0, 1, 2, 4, 6]), dice.choice(["", "", "", "made to order", "holes both ends"])
+    springs = [*clock_springs(dice, spans(18, 50, 1), 0.9), *going_clock_springs(dice, spans(8, 24, 1), 0.85)]
+    for n, spring in enumerate(springs):
+        price = pence(dice, spring, 11, 0.45)
+        end = dice.choice(["hole", "hole", "hole", "loop"])
+        stock, note = dice.choice([0, 1, 2, 3, 4, 6, 6]), dice.choice(["", "", "", "made to order", "holes both ends"])
         rows.append(["Supplier North", f"NC-{3000 + n}", *sizes(spring), end, money(price), str(stock), note])
     return rows
 
@@ -77,7 +92,8 @@ def north_clock(dice: random.Random) -> list[list[str]]:
 def east(dice: random.Random) -> list[list[str]]:
     rows = [["Supplier", "Item", "Width mm", "Strength mm", "Length mm", "End", "Price EUR", "Stock"]]
     watch = list(watch_springs(dice, spans(1.6, 3.6, 0.1), 0.55))
-    clock = list(clock_springs(dice, spans(18, 50, 2), 0.5))
+    clock = list(clock_springs(dice, spans(18, 50, 2), 0.6))
+    clock += list(going_clock_springs(dice, spans(8, 24, 2), 0.6))
     for n, spring in enumerate(watch + clock):
         small = spring[0] < 10
         price = pence(dice, spring, 3.9 if small else 10.5, 5.8 if small else 0.5)
@@ -114,7 +130,7 @@ def write(path: Path, rows: list[list[str]], delimiter: str = ",") -> None:
 def main(folder: Path) -> None:
     write_messy(folder)
     write(folder / "supplier_north_watch.csv", north_watch(random.Random(1820)))
-    write(folder / "supplier_north_clock.csv", north_clock(random.Random(1821)))
+    write(folder / "supplier_north_clock.csv", north_clock(random.Random(1847)))
     write(folder / "supplier_east.csv", east(random.Random(1822)), ";")
     write(folder / "supplier_west.csv", west(random.Random(1823)))
     write(

@@ -9,16 +9,14 @@ from itertools import product
 
 import numpy as np
 
-from orderbook.choosing.belief import start_belief
+from orderbook.barrel.practice import practice_of
+from orderbook.catalogue import Catalogue
 from orderbook.choosing.bench import Bench, TriedStrip
-from orderbook.choosing.evidence import weigh
-from orderbook.choosing.fitting import Strips, fit, yardstick_of
-from orderbook.choosing.postage import Terms
-from orderbook.choosing.springs import springs
-from orderbook.choosing.table import Choice
-from orderbook.choosing.trial_evidence import evidence_of
-from orderbook.choosing.weights import default_weights
-from orderbook.mechanics import Run, drive_and_load, reference_spring
+from orderbook.choosing.considering import Considered, consider
+from orderbook.choosing.objective import Choice
+from orderbook.choosing.options import Options
+from orderbook.choosing.restorers import Doubt
+from orderbook.mechanics import Run, drive_and_load, reference_spring, spring_length
 
 ORDERS = 3
 PRICE = 1000.0
@@ -26,9 +24,10 @@ PRICE = 1000.0
 
 @dataclass(frozen=True)
 class Barrel:
-    """A barrel, its fine and coarse steps of strength, and half-fill springs of every strength."""
+    """A barrel, its kind of movement, and its fine and coarse steps of strength."""
 
     name: str
+    movement: str
     bore: float
     arbor: float
     width: float
@@ -36,79 +35,82 @@ class Barrel:
     fine: float
 
     def bench(self, tried=()):
-        return Bench(self.bore, self.arbor, self.width, self.run, tried=tuple(tried))
+        return Bench(self.bore, self.arbor, self.width, self.run, tried=tuple(tried), movement=self.movement)
 
-    def strips(self, step):
+    def strengths(self, step):
         best = reference_spring(self.bore, self.arbor, self.width, self.run).strength_mm
-        strength = np.arange(np.ceil(0.45 * best / step) * step, 1.25 * best, step)
-        length = np.pi * (self.bore**2 - self.arbor**2) / 8 / strength
-        return Strips(np.full_like(strength, self.width), strength, length, np.full_like(strength, 0.03))
+        return np.arange(np.ceil(0.45 * best / step) * step, 1.25 * best, step)
+
+    def half_fill(self, strength):
+        return spring_length(self.bore, self.arbor, strength, 0.5)
+
+    def listed(self, step):
+        """Half-fill springs of every strength, dearer with strength as lists are."""
+        strength = self.strengths(step)
+        n = len(strength)
+        return Catalogue.of(
+            supplier=["Supplier North"] * n, item=[f"S{1000 * e:.1f}" for e in strength], width_mm=np.full(n, self.width),
+            strength_mm=strength, length_mm=self.half_fill(strength), currency=["GBP"] * n,
+            price_minor=np.rint(PRICE * (0.7 + 0.3 * strength / strength.max())).astype(int),
+        )  # fmt: skip
+
+    def strength_at(self, wanted):
+        """Half-fill strength of a drive index, below the strongest useful one."""
+        strength = self.strengths(self.fine / 4)
+        sizes = (self.bore, self.arbor, self.width, strength, self.half_fill(strength))
+        best = reference_spring(self.bore, self.arbor, self.width, self.run)
+        index = 100 * drive_and_load(*sizes, self.run).drive_nmm / best.drive_nmm
+        rising = slice(0, int(np.nanargmax(index)) + 1)
+        return float(np.interp(wanted, index[rising], strength[rising]))
 
 
 BARRELS = (
-    Barrel("going watch", 15.6, 5.2, 2.9, Run(3.5), 0.005),
-    Barrel("fusee watch", 15.6, 5.2, 2.9, Run(3.5, "fusee"), 0.005),
-    Barrel("going clock", 34.0, 11.0, 18.0, Run(5.5), 0.01),
-    Barrel("fusee clock", 40.0, 13.0, 21.0, Run(6.0, "fusee"), 0.01),
+    Barrel("going watch", "watch", 15.6, 5.2, 2.9, Run(3.5), 0.005),
+    Barrel("fusee watch", "watch", 15.6, 5.2, 2.9, Run(3.5, "fusee"), 0.005),
+    Barrel("going clock", "clock", 34.0, 11.0, 18.0, Run(5.5), 0.01),
+    Barrel("fusee clock", "clock", 40.0, 13.0, 21.0, Run(6.0, "fusee"), 0.01),
 )
-DRIVES = (50, 65, 80, 95)
+DRIVES = (40, 55, 70, 85)
 VERDICTS = ("too weak", "never ran", "stopped")
-SPREADS = (0.15, 0.20, 0.30)
 
 
 @dataclass(frozen=True)
 class Situation:
-    """One barrel, list, spread and what was seen; the choice it makes, and each spring's doubt."""
+    """One barrel, list and what was seen; what was considered of it, and what the habits go by."""
 
-    barrel: str
+    barrel: Barrel
     steps: str
-    spread: float
     seen: str
+    considered: Considered
     choice: Choice
-    own_u: np.ndarray
-    common_u: np.ndarray
+    doubt: Doubt
     strength: np.ndarray
     fitted_mm: float
     thumb_mm: float
-    contradicts: bool
 
 
-def situations(barrels=BARRELS, spreads=SPREADS, drives=DRIVES, verdicts=VERDICTS):
-    """Every situation, one at a time."""
+def situations(barrels=BARRELS, drives=DRIVES, verdicts=VERDICTS):
+    """Every situation in which something may be ordered, one at a time."""
     for barrel, (word, times) in product(barrels, (("fine", 1), ("coarse", 4))):
-        yardstick = yardstick_of(barrel.bench())
-        strips = barrel.strips(barrel.fine * times)
-        fits, _ = fit(barrel.bench(), strips, yardstick)
-        strength = strips.strength_mm[fits.row]
-        scan = barrel.strips(barrel.fine / 4)
-        drive = drive_and_load(
-            barrel.bore, barrel.arbor, scan.width_mm, scan.strength_mm, scan.length_mm, barrel.run
-        ).drive_nmm
-        index = 100 * drive / yardstick.reference.drive_nmm
-        rising = slice(0, int(np.nanargmax(index)) + 1)
-
-        def strength_at(wanted, scan=scan, index=index, rising=rising):
-            return float(np.interp(wanted, index[rising], scan.strength_mm[rising]))
-
-        offered = springs(fits.drive_index, fits.load_index, PRICE * (0.7 + 0.3 * strength / strength.max()))
-        for spread, (seen, tried) in product(spreads, _tried(barrel, strength_at, drives, verdicts)):
-            evidence, _ = evidence_of(barrel.bench(tried), yardstick)
-            weighed = weigh(start_belief(spread=spread), evidence)
-            choice = Choice(weighed.belief, offered, (Terms(0.4 * PRICE),), default_weights(PRICE))
+        made = barrel.listed(barrel.fine * times)
+        thumb = barrel.strength_at(practice_of(barrel.movement).fitted.median)
+        for seen, tried in _tried(barrel, drives, verdicts):
+            c = consider(barrel.bench(tried), made, Options(currency="GBP"))
+            if not len(c.offer):
+                continue
+            fits = c.offer.fits
+            doubt = Doubt(fits.own_u, fits.common_u, fits.load_own_u, fits.load_common_u)
             fitted = tried[0].strength_mm if tried else 0.0
-            yield Situation(
-                barrel.name, word, spread, seen, choice, fits.own_u, fits.common_u, strength, fitted,
-                strength_at(100 / 1.3), weighed.contradicts,
-            )  # fmt: skip
+            yield Situation(barrel, word, seen, c, c.choice, doubt, fits.strength_mm, fitted, thumb)
 
 
-def _tried(barrel, strength_at, drives, verdicts):
+def _tried(barrel, drives, verdicts):
     found = [("nothing fitted", ())]
     for drive, verdict in product(drives, verdicts):
-        strength = strength_at(drive)
-        length = np.pi * (barrel.bore**2 - barrel.arbor**2) / 8 / strength
+        strength = barrel.strength_at(drive)
         after = 0.8 * barrel.run.used_turns if verdict == "stopped" else None
-        spring = TriedStrip(barrel.width, strength, length, verdict, after, said=f"{drive}")
+        length = float(barrel.half_fill(strength))
+        spring = TriedStrip(barrel.width, strength, length, verdict, after, said=f"{drive}: {verdict}")
         found.append((f"{drive} {verdict}", (spring,)))
     return found
 

@@ -17,7 +17,7 @@ ln = np.log
 def test_the_start_has_the_quantiles_of_a_log_normal():
     from scipy import stats
 
-    start = start_belief(1 / 1.3, 0.2)
+    start = start_belief(100 / 1.3, 0.2)
     shares = np.array([0.05, 0.25, 0.5, 0.75, 0.95])
     expected = 100 * np.exp(stats.norm.ppf(shares, ln(1 / 1.3), 0.2))
     assert [start.quantile(s) for s in shares] == pytest.approx(expected, rel=2e-3)
@@ -27,7 +27,7 @@ def test_the_start_has_the_quantiles_of_a_log_normal():
 @given(st.lists(st.tuples(st.sampled_from(sorted(KINDS)), st.floats(-0.6, 0.1), st.floats(0.03, 0.2)), max_size=4))
 def test_evidence_commutes(rows):
     seen = [Evidence(*row) for row in rows]
-    results = [weigh(start_belief(), order) for order in permutations(seen)]
+    results = [weigh(start_belief(100 / 1.3, 0.2), order) for order in permutations(seen)]
     for result in results:
         assert np.allclose(result.belief.p, results[0].belief.p, rtol=1e-9, atol=1e-15)
         assert result.contradicts == results[0].contradicts
@@ -43,22 +43,22 @@ def test_evidence_commutes(rows):
     ids=["too weak at twice the median", "too weak at 90, too strong at load 70"],
 )
 def test_what_cannot_all_be_true_is_heard(seen, spread):
-    assert weigh(start_belief(spread=spread), seen).contradicts
+    assert weigh(start_belief(100 / 1.3, spread), seen).contradicts
 
 
 @pytest.mark.parametrize("kind", sorted(set(KINDS) - {"rod test"}))
 def test_one_spring_said_three_times_is_one_spring(kind):
     one, other = Evidence(kind, ln(0.7), 0.05), Evidence(kind, ln(0.72), 0.05)
-    once, often = (weigh(start_belief(), [one] * times) for times in (1, 5))
+    once, often = (weigh(start_belief(100 / 1.3, 0.2), [one] * times) for times in (1, 5))
     assert np.array_equal(once.belief.p, often.belief.p)
     assert often.chance_one_is_wrong == once.chance_one_is_wrong
-    assert not np.allclose(weigh(start_belief(), [one, other]).belief.p, once.belief.p)
+    assert not np.allclose(weigh(start_belief(100 / 1.3, 0.2), [one, other]).belief.p, once.belief.p)
 
 
 def test_a_rod_test_made_again_says_more():
     rod = Evidence("rod test", ln(0.7), 0.1)
-    low, high = weigh(start_belief(), [rod]).belief.interval_index()
-    lower, higher = weigh(start_belief(), [rod, rod]).belief.interval_index()
+    low, high = weigh(start_belief(100 / 1.3, 0.2), [rod]).belief.interval_index()
+    lower, higher = weigh(start_belief(100 / 1.3, 0.2), [rod, rod]).belief.interval_index()
     assert higher - lower < high - low
 
 
@@ -70,7 +70,7 @@ def about(median, steps, u, kind="stopped"):
 @pytest.mark.parametrize("u", [0.05, 0.02, 0.005])
 @pytest.mark.parametrize("steps", [(1, -1, 1, -1, 1), (1, -1) * 6, (0,) * 20], ids=["five", "twelve", "twenty alike"])
 def test_torques_that_agree_never_contradict_however_narrow_or_many(steps, u, kind):
-    after = weigh(start_belief(spread=0.3), about(1 / 1.3, steps, u, kind))
+    after = weigh(start_belief(100 / 1.3, 0.3), about(1 / 1.3, steps, u, kind))
     assert not after.contradicts
     assert after.mass_all_right > 0.05
     assert after.chance_one_is_wrong < 0.5
@@ -89,7 +89,7 @@ def test_torques_that_agree_never_contradict_however_narrow_or_many(steps, u, ki
     ids=["two apart", "one far off", "far above all that is usual", "below one too weak", "above one that ran well"],
 )
 def test_torques_that_cannot_all_be_true_are_heard(seen, u):
-    assert weigh(start_belief(spread=0.3), seen(u)).contradicts
+    assert weigh(start_belief(100 / 1.3, 0.3), seen(u)).contradicts
 
 
 def test_the_chance_of_chi_squared_is_that_of_scipy():
@@ -102,15 +102,15 @@ def test_the_chance_of_chi_squared_is_that_of_scipy():
 
 def test_one_torque_far_out_leaves_what_the_normal_law_says():
     """Start and measurement both normal: the ratio of what is left is exp(−d²/2(s² + u²))."""
-    left = agreement(start_belief(spread=0.2), [Evidence("rod test", ln(1 / 1.3) + 0.3, 0.1)])
+    left = agreement(start_belief(100 / 1.3, 0.2), [Evidence("rod test", ln(1 / 1.3) + 0.3, 0.1)])
     assert left == pytest.approx(np.exp(-(0.3**2) / 2 / (0.2**2 + 0.1**2)), rel=2e-3)
 
 
 @pytest.mark.parametrize("at", [0.5, 0.7, 0.85])
 def test_one_plain_verdict_is_believed(at):
-    after = weigh(start_belief(), [Evidence("too weak", ln(at), 0.05)])
+    after = weigh(start_belief(100 / 1.3, 0.2), [Evidence("too weak", ln(at), 0.05)])
     assert not after.contradicts
-    assert after.belief.median_index > start_belief().median_index
+    assert after.belief.median_index > start_belief(100 / 1.3, 0.2).median_index
 
 
 @pytest.mark.slow
@@ -133,7 +133,7 @@ def test_equals_a_simulation_of_a_million_movements(kind):
     }[kind]
     is_wrong = rng.random(n) < wrong
     seen = 100 * np.exp(need[np.where(is_wrong, True, right)])
-    after = weigh(start_belief(), [Evidence(kind, at, spread)], wrong).belief
+    after = weigh(start_belief(100 / 1.3, 0.2), [Evidence(kind, at, spread)], wrong=wrong).belief
     for share in (0.05, 0.25, 0.5, 0.75, 0.95):
         simulated = np.mean(seen < after.quantile(share))
         assert simulated == pytest.approx(share, abs=4 * np.sqrt(share * (1 - share) / len(seen)) + 1e-3)
@@ -147,7 +147,11 @@ def test_a_belief_with_no_mass_is_refused():
 
 def test_certain_verdicts_that_exclude_each_other_leave_nothing():
     with pytest.raises(OrderbookError) as refused:
-        weigh(start_belief(), [Evidence("too weak", 1.1, 1e-3), Evidence("too strong", -1.0, 1e-3)], wrong=0.0)
+        weigh(
+            start_belief(100 / 1.3, 0.2),
+            [Evidence("too weak", 1.1, 1e-3), Evidence("too strong", -1.0, 1e-3)],
+            wrong=0.0,
+        )
     assert refused.value.code == "belief_without_mass"
 
 

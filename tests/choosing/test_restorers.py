@@ -3,19 +3,14 @@
 import numpy as np
 import pytest
 
-from orderbook.choosing.chain import account, chain
-from orderbook.choosing.policies import policies
-from orderbook.choosing.restorers import Doubt, restorers
-from orderbook.choosing.rod_worth import results, worth_of_rod_test
+from orderbook.choosing.chain import account, chain, policies
+from orderbook.choosing.reasons import results, worth_of_rod_test
+from orderbook.choosing.restorers import Doubt, no_doubt, restorers
 from orderbook.choosing.rounds import Rule, best_plan
 from tests.choosing.habits import BARRELS, HABITS, situations
 from tests.choosing.test_milp import a_list
 
-FEW = {"spreads": (0.2,), "drives": (65,), "verdicts": ("too weak", "stopped")}
-
-
-def none(rows):
-    return Doubt(np.zeros(rows), np.zeros(rows))
+FEW = {"drives": (55,), "verdicts": ("too weak", "stopped")}
 
 
 @pytest.mark.parametrize("seed", range(6))
@@ -23,7 +18,7 @@ def test_springs_as_listed_cost_what_was_planned(seed):
     choice = a_list(25, 3, seed)
     plan = best_plan(choice)
     orders = chain(plan, plan.order)
-    seen, told = restorers(choice, orders, none(25), draws=40_000), account(choice, orders)
+    seen, told = restorers(choice, orders, no_doubt(25), draws=40_000), account(choice, orders)
     assert seen.cost == pytest.approx(plan.cost, abs=4 * seen.error)
     assert seen.fits_first_order == pytest.approx(told.chance_of_a_fit[0], abs=0.011)
     mean = sum(s.mean_overpower for s in told.stages) / (1 - told.chance_given_up)
@@ -34,7 +29,7 @@ def test_every_policy_costs_what_it_says():
     choice = a_list(25, 3, 11)
     plan = best_plan(choice)
     for policy in policies(plan):
-        seen = restorers(choice, policy.account.orders, none(25), draws=40_000)
+        seen = restorers(choice, policy.account.orders, no_doubt(25), draws=40_000)
         assert seen.cost == pytest.approx(policy.account.cost, abs=4 * seen.error)
         assert policy.account.cost >= plan.cost - 1e-6
 
@@ -43,7 +38,7 @@ def test_doubt_never_helps_on_average():
     choice = a_list(25, 2, 3)
     plan = best_plan(choice)
     costs = [
-        restorers(choice, chain(plan, plan.order), Doubt(np.full(25, u), np.full(25, u / 2))).cost
+        restorers(choice, chain(plan, plan.order), Doubt(*(np.full(25, part) for part in (u, u / 2, u, u / 2)))).cost
         for u in (0, 0.04, 0.1)
     ]
     assert costs == sorted(costs)
@@ -53,11 +48,13 @@ def test_doubt_never_helps_on_average():
 def test_no_habit_does_better_where_springs_are_as_listed():
     for situation in situations(**FEW):
         plan = best_plan(situation.choice)
-        doubt = none(len(situation.choice.offered))
+        doubt = no_doubt(len(situation.choice.offered))
         mine = restorers(situation.choice, chain(plan, plan.order), doubt)
         for habit in HABITS.values():
             more = mine.costs - restorers(situation.choice, habit(situation), doubt).costs
-            assert more.mean() <= 3 * more.std() / np.sqrt(len(more)) + 1e-9
+            # near ties are settled for the bench: so much may be given away, and no more
+            given_away = plan.cost - plan.least
+            assert more.mean() <= given_away + 3 * more.std() / np.sqrt(len(more)) + 1e-9
 
 
 @pytest.mark.slow

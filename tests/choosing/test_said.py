@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from orderbook.choosing.dominated import dominated
+from orderbook.choosing.said import dominated
 
 
 @pytest.mark.parametrize("seed", range(40))

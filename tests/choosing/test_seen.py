@@ -9,8 +9,8 @@ from orderbook.barrel.barrel import barrel_from_texts
 from orderbook.barrel.comparing import compare
 from orderbook.barrel.springs_seen import spring_seen, tried
 from orderbook.choosing.bench import Bench, bench_of
-from orderbook.choosing.fitting import yardstick_of
-from orderbook.choosing.trial_evidence import evidence_of
+from orderbook.choosing.fitting import scale_of
+from orderbook.choosing.seen import evidence_of, tried_in
 from orderbook.errors import OrderbookError
 from orderbook.mechanics import spring_torque, spring_turns
 
@@ -28,9 +28,9 @@ def bench(texts, **more) -> tuple[Bench, set[str]]:
 
 def evidence(texts, **more):
     found, _ = bench(texts, **more)
-    yardstick = yardstick_of(found)
-    seen, said = evidence_of(found, yardstick)
-    return seen, {finding.code: finding.saw for finding in said}, yardstick.reference
+    scale = scale_of(found)
+    seen, said = evidence_of(found, scale, tried_in(found, scale))
+    return seen, {finding.code: finding.saw for finding in said}, scale.reference
 
 
 def test_stopped_after_hours_needs_the_hours_of_a_winding() -> None:
