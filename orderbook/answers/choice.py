@@ -83,6 +83,8 @@ class ChoiceTerms(TypedDict, total=False):
     """Suppliers to leave out."""
     at_most: str | float | Decimal | Money | None
     """Most that this order may cost, postage included."""
+    start: str | None
+    """practice: leave aside what one's own closed pieces taught; learned unless given."""
     even_so: bool
     """Show an order although what was tried speaks against one."""
     end: str | None
@@ -192,7 +194,7 @@ def plain_terms(given: Mapping[str, Any]) -> dict[str, Any]:
 
     Raises: OrderbookError(count_not_sensible | number_not_read | weight_not_known | currency_not_known).
     """
-    found: dict[str, Any] = {name: given[name] for name in ("top", "even_so") if name in given}
+    found: dict[str, Any] = {name: given[name] for name in ("top", "even_so", "start") if name in given}
     if "count" in given:
         found["count"] = count_from(str(given["count"]))
     for name in ("need", "spread"):

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 from orderbook.answers.answer import asked_barrel
 from orderbook.barrel.barrel import Barrel
-from orderbook.barrel.practice import NeedStart, Share, start_of
+from orderbook.barrel.practice import Share, start_of
 from orderbook.barrel.verdicts import verdict_in
 from orderbook.errors import OrderbookError
 from orderbook.learning.evidence import group_of, piece_of
@@ -136,16 +136,6 @@ def _pieces(count: int, whose: str) -> str:
 
 def _benches(count: int) -> str:
     return f"{count} bench{'' if count == 1 else 'es'}"
-
-
-def learned_start(books: Books, name: str) -> NeedStart | None:
-    """Return the start that `learn` stored with a barrel; None where there is none or the book wants practice's."""
-    row = index(books).barrels.get(name)
-    if row is None or row.learned_need is None or row.learned_spread is None:
-        return None
-    if books.setting("start").casefold() == "practice":
-        return None
-    return NeedStart(float(row.learned_need), float(row.learned_spread) / 100, row.learned_from)
 
 
 def shared_rows(books: Books, taught: Taught) -> list[dict[str, str]]:

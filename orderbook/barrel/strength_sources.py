@@ -39,7 +39,7 @@ class Source:
 
 @dataclass(frozen=True, slots=True)
 class Useful:
-    """For columns of inputs: the reference, and the strengths of drive 60, of what was fitted and of the median need."""
+    """For columns of inputs: the reference; the strengths of drive 60, of what was fitted, of the median need."""
 
     best: Reference
     low: Any

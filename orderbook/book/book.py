@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from orderbook.book.export import Exported
     from orderbook.book.import_ import Imported
     from orderbook.book.into_book import BroughtIn
+    from orderbook.book.learn import LearnedBook
     from orderbook.book.next_ import NextSteps
     from orderbook.book.order import Ordered
     from orderbook.book.record import Recorded
@@ -238,6 +239,27 @@ class Book:
         from orderbook.book.ledger import ledger
 
         return ledger(self.path, _name(restoration), on=_day(on), export=None if export is None else Path(export))
+
+    def learn(
+        self,
+        *more: Path | str,
+        with_pieces: Iterable[Path | str] = (),
+        into: Path | str | None = None,
+        start: str = "learned",
+    ) -> LearnedBook:
+        """Learn from the closed barrels what movements need, and store with each barrel where its need is expected.
+
+        Parameters: more, other books of this bench; with_pieces, files of other benches' pieces; into, a new file for
+        one's own pieces; start, "practice" to take what was learned out of the books again.
+        """
+        from orderbook.book.learn import learn
+
+        return learn(
+            [self.path, *map(Path, more)],
+            with_pieces=with_pieces,
+            into=None if into is None else Path(into),
+            start=start,
+        )
 
     def record(
         self, restoration: str, *, costs: bool = True, into: Path | str | None = None, on: date | str | None = None

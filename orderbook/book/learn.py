@@ -1,4 +1,4 @@
-"""Learn from the closed barrels of one's books, and from other benches' pieces: where the next need is to be expected."""
+"""Learn from the closed barrels of one's books, and from other benches' pieces, where the next need will lie."""
 
 from __future__ import annotations
 
@@ -7,9 +7,18 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from pathlib import Path
-from typing import Any
+from typing import Any, ClassVar
 
-from orderbook.answers.taught import Taught, groups_of, own_numbers, practice_start, says, shared_rows, starts, taught_by
+from orderbook.answers.taught import (
+    Taught,
+    groups_of,
+    own_numbers,
+    practice_start,
+    says,
+    shared_rows,
+    starts,
+    taught_by,
+)
 from orderbook.book.opened import Opened, opened
 from orderbook.errors import Finding, finding
 from orderbook.learning.exchange import LEFT_OUT, ReadPieces, read_pieces, written
@@ -17,10 +26,11 @@ from orderbook.learning.model import Learned, Sums
 from orderbook.learning.pieces import LeftOut, Piece
 from orderbook.records.index import index
 from orderbook.records.rows import Change, Put
+from orderbook.shown import Drawn
 
 
 @dataclass(frozen=True, slots=True, repr=False)
-class LearnedBook:
+class LearnedBook(Drawn):
     """What was learned: the groups, the pieces of one's own, what teaches nothing and why, what others' files held.
 
     `stored` is how many barrels have another start now; `into` the file of pieces that was written.
@@ -33,6 +43,14 @@ class LearnedBook:
     stored: int
     into: Path | None
     findings: tuple[Finding, ...]
+
+    shown_words: ClassVar[str] = "orderbook.reports.learned_text:learned_text"
+    shown_picture: ClassVar[str] = "orderbook.reports.learned_figure:draw"
+    shown_key: ClassVar[str] = "groups"
+    shown_columns: ClassVar[tuple[str, ...]] = (
+        "movement", "drive", "train", "group", "pieces", "others", "median", "spread", "practice_median",
+        "practice_spread",
+    )  # fmt: skip
 
     @property
     def why_left_out(self) -> dict[str, int]:
@@ -56,19 +74,6 @@ class LearnedBook:
             "into": None if self.into is None else str(self.into),
             "findings": [found.as_dict() for found in self.findings],
         }
-
-    def text(self, **_: Any) -> str:
-        """Say it as the command prints it."""
-        from orderbook.reports.learned_text import learned_text
-
-        return learned_text(self)
-
-    def save_picture(self, path: Path | str) -> Path:
-        """Draw groups and pieces into a file (.png, .svg, .pdf) and return its path."""
-        from orderbook.reports.learned_figure import learned_figure
-
-        learned_figure(self, Path(path))
-        return Path(path)
 
 
 def group_dict(one: Learned) -> dict[str, Any]:

@@ -89,7 +89,6 @@ def bench_of(barrel: Barrel) -> tuple[Bench, tuple[Finding, ...]]:
         steel.modulus_mpa,
         steel.flow_stress_u / steel.flow_stress_mpa,
         barrel.fill,
-        end=barrel.end,
         run_known=not model.used_assumed or bool(barrel.originals or barrel.trials),
         end=barrel.end,
         tried=tuple(_tried(barrel, model, one) for one in barrel.trials),

@@ -76,11 +76,6 @@ class Ranking(Drawn):
         """The springs as a data frame, in their rank."""
         return self.to_frame()
 
-    @property
-    def springs(self) -> DataFrame:
-        """The springs as a data frame, in their rank."""
-        return self.to_frame()
-
     def as_dict(self, *, explain: bool = False) -> dict[str, Any]:
         """The JSON keys of `rank`; with `explain` all that recomputes the costs outside."""
         c = self.considered

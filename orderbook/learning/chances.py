@@ -4,10 +4,10 @@ With L(x) what a piece says of its need x, and needs within a group normal about
 
     Z(μ, σ) = ∫ L(x)·N(x; μ, σ) dx,  L(x) = Π((1 − ε)·Φ(±(x − a)/u) + ε)·((1 − ε)·exp(−(x − t)²/2s²) + ε·W),
 
-on a fixed grid of (μ, σ), by sums over a fixed grid of x: steps of 0.02 are no longer than the shortest ± and a third of
-the least spread, where such sums are as good as exact. What a group knows is Σ ln Z over its pieces. It is kept in whole
-2⁻²⁸, so that sums are the same in whatever order, and by however many workers, they are made, and a piece can be taken
-out again to the last digit.
+on a fixed grid of (μ, σ), by sums over a fixed grid of x: steps of 0.02 are no longer than the shortest ± and a third
+of the least spread, where such sums are as good as exact. What a group knows is Σ ln Z over its pieces. It is kept in
+whole 2⁻²⁸, so that sums are the same in whatever order, and by however many workers, they are made, and a piece can be
+taken out again to the last digit.
 """
 
 from __future__ import annotations

@@ -9,8 +9,8 @@ import numpy as np
 
 from orderbook.barrel.barrel import Barrel
 from orderbook.barrel.practice import RUN_UNKNOWN, movement_of, start_of
-from orderbook.choosing.bench import Bench, bench_of
 from orderbook.choosing.belief import cell_middles, start_belief
+from orderbook.choosing.bench import Bench, bench_of
 from orderbook.choosing.evidence import OVERPOWER_MARGIN, TOO_WEAK, Evidence, weigh
 from orderbook.choosing.fitting import Scale, scale_of
 from orderbook.choosing.seen import evidence_of, tried_in

@@ -6,11 +6,12 @@
     μ of a kind                  ~ Normal(μ of the movement, √0.3·τ)
     μ of a movement              ~ Normal(start of practice m₀, √0.3·τ)
 
-With practice's start of median m₀ and spread S: ln σ is about ln(0.7·S) ± 0.35, and ln τ ± 0.35 about what makes the
-mean of σ² + τ² equal to S². So before there are pieces the prediction has practice's own median and spread, and each
-piece moves it from there. All is worked out by sums on grids: for each pair (σ, τ) the levels form a tree, what is below
-each branch is passed up it and what is above it down, and the pairs are weighed by how likely they make all pieces.
-Nothing is drawn at random.
+With practice's start of median m₀ and spread S: with a chance of 0.4 groups do not differ, τ is a tenth of S and σ the
+rest; else ln σ is about ln(0.55·S) ± 0.35, and ln τ ± 0.35 about what makes the mean of σ² + τ² equal to S². So before
+there are pieces the prediction has practice's own median and spread, and each piece moves it from there; and where
+practice was right all along, little is lost by learning. All is worked out by sums on grids: for each pair (σ, τ) the
+levels form a tree, what is below each branch is passed up it and what is above it down, and the pairs are weighed by
+how likely they make all pieces. Nothing is drawn at random.
 """
 
 from __future__ import annotations
@@ -38,8 +39,10 @@ from orderbook.learning.chances import (
 from orderbook.learning.pieces import OWN, Floats, Group, Piece, Seen
 
 LEVELS = {"movement": 0.3, "kind": 0.3, "label": 0.2, "bench": 0.2}  # shares of τ²: ours, no source
-WITHIN = 0.70  # usual spread within a group, to practice's spread: ours, no source
+WITHIN = 0.55  # usual spread within a group, to practice's spread: ours, no source
 DOUBT = 0.35  # standard deviation of ln σ and ln τ: weak, ours, no source
+NO_GROUPS = 0.4  # chance that groups do not differ, and practice's spread is that of single pieces: ours, no source
+ALIKE = 0.1  # τ of groups that do not differ, to practice's spread
 STEPS = (-1.5, -0.75, 0.0, 0.75, 1.5)  # of ln τ, in standard deviations
 NINE_IN_TEN = 1.6448536269514722  # standard deviations on either side that hold 90 %
 
@@ -64,7 +67,7 @@ Sums = dict[tuple[Group, str], Known]  # by group and bench
 
 
 def sums_of(pieces: Iterable[Piece]) -> Sums:
-    """What pieces come to, by group and bench; of a long row of pieces no more than a few thousand are held at a time."""
+    """What pieces come to, by group and bench; of a long row of pieces a few thousand are held at a time."""
     total: Sums = {}
     row = iter(pieces)
     while lot := list(islice(row, TOGETHER)):
@@ -140,7 +143,7 @@ def learned(sums: Mapping[tuple[Group, str], Known], group: Group, practice: Sha
     mine = {name: known for name, known in sums.items() if name[0].movement == group.movement and known.pieces}
     tree = _tree_of(mine)
     m0 = math.log(practice.median / 100)
-    weights, means, squares, middles, middle_squares = (np.zeros((len(STEPS), len(SPREADS))) for _ in range(5))
+    weights, means, squares, middles, middle_squares = (np.zeros((len(STEPS) + 1, len(SPREADS))) for _ in range(5))
     taus, prior = _pairs(practice.spread)
     for j, tau in enumerate(taus):
         weights[j], at = _posterior(tree, (group.kind, group, OWN), m0, tau)
@@ -162,7 +165,8 @@ def learned(sums: Mapping[tuple[Group, str], Known], group: Group, practice: Sha
         100 * math.exp(mean),
         spread,
         100 * math.exp(middle),
-        *(100 * math.exp(end) for end in ends),
+        100 * math.exp(ends[0]),
+        100 * math.exp(ends[1]),
         float((share.sum(axis=0) * np.array(SPREADS)).sum()),
         own.pieces if own else 0,
         sum(others),
@@ -229,12 +233,23 @@ def _tree_of(mine: Mapping[tuple[Group, str], Known]) -> _Tree:
 
 @lru_cache(maxsize=8)
 def _pairs(spread: float) -> tuple[tuple[float, ...], Floats]:
-    """Return the values of τ, and how likely each pair (τ, σ) is before any piece: rows τ, columns σ."""
-    of_sigma = np.exp(-((np.log(np.array(SPREADS) / (WITHIN * spread)) / DOUBT) ** 2) / 2)
+    """Return the values of τ, and how likely each pair (τ, σ) is before any piece: rows τ, columns σ.
+
+    The first τ stands for no groups at all.
+    """
+    sigma = np.array(SPREADS)
+    of_sigma = np.exp(-((np.log(sigma / (WITHIN * spread)) / DOUBT) ** 2) / 2)
     of_sigma /= of_sigma.sum()
     of_tau = np.exp(-(np.array(STEPS) ** 2) / 2)
     of_tau /= of_tau.sum()
     taus = np.exp(DOUBT * np.array(STEPS))
-    left = spread**2 - float((of_sigma * np.array(SPREADS) ** 2).sum())
+    left = spread**2 - float((of_sigma * sigma**2).sum())
     taus *= math.sqrt(left / float((of_tau * taus**2).sum()))
-    return tuple(taus.tolist()), of_tau[:, None] * of_sigma[None, :]
+    none = ALIKE * spread
+    at = int(np.searchsorted(sigma, math.sqrt(spread**2 - none**2)))
+    low, high = sigma[at - 1] ** 2, sigma[at] ** 2
+    alone = np.zeros(len(sigma))
+    alone[at] = (spread**2 - none**2 - low) / (high - low)
+    alone[at - 1] = 1 - alone[at]
+    prior = np.vstack([NO_GROUPS * alone, (1 - NO_GROUPS) * of_tau[:, None] * of_sigma[None, :]])
+    return (none, *taus.tolist()), prior

@@ -56,6 +56,7 @@ ORDER_STATE = ("planned", "ordered", "received", "fitted", "in drawer", "returne
 DRAWER_STATE = ("in drawer", "fitted", "gone")
 DECISION = ("buy", "make", "repair", "reuse", "leave off")
 FITTED_ORIGIN = ("original", "later", "unknown")
+FAULT = ("strength", "friction", "other")
 EVIDENCE = ("original", "later replacement", "missing", "never required")
 CATEGORY = ("spring", "part", "material", "postage", "duty", "tax", "tool", "labour", "outside work")
 KIND = ("estimate", "committed", "paid", "credit")
@@ -148,6 +149,8 @@ class BarrelRow:
     rod_test: str = ""
     free_shape: str = ""
     fitted_origin: str = ""
+    group: str = ""
+    fault: str = ""
     arbor_hook: str = ""
     note: str = ""
     bore_mm: Decimal | None = None
@@ -163,6 +166,9 @@ class BarrelRow:
     fitted_width_mm: Decimal | None = None
     fitted_strength_mm: Decimal | None = None
     fitted_length_mm: Decimal | None = None
+    learned_need: Decimal | None = None
+    learned_spread: Decimal | None = None
+    learned_from: str = ""
     row: Row = field(default=NOWHERE, compare=False, repr=False)
 
 
@@ -559,6 +565,8 @@ READERS: Mapping[type[Any], Mapping[str, Reader]] = {
         "rod_test": text,
         "free_shape": text,
         "fitted_origin": one_of(*FITTED_ORIGIN),
+        "group": text,
+        "fault": one_of(*FAULT),
         "arbor_hook": text,
         "note": text,
         "bore_mm": shown,
@@ -574,6 +582,9 @@ READERS: Mapping[type[Any], Mapping[str, Reader]] = {
         "fitted_width_mm": shown,
         "fitted_strength_mm": shown,
         "fitted_length_mm": shown,
+        "learned_need": number,
+        "learned_spread": number,
+        "learned_from": text,
     },
     StoredBelief: {
         "barrel": identifier,

@@ -3,11 +3,8 @@
 from __future__ import annotations
 
 import math
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from orderbook.errors import error
-from orderbook.reports.belief_figure import FORMATS
 from orderbook.reports.palette import INK, PALE, RUST, STEEL
 
 if TYPE_CHECKING:
@@ -17,27 +14,12 @@ if TYPE_CHECKING:
 LEFT, RIGHT = 20.0, 160.0  # per cent of drive that are drawn
 
 
-def learned_figure(found: LearnedBook, path: Path) -> None:
-    """Draw the picture into a file; its ending says in which format.
-
-    Raises: OrderbookError(code="picture_format_not_known"); OSError if the file cannot be written.
-    """
-    if path.suffix.casefold() not in FORMATS:
-        raise error("picture_format_not_known", where=str(path), saw=path.suffix or "no ending")
-    from matplotlib.backends.backend_agg import FigureCanvasAgg
-    from matplotlib.figure import Figure
-
-    lines = len(found.pieces) + 2 * len(found.groups)
-    figure = Figure(figsize=(7.2, 1.4 + 0.22 * max(lines, 4)), layout="constrained")
-    FigureCanvasAgg(figure)
-    draw(found, figure.add_subplot())
-    figure.savefig(path, dpi=150)
-
-
 def draw(found: LearnedBook, axes: Any) -> None:
     """Draw groups from the top down: a bar for the next need, a line for each piece."""
     from orderbook.answers.taught import practice_start
 
+    lines = len(found.pieces) + 2 * len(found.groups)
+    axes.figure.set_size_inches(7.2, 1.4 + 0.22 * max(lines, 4))
     place = 0.0
     for group in found.groups:
         practice = practice_start(group.group)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from orderbook.reports.tables import TextColumn, table
 
@@ -12,7 +12,7 @@ if TYPE_CHECKING:
 FEW = 6  # barrels named of each reason
 
 
-def learned_text(found: LearnedBook) -> str:
+def learned_text(found: LearnedBook, **_: Any) -> str:
     """Say what was learned."""
     return "\n\n".join(part for part in (_heading(found), _groups(found), _left_out(found), _end(found)) if part)
 

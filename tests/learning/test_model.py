@@ -104,10 +104,7 @@ def test_whole_model_is_brute_force() -> None:
     groups = (GOING, EIGHT_DAY, FUSEE)
     cov = np.array(
         [
-            [
-                shared["movement"] + (shared["kind"] if a.kind == b.kind else 0) + (own if a == b else 0)
-                for b in groups
-            ]
+            [shared["movement"] + (shared["kind"] if a.kind == b.kind else 0) + (own if a == b else 0) for b in groups]
             for a in groups
         ]
     )
@@ -134,10 +131,7 @@ def test_before_any_piece_it_is_practice() -> None:
 
 def test_levels_shrink_towards_the_one_above() -> None:
     sums = sums_of(some_pieces(12, 4, EIGHT_DAY))
-    same, label, kind = (
-        learned(sums, group, CLOCKS)
-        for group in (EIGHT_DAY, GOING._replace(label="alarm"), FUSEE)
-    )
+    same, label, kind = (learned(sums, group, CLOCKS) for group in (EIGHT_DAY, GOING._replace(label="alarm"), FUSEE))
     told = [abs(math.log(one.median / 55.0)) for one in (same, label, kind)]
     assert told == sorted(told, reverse=True)
     assert same.spread < label.spread < kind.spread < 0.40

@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-import numpy as np
 from numpy.random import Generator
 
 from orderbook.barrel.practice import Share
@@ -32,7 +31,9 @@ class Truth:
         return rng.normal(middle, self.within, count).tolist()
 
 
-def tried(need: float, rng: Generator, *, wrong: float = 0.0, first: float | None = None, group: Group = GOING) -> Piece:
+def tried(
+    need: float, rng: Generator, *, wrong: float = 0.0, first: float | None = None, group: Group = GOING
+) -> Piece:
     """What trials say of one need: rungs from the weak side until one runs well; `first` is the drive begun with."""
     drive = first if first is not None else float(rng.normal(math.log(0.45), 0.15))
     above: Told | None = None
