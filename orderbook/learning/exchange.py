@@ -150,7 +150,8 @@ def sums_of_frame(frame: pd.DataFrame, bench: str = "shared") -> Sums:
     Rows that cannot be right are left out, as `read_pieces` leaves them out. A piece that stands twice in one frame
     counts once; between partitions drop_duplicates("piece") sees to it first.
     """
-    rows = ((n, dict(zip(frame.columns, row, strict=True))) for n, row in enumerate(frame.itertuples(index=False), 2))
+    told = frame.astype(object).where(frame.notna(), None)
+    rows = ((n, dict(zip(told.columns, row, strict=True))) for n, row in enumerate(told.itertuples(index=False), 2))
     return sums_of(_Account(()).pieces_of(rows, "frame", bench))
 
 
