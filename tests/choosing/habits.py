@@ -49,7 +49,8 @@ class Barrel:
         strength = self.strengths(step)
         n = len(strength)
         return Catalogue.of(
-            supplier=["Supplier North"] * n, item=[f"S{1000 * e:.1f}" for e in strength], width_mm=np.full(n, self.width),
+            supplier=["Supplier North"] * n, item=[f"S{1000 * e:.1f}" for e in strength],
+            width_mm=np.full(n, self.width),
             strength_mm=strength, length_mm=self.half_fill(strength), currency=["GBP"] * n,
             price_minor=np.rint(PRICE * (0.7 + 0.3 * strength / strength.max())).astype(int),
         )  # fmt: skip
