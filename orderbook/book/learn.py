@@ -37,7 +37,7 @@ class LearnedBook(Drawn):
     """
 
     groups: tuple[Learned, ...]
-    pieces: dict[str, Piece]
+    pieces: tuple[tuple[str, Piece], ...]
     left_out: tuple[LeftOut, ...]
     others: ReadPieces
     stored: int
@@ -62,7 +62,7 @@ class LearnedBook(Drawn):
         others = self.others
         return {
             "groups": [group_dict(one) for one in self.groups],
-            "pieces": [piece_dict(name, piece) for name, piece in self.pieces.items()],
+            "pieces": [piece_dict(name, piece) for name, piece in self.pieces],
             "left_out": [{"barrel": one.barrel, "why": one.why, "saw": one.saw} for one in self.left_out],
             "others": {
                 "rows": others.rows,
@@ -130,11 +130,11 @@ def learn(
     if into is not None:
         rows = [row for one, told in zip(open_books, taught, strict=True) for row in shared_rows(one.books, told)]
         count = written(rows, into)
-        saw = f"{count} pieces; left out: {LEFT_OUT}"
+        saw = f"{count} {'piece' if count == 1 else 'pieces'}; left out: {LEFT_OUT}"
         findings.append(finding("pieces_shared", where=str(into), saw=saw))
     return LearnedBook(
         groups_of(taught, others_sums),
-        {name: piece for told in taught for name, piece in told.pieces.items()},
+        tuple(one for told in taught for one in told.pieces.items()),
         tuple(one for told in taught for one in told.left_out),
         others,
         stored,
@@ -145,7 +145,8 @@ def learn(
 
 def _store(book: Opened, taught: Taught, rest: Sequence[Taught], others: Sums, start: str) -> int:
     """Put each barrel's start into its row, where it is another than there is; return how many changed."""
-    told = {} if start == "practice" else starts(taught, rest, others)
+    is_off = "practice" in (start, book.books.setting("start").casefold())
+    told = {} if is_off else starts(taught, rest, others)
     changes: list[Change] = []
     for row in index(book.books).barrels.values():
         one = told.get(row.barrel)

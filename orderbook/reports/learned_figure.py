@@ -27,7 +27,7 @@ def draw(found: LearnedBook, axes: Any) -> None:
         _bar(axes, place - 0.35, group.median, group.spread, STEEL, "expected of the next piece")
         axes.annotate(str(group.group), (LEFT, place + 0.3), fontsize=8, color=INK, va="bottom")
         place -= 1.1
-        for piece in found.pieces.values():
+        for _, piece in found.pieces:
             if piece.group == group.group:
                 _piece(axes, place, piece)
                 place -= 0.6
