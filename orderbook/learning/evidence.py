@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from functools import lru_cache
 
 import numpy as np
 
@@ -41,24 +42,32 @@ def piece_of(name: str, barrel: Barrel, label: str = "") -> Piece | LeftOut:
     >>> piece_of("R-001-B1", barrel).in_words
     'above 59 %, below 70 %'
     """
-    said = [one for one in barrel.trials if one.verdict]
-    if not said and not barrel.rods:
-        return LeftOut(name, "no verdict and no rod test")
+    told = _told_by(barrel)
+    if isinstance(told, LeftOut):
+        return replace(told, barrel=name)
+    return replace(told, group=group_of(barrel, label))
+
+
+@lru_cache(maxsize=1024)
+def _told_by(barrel: Barrel) -> Piece | LeftOut:
+    """Return what a barrel says, worked out once: a book asks for all its closed barrels each time it learns."""
+    if not any(one.verdict for one in barrel.trials) and not barrel.rods:
+        return LeftOut("", "no verdict and no rod test")
     try:
         bench, _ = bench_of(barrel)
         scale = scale_of(bench)
         seen, unsaid = evidence_of(bench, scale, tried_in(bench, scale))
     except OrderbookError as problem:
-        return LeftOut(name, "its readings do not do", f"{problem.where}: {problem.saw}")
+        return LeftOut("", "its readings do not do", f"{problem.where}: {problem.saw}")
     if not seen:
         saw = "; ".join(found.saw for found in unsaid)
-        return LeftOut(name, "its springs cannot be compared", saw)
-    piece = _piece(group_of(barrel, label), seen, bench, scale)
+        return LeftOut("", "its springs cannot be compared", saw)
+    piece = _piece(group_of(barrel), seen, bench, scale)
     if is_turned(piece):
-        return LeftOut(name, "its verdicts turned round", f"{piece.in_words}: the weaker ran, the stronger did not")
+        return LeftOut("", "its verdicts turned round", f"{piece.in_words}: the weaker ran, the stronger did not")
     start = start_of(bench.movement)
     if weigh(start_belief(start.median, start.spread), seen, scale.needed_load()).contradicts:
-        return LeftOut(name, "its verdicts contradict each other or all practice", piece.in_words)
+        return LeftOut("", "its verdicts contradict each other or all practice", piece.in_words)
     return piece
 
 
@@ -100,8 +109,3 @@ def _together(measured: list[Told]) -> Told | None:
     weights = [told.u**-2 for told in measured]
     mean = sum(w * told.x for w, told in zip(weights, measured, strict=True)) / sum(weights)
     return Told(mean, sum(weights) ** -0.5)
-
-
-def on_bench(piece: Piece, bench: str) -> Piece:
-    """Return a piece as one of a bench."""
-    return replace(piece, bench=bench)
