@@ -10,6 +10,7 @@ below knows whether it is asked by a flag, a column or an argument.
 from __future__ import annotations
 
 import re
+import shlex
 import tomllib
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -52,7 +53,7 @@ def in_python(name: str, example: str) -> str:
         return "Book.catalogue"
     if verb in FUNCTIONS:
         return f"orderbook.{FUNCTIONS[verb]}"
-    inside = ", ".join(_argument(word) for word in example.split())
+    inside = ", ".join(_argument(word) for word in words_of(example))
     return f"Book.{'import_' if verb == 'import' else verb}({inside})"
 
 
@@ -61,6 +62,18 @@ def _argument(word: str) -> str:
     if is_named:
         return f"{said}={value!r}"
     return repr(word) if is_identifier(word) else f"{word}=True"
+
+
+def words_of(example: str) -> list[str]:
+    """Return the words behind a verb; one that holds spaces stands in quotes.
+
+    >>> words_of("to='Supplier North' mark=ordered")
+    ['to=Supplier North', 'mark=ordered']
+    """
+    try:
+        return shlex.split(example)
+    except ValueError:  # a quote that is never closed
+        return example.split()
 
 
 def is_identifier(word: str) -> bool:

@@ -75,12 +75,12 @@ def _has_size(books: Books, spring: str) -> bool:
 
 def _words(books: Books, spring: str, told: AfterTrial) -> str:
     """Say the next action; of a spring at hand where it is, of one planned already under which number."""
-    from orderbook.choosing.grading import ROD_FIRST
+    from orderbook.choosing.grading import ROD_FIRST, still_too_weak
 
     stages, words = told.grading.fittings, told.next_action
     if told.action == "keep" and (kept := index(books).orders.get(spring)):
         return f"Keep {_named(kept)}: the first that runs well is the one."
-    if told.action not in ("fit", "order", "rod test") or not stages:
+    if told.action not in ("set up", "fit", "order", "rod test") or not stages:
         return words
     row = told.grading.considered.offer.row(stages[0].row)
     lines = index(books).orders
@@ -88,6 +88,8 @@ def _words(books: Books, spring: str, told: AfterTrial) -> str:
         rod_first = f"{spelled(ROD_FIRST)} "
         rod = rod_first if words.startswith(rod_first) else ""
         words = f"{rod}Fit {_named(line)}: it has come and was not tried yet."
+        if told.action == "set up":
+            words = f"{spelled(told.grading.first_action)} {still_too_weak(words)}"
     for line in lines.values():
         if line.state == "planned" and _is(line, row["supplier"], row["item"]):
             words += f" {line.order} is planned for it."

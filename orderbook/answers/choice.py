@@ -148,6 +148,8 @@ def _considered(barrel: Barrel, lists: Any, terms: ChoiceTerms) -> Considered:
     ways = {name: given.pop(name) for name in OF_LISTS if name in given}
     watch: Watch = given.pop("progress", unwatched)
     chosen = options_from(given)
+    if not chosen.suppliers:  # no terms say the money of a supplier: prices that say none, or "$", are in ours
+        ways["currency"] = chosen.currency or None
     barrel = with_readings(barrel, **barrel_terms(named)) if named else barrel
     return consider(barrel, _springs(lists, barrel, chosen, ways, watch), chosen)
 

@@ -33,6 +33,7 @@ if TYPE_CHECKING:
     from orderbook.records.accounts import Account
     from orderbook.records.definition import Table
     from orderbook.records.rows import Change, Row
+    from orderbook.records.totals import Totals
 
 
 @dataclass(frozen=True, slots=True, init=False)
@@ -172,10 +173,14 @@ class Book:
 
     def order(
         self,
-        restoration: str,
+        restoration: str = "",
         *lines: str,
+        to: str = "",
         mark: str | None = None,
         pieces: int | None = None,
+        wrong: str = "",
+        agreed: str = "",
+        again: bool = False,
         stages: Grading | Path | str | None = None,
         barrel: str = "",
         together: bool = False,
@@ -184,22 +189,35 @@ class Book:
     ) -> Ordered:
         """Plan the stages that are not in Orders yet and lay out what is due by supplier; with `mark`, mark lines.
 
-        Parameters: lines, such as O-0031, with mark ordered, received, fitted, drawer, returned or cancelled (`ordered`
-        without lines means all that are due); pieces, how many of one line, if not all; stages, a graded order to plan,
-        or the file of one, for a barrel; together, plan every stage as due now; into, a folder for the order sheets.
+        Parameters: restoration, a piece such as R-007, or a parcel that went out such as P-0007; to, a supplier in its
+        place: the whole parcel over all pieces, so that each name given is a line; lines, such as O-0031, with mark
+        ordered, received, fitted, drawer, returned, lost or cancelled (`ordered` without lines means all that are due);
+        pieces, how many of one line, if not all; wrong, what is wrong with what came; agreed, the owner's word for an
+        order above the sum in Not above; again, plan the lines once more; stages, a graded order to plan, or the file
+        of one, for a barrel; together, plan every stage as due now; into, a folder for the order sheets.
         """
         from orderbook.book.order import order
 
+        name, which = ("", (*filter(None, [restoration]), *lines)) if to else (restoration, lines)
         return order(
-            self.path, restoration, lines, on=_day(on), mark=mark or "", pieces=pieces, stages=stages, barrel=barrel,
-            together=together, into=None if into is None else Path(into),
+            self.path, name, which, on=_day(on), to=to, mark=mark or "", pieces=pieces, wrong=wrong, agreed=agreed,
+            again=again, stages=stages, barrel=barrel, together=together, into=_path(into),
         )  # fmt: skip
 
-    def mark(self, state: str, *lines: str, pieces: int | None = None, on: date | str | None = None) -> Ordered:
+    def mark(
+        self,
+        state: str,
+        *lines: str,
+        pieces: int | None = None,
+        wrong: str = "",
+        agreed: str = "",
+        on: date | str | None = None,
+    ) -> Ordered:
         """Mark order lines with what became of them, such as `book.mark("received", "O-0031")`; see `order`."""
         from orderbook.book.order import restoration_of_lines
 
-        return self.order(restoration_of_lines(self.path, lines), *lines, mark=state, pieces=pieces, on=on)
+        piece = restoration_of_lines(self.path, lines)
+        return self.order(piece, *lines, mark=state, pieces=pieces, wrong=wrong, agreed=agreed, on=on)
 
     def trial(
         self,
@@ -234,11 +252,23 @@ class Book:
 
         return next_(self.path, _name(restoration), on=_day(on))
 
-    def ledger(self, restoration: str, *, export: Path | str | None = None, on: date | str | None = None) -> Account:
-        """Return what a restoration costs; with `export`, write its rows to FILE.csv or FILE.beancount."""
+    def ledger(
+        self,
+        restoration: str = "",
+        *,
+        since: date | str | None = None,
+        until: date | str | None = None,
+        export: Path | str | None = None,
+        on: date | str | None = None,
+    ) -> Account | Totals:
+        """Return what a restoration costs; or what all of them do, over the days since and until where they are given.
+
+        With `export`, write the rows to FILE.csv or FILE.beancount.
+        """
         from orderbook.book.ledger import ledger
 
-        return ledger(self.path, _name(restoration), on=_day(on), export=None if export is None else Path(export))
+        first, last = _day_or_none(since, "since"), _day_or_none(until, "until")
+        return ledger(self.path, _name(restoration), on=_day(on), since=first, until=last, export=_path(export))
 
     def learn(
         self,
@@ -262,19 +292,35 @@ class Book:
         )
 
     def record(
-        self, restoration: str, *, costs: bool = True, into: Path | str | None = None, on: date | str | None = None
+        self,
+        restoration: str,
+        *,
+        only: str | None = None,
+        costs: bool = True,
+        owner_costs: bool = False,
+        estimate: bool = False,
+        into: Path | str | None = None,
+        on: date | str | None = None,
     ) -> Recorded:
-        """Write the restoration record as pages to print; without `costs`, the owner's copy."""
+        """Write the restoration record as pages to print: one for the file, and one for the owner without suppliers.
+
+        Parameters: only, “owner” or “file”; costs, whether sums and hours stand in the one for the file; owner_costs,
+        whether in the owner's too; estimate, the estimate for the owner in place of the record; into, a folder.
+        """
         from orderbook.book.record import record
 
-        folder = None if into is None else Path(into)
-        return record(self.path, _name(restoration), on=_day(on), costs=costs, into=folder)
+        return record(
+            self.path, _name(restoration), on=_day(on), only=only or "", costs=costs, owner_costs=owner_costs,
+            estimate=estimate, into=_path(into),
+        )  # fmt: skip
 
-    def export(self, folder: Path | str) -> Exported:
-        """Write every table as a CSV file into a folder, which can be used as a book in turn."""
+    def export(
+        self, folder: Path | str | None = None, *, calendar: Path | str | None = None, on: date | str | None = None
+    ) -> Exported:
+        """Write every table as a CSV file into a folder, which can be used as a book in turn; its days to FILE.ics."""
         from orderbook.book.export import export
 
-        return export(self.path, Path(folder))
+        return export(self.path, _path(folder), calendar=_path(calendar), on=_day(on))
 
     def import_(
         self, file: Any, table: str, *, column_map: Path | str | None = None, sheet: str | None = None
@@ -341,19 +387,27 @@ def _name(restoration: str) -> str:
     return tidy(restoration)
 
 
+def _path(given: Path | str | None) -> Path | None:
+    return None if given is None else Path(given)
+
+
 def _day(on: date | str | None) -> date:
     """Return the day something happened.
 
     Raises: OrderbookError(date_not_read).
     """
-    if on is None:
-        return date.today()
-    if isinstance(on, date):
-        return date(on.year, on.month, on.day)
+    return _day_or_none(on, "on") or date.today()
+
+
+def _day_or_none(given: date | str | None, name: str) -> date | None:
+    if given is None:
+        return None
+    if isinstance(given, date):
+        return date(given.year, given.month, given.day)
     try:
-        return date.fromisoformat(on.strip())
+        return date.fromisoformat(given.strip())
     except ValueError:
-        raise error("date_not_read", where="⟨on⟩", saw=repr(on)) from None
+        raise error("date_not_read", where=f"⟨{name}⟩", saw=repr(given)) from None
 
 
 def _exact(value: float | None) -> Decimal | None:

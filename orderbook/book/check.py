@@ -10,10 +10,10 @@ from typing import Any, ClassVar
 from orderbook.answers.means import means_of
 from orderbook.book.opened import opened
 from orderbook.errors import Finding, spelled
-from orderbook.records.bookkeeping import Step
 from orderbook.records.books import Books
 from orderbook.records.checks import checked
 from orderbook.records.rows import gathered
+from orderbook.records.steps import Step
 from orderbook.reports.changes import in_words
 from orderbook.shown import Shown
 

@@ -11,6 +11,7 @@ from io import StringIO
 from pathlib import Path
 
 from orderbook.errors import error
+from orderbook.records.csv_cells import as_typed, harmless
 from orderbook.records.definition import book_definition
 from orderbook.records.rows import Change, Place, Row, Tables, Value, changed, is_blank
 
@@ -23,8 +24,8 @@ def tables_in(folder: Path) -> dict[str, tuple[Row, ...]]:
 def _rows(path: Path) -> tuple[Row, ...]:
     text, mark = _opened(path)
     reader = csv.reader(StringIO(text, newline=""), delimiter=mark)
-    keys = [key_of(path.stem, header) for header in next(reader, [])]
-    places = ((Place(path.stem, number), cells) for number, cells in enumerate(reader, 2))
+    keys = [key_of(path.stem, as_typed(header)) for header in next(reader, [])]
+    places = ((Place(path.stem, number), list(map(as_typed, cells))) for number, cells in enumerate(reader, 2))
     return tuple(Row(dict(zip(keys, cells, strict=False)), place) for place, cells in places if any(cells))
 
 
@@ -79,7 +80,8 @@ def _headers(path: Path) -> tuple[list[str], str]:
     if not path.exists():
         return [], ","
     text, mark = _opened(path)
-    return next(csv.reader(StringIO(text, newline=""), delimiter=mark), []), mark
+    first = next(csv.reader(StringIO(text, newline=""), delimiter=mark), [])
+    return list(map(as_typed, first)), mark
 
 
 def put_whole(path: Path, text: str) -> None:
@@ -106,9 +108,13 @@ def text_of(table: str, rows: Iterable[Row], *, headers: Sequence[str] = (), mar
         named |= {key: key for key in row.values if key not in named}
     page = StringIO()
     out = csv.writer(page, lineterminator="\r\n", delimiter=mark)
-    out.writerow(named.values())
-    out.writerows([as_text(row.get(key)) for key in named] for row in listed)
+    out.writerow(map(harmless, named.values()))
+    out.writerows([_cell(row.get(key)) for key in named] for row in listed)
     return page.getvalue()
+
+
+def _cell(value: Value) -> str:
+    return harmless(value) if isinstance(value, str) else as_text(value)
 
 
 def _defined(table: str) -> Mapping[str, str]:

@@ -16,7 +16,9 @@ from orderbook.barrel.barrel import barrel_from_texts
 from orderbook.barrel.sizing import size
 from orderbook.book.answer_rows import strips, torque_rows, window
 from orderbook.book.demo_book import write_demo_book
+from orderbook.book.demo_pictures import demo_photographs
 from orderbook.book.own_folder import fill
+from orderbook.book.photographs import folder_beside
 from orderbook.book.refresh import refresh
 from orderbook.choosing.considering import consider
 from orderbook.choosing.grading import grading_of
@@ -77,7 +79,7 @@ def demo(folder: Path | None = None, report: Report = lambda _: None) -> Demonst
         report(f"{name}: reading {len(told['lists'])} lists, sizing, ranking, choosing")
         pieces.append((told["piece"], _answered(name, told, source, options)))
     report("writing the book and the pictures")
-    files = _lists(source) | _pictures(pieces) | {BOOK: _book()}
+    files = _lists(source) | _pictures(pieces) | _photographs() | {BOOK: _book()}
     filled = fill(folder or Path(FOLDER), files, may_step_aside=folder is None)
     return Demonstration(filled, tuple(pieces))
 
@@ -106,6 +108,12 @@ def _lists(source: Path) -> dict[str, bytes]:
     return {f"lists/{name}": (source / name).read_bytes() for name in names} | {
         f"earlier/{path.name}": path.read_bytes() for path in earlier
     }
+
+
+def _photographs() -> dict[str, bytes]:
+    """Return the pictures of the pieces, in the folder in which a record looks for them."""
+    home = folder_beside(Path(BOOK)).name
+    return {f"{home}/{name}": picture for name, picture in demo_photographs().items()}
 
 
 def _pictures(pieces: list[tuple[str, Answer]]) -> dict[str, bytes]:

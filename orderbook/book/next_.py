@@ -18,7 +18,9 @@ HEADS = {
     "decide": "To be decided",
     "order": "To be ordered",
     "try": "To be tried",
+    "ask": "To ask the supplier about",
     "send back": "May go back",
+    "look again": "To look at again",
     "waits for a delivery": "Waits for a delivery",
     "waits for a need": "Waits for other work",
     "waits": "Waits for a verdict or an event",
@@ -54,7 +56,9 @@ class NextSteps(Shown):
         """Say the steps under what they are, as the command prints them."""
         blocks = []
         for kind, group in groupby(self.steps, key=lambda step: step.kind):
-            lines = [f"  {step.restoration}  {step.about}  {step.what}: {step.why}" for step in group]
+            lines = [
+                f"  {'  '.join(filter(None, (step.restoration, step.about, step.what)))}: {step.why}" for step in group
+            ]
             blocks.append("\n".join([HEADS[kind], *lines]))
         return "\n\n".join(blocks) or "Nothing is open."
 

@@ -1,4 +1,4 @@
-"""The restoration record as files to keep and print."""
+"""The restoration record as pages to print, one for the file and one for the owner; and the estimate before it."""
 
 from __future__ import annotations
 
@@ -9,15 +9,20 @@ from typing import Any, ClassVar
 
 from orderbook.answers.record_data import story
 from orderbook.book.opened import opened
-from orderbook.book.own_folder import fill
-from orderbook.errors import Finding, OrderbookError
-from orderbook.reports.record import record_html, record_pdf
+from orderbook.book.own_folder import file_name, put_beside
+from orderbook.book.photographs import photographs
+from orderbook.errors import Finding, OrderbookError, error
+from orderbook.reports.estimate import estimate_html
+from orderbook.reports.record import record_html, record_pdf, worth_knowing
+from orderbook.reports.record_sections import files_of
 from orderbook.shown import Shown
+
+EDITIONS = ("file", "owner")
 
 
 @dataclass(frozen=True, slots=True, repr=False)
 class Recorded(Shown):
-    """The files of a record, and what should be known: the PDF left out, readings that cannot be read."""
+    """The files of a record, and what should be known: what it lacks, the PDF left out, photographs not shown."""
 
     files: tuple[Path, ...]
     findings: tuple[Finding, ...]
@@ -38,18 +43,47 @@ class Recorded(Shown):
         return "\n".join([*written, *(f"{found.severity.capitalize()}: {found}" for found in self.findings)])
 
 
-def record(book: Path, restoration: str, *, on: date, costs: bool = True, into: Path | None = None) -> Recorded:
-    """Write the record of a restoration as HTML and, where it can be set, as PDF; into a folder of its own.
+def record(
+    book: Path,
+    restoration: str,
+    *,
+    on: date,
+    only: str = "",
+    costs: bool = True,
+    owner_costs: bool = False,
+    estimate: bool = False,
+    into: Path | None = None,
+) -> Recorded:
+    """Write the record of a restoration as HTML and, where it can be set, as PDF: for the file and for the owner.
 
-    Raises: OrderbookError(not_in_the_book | folder_not_ours).
+    Parameters: only, “file” or “owner” for one of them; costs, whether the copy for the file shows sums and hours;
+    owner_costs, whether the owner's does; estimate, the estimate for the owner in place of the record; into, a folder,
+    in which all else stays as it is.
+    Raises: OrderbookError(not_in_the_book | edition_not_known | folder_not_ours | file_not_ours).
     """
+    if only not in ("", *EDITIONS):
+        raise error("edition_not_known", where="⟨only⟩", saw=only)
     told = story(opened(book).books, restoration, on=on)
-    name = restoration if costs else f"{restoration}-owner"
-    page = record_html(told, on=on, costs=costs)
-    files, findings = {f"{name}.html": page.encode("utf-8")}, told.findings
-    try:
-        files[f"{name}.pdf"] = record_pdf(page)
-    except OrderbookError as problem:
-        findings += (problem.finding,)
-    folder = fill(into or book.with_name(f"{book.stem}-records") / name, files)
+    name = file_name(restoration)
+    folder = into or book.with_name(f"{book.stem}-records") / name
+    if estimate:
+        page = {f"{name}-estimate": estimate_html(told, on=on)}
+        return _written(page, folder, f"estimate {restoration}", ())
+    photos, findings = photographs(book, files_of(told))
+    owners = record_html(told, on=on, owner=True, costs=owner_costs and costs, photos=photos)
+    pages = {} if only == "owner" else {name: record_html(told, on=on, costs=costs, photos=photos)}
+    pages |= {} if only == "file" else {f"{name}-owner": owners}
+    return _written(pages, folder, f"record {restoration}", (*told.findings, *worth_knowing(told, owners), *findings))
+
+
+def _written(pages: dict[str, str], folder: Path, whose: str, findings: tuple[Finding, ...]) -> Recorded:
+    files: dict[str, bytes] = {}
+    for name, page in pages.items():
+        files[f"{name}.html"] = page.encode("utf-8")
+        try:
+            files[f"{name}.pdf"] = record_pdf(page)
+        except OrderbookError as problem:
+            if problem.finding not in findings:
+                findings += (problem.finding,)
+    put_beside(folder, files, whose=whose)
     return Recorded(tuple(folder / file for file in files), findings)

@@ -23,6 +23,7 @@ def together(pieces: Sequence[CatalogueReading]) -> CatalogueReading:
         rows_rejected=sum(piece.rows_rejected for piece in pieces),
         rows_duplicate=sum(piece.rows_duplicate for piece in pieces),
         findings=_findings(pieces),
+        shown=tuple(shown for piece in pieces for shown in piece.shown),
     )
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from typing import cast
+from typing import ClassVar, NamedTuple, cast
 
 import numpy as np
 from numpy.typing import NDArray
@@ -24,6 +24,7 @@ class Coded:
 
     codes: NDArray[np.int32]
     cells: list[Cell]
+    is_plain: ClassVar[bool] = False  # whether there is a cell for each row, in order
 
     @cached_property
     def texts(self) -> list[str]:
@@ -43,6 +44,15 @@ class Coded:
         return [size_cell(cell) for cell in self.cells]
 
     @cached_property
+    def blank(self) -> NDArray[np.bool_]:
+        """Which distinct cells have nothing in them."""
+        return np.fromiter((not str(cell).strip() for cell in self.cells), dtype=bool, count=len(self.cells))
+
+    def take(self, rows: NDArray[np.bool_]) -> Coded:
+        """The rows of a mask."""
+        return Coded(self.codes[rows], self.cells)
+
+    @cached_property
     def counts(self) -> NDArray[np.int64]:
         """How many rows have each distinct cell."""
         return np.bincount(self.codes, minlength=len(self.cells))
@@ -58,6 +68,10 @@ class Block:
     def __len__(self) -> int:
         """Return how many rows there are."""
         return len(self.lines)
+
+    def take(self, rows: NDArray[np.bool_]) -> Block:
+        """The rows of a mask."""
+        return Block(self.lines[rows], tuple(column.take(rows) for column in self.columns))
 
 
 def coded(cells: Sequence[Cell]) -> Coded:
@@ -101,3 +115,14 @@ def size_cell(cell: Cell) -> Written | None:
         return Written(text, "") if text and text[0] in PLAIN and not text.strip(PLAIN) else written(text)
     text = shown(cell)
     return Written(text + "0" if evidence(text) == UNDECIDED else text, "")
+
+
+class Rows(NamedTuple):
+    """Rows cut apart: coded columns, and the rows of another width with their places among all rows."""
+
+    columns: tuple[Coded, ...]
+    irregular: list[tuple[int, list[str]]]
+
+    def __len__(self) -> int:
+        """How many rows there are, irregular ones with them."""
+        return len(self.columns[0].codes) + len(self.irregular)

@@ -8,14 +8,14 @@ from __future__ import annotations
 import csv
 import io
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from itertools import islice
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
-from orderbook.catalogue.blocks import Coded
+from orderbook.catalogue.blocks import Coded, Rows
 from orderbook.catalogue.opening import MEGABYTE
 
 if TYPE_CHECKING:
@@ -25,27 +25,16 @@ PAYS = 2 * MEGABYTE  # from here pyarrow saves more time than its import takes
 TOGETHER = 128  # rows cut and coded at a time: few enough to stay in the processor's cache
 
 
-class Rows(NamedTuple):
-    """Rows cut apart: coded columns, and the rows of another width with their places among all rows."""
-
-    columns: tuple[Coded, ...]
-    irregular: list[tuple[int, list[str]]]
-
-    def __len__(self) -> int:
-        """How many rows there are, irregular ones with them."""
-        return len(self.columns[0].codes) + len(self.irregular)
-
-
-def cut_rows(data: bytes, offset: int, delimiter: str, width: int) -> Rows | None:
+def cut_rows(data: bytes, offset: int, delimiter: str, width: int, plain: Collection[int] = ()) -> Rows | None:
     """Cut the rows that begin at a byte; None if they are not plain text in UTF-8 with one line a row.
 
-    Parameters: width, how many cells a regular row has.
+    Parameters: width, how many cells a regular row has; plain, columns whose cells are mostly different.
 
     >>> rows = cut_rows(b"a,2.5\\nb,2.5\\nc\\n", 0, ",", 2)
     >>> [column.cells for column in rows.columns], rows.columns[1].codes.tolist(), rows.irregular
     ([['a', 'b'], ['2.5']], [0, 0], [(2, ['c'])])
     """
-    if b"\x00" in data or data.count(b"\r") != data.count(b"\r\n"):
+    if b"\x00" in data or (b"\r" in data and data.count(b"\r") != data.count(b"\r\n")):
         return None
     if len(data) < PAYS:
         return cut_by_csv(data, offset, delimiter, width)
@@ -53,7 +42,7 @@ def cut_rows(data: bytes, offset: int, delimiter: str, width: int) -> Rows | Non
         from orderbook.catalogue.arrow import cut_by_pyarrow
     except ImportError:
         return cut_by_csv(data, offset, delimiter, width)
-    return cut_by_pyarrow(data, offset, delimiter, width)
+    return cut_by_pyarrow(data, offset, delimiter, width, plain)
 
 
 def cut_by_csv(data: bytes, offset: int, delimiter: str, width: int) -> Rows | None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import fields
+from dataclasses import dataclass, field, fields
 from hashlib import blake2b
 
 import numpy as np
@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from orderbook.catalogue.springs import Catalogue
 from orderbook.errors import Finding, finding
 
-SAME = tuple(field.name for field in fields(Catalogue) if field.name not in ("file", "line"))
+SAME = tuple(one.name for one in fields(Catalogue) if one.name not in ("file", "line"))
 SHOWN = 5
 AT_ONCE = 20_000  # rows held as Python objects at a time
 
@@ -56,8 +56,13 @@ def _marks(springs: Catalogue, rows: slice) -> bytes:
 
 
 def all_items_differ(springs: Catalogue) -> bool:
-    """Whether no item number stands there twice, so that nothing can be a duplicate."""
-    return len(set(springs.item.tolist())) == len(springs)
+    """Whether no item number stands there twice, so that nothing can be a duplicate.
+
+    Looked up by hashes first, which sort ten times as fast as texts.
+    """
+    items = springs.item.tolist()
+    hashes = np.sort(np.fromiter(map(hash, items), dtype=np.int64, count=len(items)))
+    return not bool((hashes[1:] == hashes[:-1]).any()) or len(set(items)) == len(items)
 
 
 def items_that_differ(springs: Catalogue) -> list[tuple[str, str, list[int]]]:
@@ -79,6 +84,15 @@ def about_items_that_differ(springs: Catalogue) -> list[Finding]:
     return [finding("item_differs", where="catalogue", saw=shown + more)]
 
 
+def about_items_again(springs: Catalogue, rows: NDArray[np.intp]) -> list[Finding]:
+    """Tell of rows whose item an earlier piece had with another size or price."""
+    if not len(rows):
+        return []
+    shown = "; ".join(f"{springs.item[row]} in line {springs.line[row]} and before" for row in rows[:SHOWN].tolist())
+    more = f" and {len(rows) - SHOWN} more" if len(rows) > SHOWN else ""
+    return [finding("item_differs", where="catalogue", saw=shown + more)]
+
+
 def lines_text(lines: Sequence[int]) -> str:
     """The first few line numbers.
 
@@ -94,3 +108,64 @@ def _codes(values: NDArray[np.generic]) -> NDArray[np.int64]:
         return np.asarray(codes, dtype=np.int64)
     places: dict[str, int] = {}
     return np.fromiter((places.setdefault(v, len(places)) for v in values.tolist()), np.int64, count=len(values))
+
+
+@dataclass(slots=True)
+class Met:
+    """What was met so far, as sorted marks of 8 bytes each."""
+
+    marks: NDArray[np.int64] = field(default_factory=lambda: np.zeros(0, dtype=np.int64))
+
+    def among(self, marks: NDArray[np.int64]) -> NDArray[np.bool_]:
+        """Tell which marks were met."""
+        if not len(self.marks):
+            return np.zeros(len(marks), dtype=bool)
+        at = np.searchsorted(self.marks, marks)
+        return np.asarray(self.marks[np.minimum(at, len(self.marks) - 1)] == marks)
+
+    def add(self, marks: NDArray[np.int64]) -> None:
+        """Remember some more; two sorted runs are merged in one pass."""
+        self.marks = np.concatenate([self.marks, np.sort(marks)])
+        self.marks.sort(kind="stable")
+
+
+@dataclass(slots=True)
+class Repeats:
+    """The rows and the items seen so far, so that a repeat in a later piece is known, and an item that differs.
+
+    A row is a repeat if its mark and that of its item were both met: two rows that differ and yet pass for one would
+    need the same mark of 64 bits by chance, and the same item besides.
+    """
+
+    rows: Met = field(default_factory=Met)
+    items: Met = field(default_factory=Met)
+
+    def sort_out(self, springs: Catalogue) -> tuple[NDArray[np.bool_], NDArray[np.intp]]:
+        """Return a mask of the rows no earlier piece had, and the rows among them whose item one had; remember all."""
+        items, rows = _hashes(springs, ("supplier", "item")), _hashes(springs, SAME)
+        known = self.items.among(items)
+        new = ~(known & self.rows.among(rows))
+        self.items.add(items[new])
+        self.rows.add(rows[new])
+        return new, np.flatnonzero(known & new)
+
+
+def _hashes(springs: Catalogue, names: Sequence[str]) -> NDArray[np.int64]:
+    """A number of 64 bits for each row, made of those of its columns."""
+    mixed = np.full(len(springs), 0x9E3779B97F4A7C15, dtype=np.uint64)
+    for name in names:
+        values = getattr(springs, name)
+        if values.dtype == object:
+            numbers = np.fromiter(map(hash, values.tolist()), dtype=np.int64, count=len(values))
+        else:
+            numbers = np.ascontiguousarray(values + 0 if values.dtype == np.float64 else values).view(np.int64)
+        mixed = _mix(mixed ^ numbers.view(np.uint64))
+    return mixed.view(np.int64)
+
+
+def _mix(numbers: NDArray[np.uint64]) -> NDArray[np.uint64]:
+    """Spread every bit over all others, so that what is put in next does not cancel it (splitmix64's finalizer)."""
+    with np.errstate(over="ignore"):
+        numbers = (numbers ^ (numbers >> np.uint64(30))) * np.uint64(0xBF58476D1CE4E5B9)
+        numbers = (numbers ^ (numbers >> np.uint64(27))) * np.uint64(0x94D049BB133111EB)
+    return numbers ^ (numbers >> np.uint64(31))

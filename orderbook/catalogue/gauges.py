@@ -7,13 +7,13 @@ import io
 import re
 from dataclasses import dataclass
 from functools import cache
-from importlib.resources import files
 from pathlib import Path
 
 from orderbook.errors import OrderbookError, error
 from orderbook.measures import length_mm
 
 COLUMNS = ("gauge", "number", "mm")
+SHIPPED = Path(__file__).with_name("gauges")
 _NUMBER = re.compile(
     r"(?:(?:no|nr|n|num|number|nummer|size|gauge|force|forza)\b[.°º]?|#|№|n[°º])?\s*(0{2,7}|[0-9]{1,3}(?:/0)?)"
 )
@@ -40,8 +40,7 @@ def shipped_gauges() -> tuple[str, ...]:
     >>> shipped_gauges()
     ('awg', 'bwg', 'stubs_steel', 'swg')
     """
-    folder = files("orderbook.catalogue").joinpath("gauges")
-    return tuple(sorted(f.name.removesuffix(".csv") for f in folder.iterdir() if f.name.endswith(".csv")))
+    return tuple(sorted(path.stem for path in SHIPPED.glob("*.csv")))
 
 
 @cache
@@ -54,7 +53,7 @@ def gauge_table(name: str | Path) -> GaugeTable:
     0.31496
     """
     if str(name) in shipped_gauges():
-        text = files("orderbook.catalogue").joinpath("gauges").joinpath(f"{name}.csv").read_text(encoding="utf-8")
+        text = (SHIPPED / f"{name}.csv").read_text(encoding="utf-8")
     else:
         try:
             text = Path(name).read_text(encoding="utf-8-sig")

@@ -7,13 +7,13 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 
 SPACES = "\u00a0\u202f\u2009 "
-DIGITS = rf"[0-9](?:[0-9.,'’]|[{SPACES}](?=[0-9]{{3}}(?![0-9])))*|[.,][0-9]+"
+DIGITS = rf"[0-9](?:[0-9.,]|['’{SPACES}](?=[0-9]{{3}}(?![0-9])))*|[.,][0-9]+"
 _GROUP_SIGN = re.compile(rf"(?<=[0-9])[{SPACES}'’](?=[0-9]{{3}}(?![0-9]))")
 UNREADABLE, UNDECIDED = "unreadable", "undecided"
 
 
 @dataclass(frozen=True, slots=True)
-class Mark:
+class DecimalMark:
     """The decimal mark of a column: "." or ",", "" where no cell needs one, "mixed" where cells differ.
 
     `why` says how it was decided; `undecided` is a cell that could be read both ways, if nothing decided.
@@ -66,19 +66,19 @@ def plain_number(digits: str, decimal: str) -> str | None:
     return plain.replace(other, "").replace(mark, ".")
 
 
-def decide(numbers: Iterable[str], sensible: Callable[[str], bool]) -> Mark:
+def decide(numbers: Iterable[str], sensible: Callable[[str, str], bool]) -> DecimalMark:
     """Decide the decimal mark of a column from all its numbers.
 
     Cells that can be read one way only decide. If there are none, the reading decides by which every undecided
-    cell is `sensible` for the meaning of the column, if the other reading makes any of them senseless. Else the
-    column is undecided.
+    cell is `sensible` (asked with the number as written and as read) for the meaning of the column, if the other
+    reading makes any of them senseless. Else the column is undecided.
 
-    >>> decide(["2,5", "1,234"], lambda number: True).decimal
+    >>> decide(["2,5", "1,234"], lambda digits, number: True).decimal
     ','
-    >>> decide(["1,234", "2,500"], lambda number: float(number) > 50).decimal
+    >>> decide(["1,234", "2,500"], lambda digits, number: float(number) > 50).decimal
     '.'
-    >>> decide(["1,234"], lambda number: True)
-    Mark(decimal='', why='no cell decides', undecided='1,234')
+    >>> decide(["1,234"], lambda digits, number: True)
+    DecimalMark(decimal='', why='no cell decides', undecided='1,234')
     """
     seen: dict[str, str] = {}
     undecided: list[str] = []
@@ -89,12 +89,12 @@ def decide(numbers: Iterable[str], sensible: Callable[[str], bool]) -> Mark:
         elif said == UNDECIDED:
             undecided.append(digits)
     if len(seen) == 2:
-        return Mark("mixed", f"{seen['.']} has a point, {seen[',']} a comma", undecided[0] if undecided else "")
+        return DecimalMark("mixed", f"{seen['.']} has a point, {seen[',']} a comma", undecided[0] if undecided else "")
     if seen:
         ((mark, example),) = seen.items()
-        return Mark(mark, f"from {example}")
+        return DecimalMark(mark, f"from {example}")
     if not undecided:
-        return Mark("", "no cell has a mark")
+        return DecimalMark("", "no cell has a mark")
     return _by_size(undecided, sensible)
 
 
@@ -109,11 +109,11 @@ def both_readings(digits: str) -> str:
     return f"{digits} could be {digits.replace(mark, '.')} (decimal {name}) or {digits.replace(mark, '')} (thousands)"
 
 
-def _by_size(undecided: list[str], sensible: Callable[[str], bool]) -> Mark:
-    fits = [mark for mark in (".", ",") if all(sensible(plain_number(d, mark) or "") for d in undecided)]
+def _by_size(undecided: list[str], sensible: Callable[[str, str], bool]) -> DecimalMark:
+    fits = [mark for mark in (".", ",") if all(sensible(d, plain_number(d, mark) or "") for d in undecided)]
     if len(fits) == 1:
-        return Mark(fits[0], f"{both_readings(undecided[0])}, and only one is a size that such a spring has")
-    return Mark("", "no cell decides", undecided[0])
+        return DecimalMark(fits[0], f"{both_readings(undecided[0])}, and only one is a size that such a spring has")
+    return DecimalMark("", "no cell decides", undecided[0])
 
 
 def _grouped(plain: str, mark: str) -> bool:

@@ -4,14 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, fields
-from typing import Any, ClassVar
+from typing import TYPE_CHECKING, Any, ClassVar
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from orderbook.errors import Finding
-from orderbook.measures.money import Money
+from orderbook.measures.money import Money, minor_digits
 from orderbook.shown import Shown
+
+if TYPE_CHECKING:
+    from pandas import DataFrame
 
 TEXTS = ("supplier", "item", "end", "material", "currency", "note")
 SIZES = ("width_mm", "strength_mm", "length_mm")
@@ -54,6 +57,27 @@ class Catalogue:
         """Price of one piece in minor units, a half upwards; -1 where the list has no price."""
         each = (2 * self.price_minor + self.pack) // (2 * self.pack)
         return np.where(self.price_minor < 0, -1, each)
+
+    def to_frame(self) -> DataFrame:
+        """Return the springs as a pandas data frame with the columns of a tidy list; what is missing is NA.
+
+        The price is for a pack as printed, in the currency's own unit; file and line say where a row came from.
+        """
+        import pandas as pd
+
+        digits = {code: minor_digits(code) if code else 2 for code in set(self.currency.tolist())}
+        scale = np.array([10.0 ** digits[code] for code in self.currency.tolist()])
+        price = np.where(self.price_minor < 0, np.nan, self.price_minor / scale)
+        frame = pd.DataFrame({name: getattr(self, name) for name in ("supplier", "item", *SIZES, "end", "material")})
+        return frame.assign(
+            price=price,
+            currency=self.currency,
+            pack=self.pack,
+            stock=pd.array(np.where(self.stock < 0, 0, self.stock), dtype="Int64").copy(),
+            note=self.note,
+            file=self.file,
+            line=self.line,
+        ).assign(stock=lambda f: f.stock.mask(self.stock < 0))
 
     def take(self, rows: ArrayLike) -> Catalogue:
         """Return the rows of a mask or of indices, in that order."""
@@ -127,6 +151,7 @@ class ColumnTaken:
     why: str = ""
     pack: int = 0
     each: bool = False
+    table: int = 0  # of a list that holds several
 
     def as_dict(self) -> dict[str, Any]:
         """Return the column as the JSON keys of the `catalogue` command."""
@@ -134,12 +159,36 @@ class ColumnTaken:
         return {name: getattr(self, name) for name in names} | {"samples": list(self.samples)}
 
 
+@dataclass(frozen=True, slots=True)
+class SpringAsRead:
+    """A spring of a list beside the text it came from, so that a person sees a mistake.
+
+    said: headings and cells of its sizes and its price.
+    """
+
+    file: str
+    line: int
+    item: str
+    width_mm: float
+    strength_mm: float
+    length_mm: float
+    price: str
+    said: tuple[tuple[str, str], ...]
+    table: int = 0
+
+    def as_dict(self) -> dict[str, Any]:
+        """Return the spring as the JSON keys of the `catalogue` command."""
+        names = ("file", "line", "item", "width_mm", "strength_mm", "length_mm", "price")
+        return {name: getattr(self, name) for name in names} | {"said": dict(self.said)}
+
+
 @dataclass(frozen=True, slots=True, repr=False)
 class CatalogueReading(Shown):
     """The springs read, and the account of every row: in = kept + rejected + duplicate.
 
     `catalogue` are the springs, `rejects` the rows that could not be used and why, `columns` what each column was taken
-    for.
+    for, `shown` three springs of each table, the weakest, the middle one and the strongest, beside the text they came
+    from.
 
     >>> from orderbook import read_catalogue
     >>> from orderbook.locate import data_folder
@@ -162,6 +211,14 @@ class CatalogueReading(Shown):
     rows_rejected: int
     rows_duplicate: int
     findings: tuple[Finding, ...]
+    shown: tuple[SpringAsRead, ...] = ()
+
+    def rejects_frame(self) -> DataFrame:
+        """Return the rejected rows as a pandas data frame: file, line, column, text, reason, try_this."""
+        import pandas as pd
+
+        columns = ("file", "line", "column", "text", "reason", "try_this")
+        return pd.DataFrame([reject.as_dict() for reject in self.rejects], columns=list(columns))
 
     def counts(self) -> dict[str, int]:
         """Return the row counts as JSON keys."""
@@ -172,6 +229,7 @@ class CatalogueReading(Shown):
         """Return the JSON keys of the `catalogue` command."""
         return {
             "springs": self.shown_rows(),
+            "shown": [spring.as_dict() for spring in self.shown],
             "columns": [column.as_dict() for column in self.columns],
             "rejects": [reject.as_dict() for reject in self.rejects],
             **self.counts(),

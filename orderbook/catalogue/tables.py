@@ -1,25 +1,24 @@
-"""From rows to tables: which delimiter, where the header is, and a second table in the same file."""
+"""Headings among rows: which row is one, how strongly, and whether a row is a line of units or a remark."""
 
 from __future__ import annotations
 
 import re
-from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass
 
-from orderbook.catalogue.blocks import Block, Cell, block, shown
-from orderbook.catalogue.cutting import DELIMITERS, Dialect, Lines, Record, records
-from orderbook.catalogue.opening import Limits
-from orderbook.catalogue.sizes import written
-from orderbook.catalogue.springs import Reject
-from orderbook.catalogue.words import Words, heading
-from orderbook.errors import error
+from orderbook.catalogue.blocks import Cell, shown
+from orderbook.catalogue.cutting import DELIMITERS, Dialect, Lines, records
+from orderbook.catalogue.headings import SIZES, heading
+from orderbook.catalogue.sizes import is_missing, written
+from orderbook.catalogue.units import said_unit
+from orderbook.catalogue.words import Words, fold
 
 LOOKED_AT = 60  # lines above which a header must be
-NEEDED = ("width", "strength", "length", "sizes", "gauge", "item")
+NEEDED = (*SIZES, "sizes", "gauge", "item")
 NUMBER_STARTS = frozenset("0123456789.,£€$")
 PLAIN_SIZE = re.compile(r"[0-9][0-9.,]*\s*(?:mm|cm|in|thou|\"|″|‴)?")
-MANY_SHORT = 0.2  # when so many rows leave out the same last cells, the list means it
+TIER = re.compile(r"\s*[0-9]{1,5}\s*(?:[-–]\s*[0-9]{1,5}|\+|[^\W\d_][^0-9]*)(?:\s+[^0-9]*)?")  # 10-24, 25+, 10 pcs
+AS_GOOD = 0.6  # the first row that reads this well beside the best one is the header
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,23 +30,11 @@ class Found:
     score: float
 
 
-@dataclass(frozen=True, slots=True)
-class Table:
-    """One table of a list: header, rows that fit it, rows that do not, and lines set aside."""
-
-    file: str
-    header: tuple[str, ...]
-    header_line: int
-    block: Block
-    rejects: tuple[Reject, ...]
-    repeated: tuple[int, ...] = ()
-    short: Counter[int] = field(default_factory=Counter)  # rows that leave out their last cells, by how many they have
-
-
 def guess_dialect(lines: Lines, words: Words, known: frozenset[str], fixed: str = "") -> Dialect:
     """Find how a text is cut: by which delimiter its header reads best as a spring list's.
 
-    Where no delimiter makes a header of it, clevercsv's opinion is taken, so that the error can show the columns.
+    Where no delimiter makes a header of it, the one is taken that cuts most lines alike, so that the error can show
+    the columns.
     """
     sample = Lines(lines.lines[: 3 * LOOKED_AT])
     quote, escape = _quote(sample.lines)
@@ -56,81 +43,66 @@ def guess_dialect(lines: Lines, words: Words, known: frozenset[str], fixed: str 
     best = max(range(len(tried)), key=scores.__getitem__)
     if scores[best] > 0 or fixed:
         return tried[best]
-    from clevercsv import Sniffer
-
-    try:
-        sniffed = Sniffer().sniff("\n".join(sample.lines)[:20_000])
-        return Dialect((sniffed.delimiter if sniffed else "") or ",", quote, escape)
-    except Exception:  # its own error class is not exported everywhere; any failure means "no opinion"
-        return tried[0]
+    return max(tried, key=lambda dialect: _cuts_alike(sample, dialect))
 
 
 def find_header(rows: Sequence[Sequence[Cell]], words: Words, known: frozenset[str] = frozenset()) -> Found | None:
-    """Find the row that reads most like a spring list's header among the first rows; the earlier of equals."""
-    best: Found | None = None
-    for at, cells in enumerate(rows[:LOOKED_AT]):
-        score = header_score(cells, words, known)
-        if score > (best.score if best else 0):
-            best = Found(at, tuple(cells), score)
-    return best
+    """Find the first row that reads like a spring list's header, nearly as well as the best of the first rows."""
+    scores = [header_score(cells, words, known) for cells in rows[:LOOKED_AT]]
+    if not any(scores):  # headings without a size, so that the error can show them
+        scores = [header_score(cells, words, known, sized=False) for cells in rows[:LOOKED_AT]]
+    best = max(scores, default=0.0)
+    if not best:
+        return None
+    at = next(
+        at for at, score in enumerate(scores) if score >= AS_GOOD * best or (score and _complete(rows[at], words))
+    )
+    cells = tuple(rows[at])
+    if at and not _complete(cells, words) and _complete(both := _one_above_the_other(rows[at - 1], cells), words):
+        cells = both
+    elif scores[at + 1 : at + 2] > [0.0] and "item" not in _meanings(rows[at + 1], words):
+        both = _one_above_the_other(cells, rows[at + 1])
+        at, cells = (at + 1, both) if _complete(both, words) else (at, cells)
+    return Found(at, cells, scores[at])
 
 
-def header_score(cells: Sequence[Cell], words: Words, known: frozenset[str] = frozenset()) -> float:
-    """How strongly a row reads as a header: 0 unless it names two columns, one of them needed.
+def _complete(cells: Sequence[Cell], words: Words) -> bool:
+    """Whether a row names all that is needed."""
+    claims = _meanings(cells, words)
+    return bool(claims & {"item", "description"}) and (
+        claims >= {*SIZES} or claims >= {"width", "gauge", "length"} or "sizes" in claims
+    )
 
-    `known` are headings of the user's map, which count most.
+
+def _meanings(cells: Sequence[Cell], words: Words) -> set[str]:
+    return {heading(shown(cell), words).meaning for cell in cells}
+
+
+def _one_above_the_other(above: Sequence[Cell], below: Sequence[Cell]) -> tuple[Cell, ...]:
+    """Headings of two lines: `Blade` above `width mm`."""
+    width = max(len(above), len(below))
+    upper, lower = ([shown(cell) for cell in row] + [""] * (width - len(row)) for row in (above, below))
+    return tuple(f"{a} {b}".strip() for a, b in zip(upper, lower, strict=True))
+
+
+def header_score(cells: Sequence[Cell], words: Words, known: frozenset[str] = frozenset(), sized: bool = True) -> float:
+    """How strongly a row reads as a header: 0 unless it names two columns, one of them a size (or the item).
+
+    `known` are headings of the user's map, which count most; sized, whether a size must be among them.
     """
     texts = [shown(cell) for cell in cells]
-    mapped = sum(text in known for text in texts)
+    mapped = sum(" ".join(text.split()) in known for text in texts)
     if mapped >= 2:
         return 100.0 + mapped
     if sum(PLAIN_SIZE.fullmatch(text) is not None for text in texts) > 1:
         return 0.0  # a header has no numbers; seen here at once for nearly all rows
-    read = [heading(text, words) for text in texts if 0 < len(text) <= 80]
+    read = [heading(text, words) for text in texts if 0 < len(text) <= 120]
     claims = {h.meaning: h for h in read if h.meaning and h.meaning != "unused"}
-    if len(claims) < 2 or not any(meaning in claims for meaning in NEEDED):
+    if len(claims) < 2 or not any(meaning in claims for meaning in (NEEDED[:-1] if sized else NEEDED)):
         return 0.0
     if sum(map(_numeric, texts)) > 1:
         return 0.0
     return sum(h.score for h in claims.values()) + 2 * sum(meaning in claims for meaning in NEEDED)
-
-
-def tables_of(
-    found: Found,
-    rows: Sequence[Record],
-    file: str,
-    words: Words,
-    limits: Limits,
-    known: frozenset[str] = frozenset(),
-    complete: bool = True,
-    meant: int | None = None,
-) -> list[Table]:
-    """Cut records after the header into tables: blank rows left out, repeated headers set aside.
-
-    A row that reads as another header begins another table. `meant` is how many cells a row has that leaves out its
-    last ones on purpose (0: none); it is found from the rows if it is not given.
-    Raises: OrderbookError(too_many_columns).
-    """
-    header = trimmed(found.cells)
-    if len(header) > limits.columns:
-        raise error("too_many_columns", where=file, saw=f"{len(header):,} columns")
-    body, repeated, following = [], [], None
-    for at, record in enumerate(rows[found.at + 1 :], start=found.at + 1):
-        if not any(cell.strip() for cell in record.cells):
-            continue
-        if not record.trouble and _may_be_header(record.cells):
-            if [c.strip() for c in record.cells[: len(header)]] == list(header):
-                repeated.append(record.line)
-                continue
-            if header_score(record.cells, words, known) > 0.5 * min(found.score, 12):
-                following = Found(at, tuple(record.cells), found.score)
-                break
-        body.append(record)
-    table = _table(header, rows[found.at].line, body, file, complete or following is not None, meant)
-    first = replace(table, repeated=tuple(repeated))
-    if following is None:
-        return [first]
-    return [first, *tables_of(following, rows, file, words, limits, known, complete)]
 
 
 def trimmed(cells: Sequence[Cell]) -> tuple[str, ...]:
@@ -141,68 +113,49 @@ def trimmed(cells: Sequence[Cell]) -> tuple[str, ...]:
     return tuple(texts)
 
 
-def _table(
-    header: tuple[str, ...], line: int, body: list[Record], file: str, complete: bool, meant: int | None
-) -> Table:
-    width, kept, rejects = len(header), [], []
-    lengths = Counter(len(record.cells) for record in body if not record.trouble and len(record.cells) < width)
-    meant = meant_short(lengths, len(body)) if meant is None else meant
-    for number, record in enumerate(body):
-        cells = record.cells
-        if meant and len(cells) == meant and (complete or number < len(body) - 1):
-            cells = cells + [""] * (width - len(cells))
-        fitting = None if record.trouble else fitted(cells, width)
-        if fitting is None:
-            rejects.append(misfit(record, width, file))
-        else:
-            kept.append((record.line, fitting))
-    made = block([row[0] for row in kept], [row[1] for row in kept], width)
-    return Table(file, header, line, made, tuple(rejects), short=lengths)
-
-
-def meant_short(lengths: Counter[int], rows: int) -> int:
-    """How many cells a row has that leaves out its last ones on purpose; 0 if too few rows do.
-
-    >>> meant_short(Counter({4: 30, 2: 1}), 100), meant_short(Counter({4: 3}), 100)
-    (4, 0)
-    """
-    if not lengths or lengths.total() < MANY_SHORT * rows:
-        return 0
-    return lengths.most_common(1)[0][0]
-
-
-def fitted(cells: list[str], width: int) -> list[str] | None:
-    """Return the cells of a row that has `width` of them, or only blank ones beyond; else None.
-
-    >>> fitted(["a", "b", ""], 2), fitted(["a"], 2)
-    (['a', 'b'], None)
-    """
-    if len(cells) > width and not any(cell.strip() for cell in cells[width:]):
-        return cells[:width]
-    return cells if len(cells) == width else None
-
-
-def misfit(record: Record, width: int, file: str) -> Reject:
-    """Make the reject of a row that does not fit the header."""
-    filled = [cell.strip() for cell in record.cells if cell.strip()]
-    text = record.raw or " | ".join(cell.strip() for cell in record.cells)
-    if record.trouble:
-        return Reject(file, record.line, "", text, record.trouble, "Mend the quotes of this line.")
-    if len(filled) == 1:
-        return Reject(file, record.line, "", text, "a title or remark: one cell only", "Nothing to do if so.")
-    reason = f"the row has {len(record.cells)} cells, the header {width}"
-    return Reject(file, record.line, "", text, reason, "Look for a mark too many or too few, or a missing quote.")
-
-
-def _may_be_header(cells: Sequence[str]) -> bool:
+def may_be_header(cells: Sequence[Cell]) -> bool:
     """Whether hardly a cell begins like a number; cheap, because it is asked of every row."""
-    numbers = 0
+    numbers = filled = 0
     for cell in cells:
-        if cell.lstrip()[:1] in NUMBER_STARTS and cell:
-            numbers += 1
+        if cell == "" or cell is None:
+            continue
+        if not isinstance(cell, str) or (cell.lstrip()[:1] in NUMBER_STARTS and not TIER.fullmatch(cell)):
+            numbers += isinstance(cell, float) or bool(cell.strip())
             if numbers > 1:
                 return False
-    return sum(bool(cell.strip()) for cell in cells) >= 3
+        filled += not isinstance(cell, str) or bool(cell.strip())
+    return filled >= 3
+
+
+def is_unit_line(cells: Sequence[Cell], header: Sequence[str], words: Words) -> bool:
+    """Whether the row below the headings is a line of units, understood or not.
+
+    >>> from orderbook.catalogue.words import shipped_words; words = shipped_words()
+    >>> names = ["Item", "Width", "Strength", "Length"]
+    >>> is_unit_line(["", "mm", "mm", "frobs"], names, words), is_unit_line(["A-1", "2.5", "0.16", "340"], names, words)
+    (True, False)
+    """
+    texts = [shown(cell) for cell in cells] + [""] * (len(header) - len(cells))
+    meanings = [heading(text, words).meaning for text in header]
+    sized = [t for t, m in zip(texts, meanings, strict=False) if m in (*SIZES, "sizes", "gauge") and not is_missing(t)]
+    if not sized or any(re.search(r"[0-9]", text) and said_unit(text) is None for text in sized):
+        return False
+    items = [text for text, meaning in zip(texts, meanings, strict=False) if meaning == "item"]
+    nameless = not any(fold(text) for text in items)
+    if any(said_unit(text) is not None for text in sized):
+        return nameless or not any(re.search(r"[0-9]", text) for text in items)
+    return nameless
+
+
+def remark_of(cells: Sequence[Cell]) -> str:
+    """The text of a row that is a remark: one or two cells filled, and not with a number; "" for any other row."""
+    filled = [shown(cell) for cell in cells if not (isinstance(cell, str) and not cell.strip())]
+    if not 0 < len(filled) <= 2:
+        return ""
+    text = " ".join(filled)
+    if len(filled) == 2 and re.search(r"[0-9]", re.sub(r"1/10{1,3}|0[.,]0{0,2}1", "", text)):
+        return ""  # an item without its sizes
+    return text if any(map(str.isalpha, text)) and not _numeric(text) else ""
 
 
 def _numeric(text: str) -> bool:
@@ -227,3 +180,9 @@ def _reads_as_list(sample: Lines, dialect: Dialect, words: Words, known: frozens
         return 0.0
     fitting = sum(len(row) == len(found.cells) for row in rows[found.at + 1 :])
     return found.score * (0.5 + fitting / max(1, len(rows) - found.at - 1))
+
+
+def _cuts_alike(sample: Lines, dialect: Dialect) -> tuple[int, int]:
+    widths = [len(record.cells) for record in records(sample, dialect) if any(record.cells)]
+    usual = max(set(widths), key=widths.count, default=0)
+    return (widths.count(usual) if usual > 1 else 0, usual)

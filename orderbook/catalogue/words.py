@@ -1,51 +1,24 @@
-"""What a heading means: trade words in six languages, from `words/*.toml` and the user's own file."""
+"""Words of the trade in six languages, from `words/*.toml` and the user's own file: headings, units, currencies, cells.
+
+Everything a list says in words goes through `tokens` first, so that case, accents, full stops, hyphens and the many
+kinds of quotation marks do not count.
+"""
 
 from __future__ import annotations
 
 import re
 import tomllib
 import unicodedata
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cache
-from importlib.resources import files
 from pathlib import Path
 from typing import Any
 
 from orderbook.errors import OrderbookError, error
-from orderbook.measures import unit_mm
 from orderbook.measures.money import minor_digits
 
 WEIGHTS = {"sure": 3.0, "likely": 2.0, "weak": 1.0}
-FILLERS = frozenset(
-    (
-        "of",
-        "the",
-        "a",
-        "in",
-        "de",
-        "der",
-        "des",
-        "die",
-        "das",
-        "la",
-        "le",
-        "les",
-        "du",
-        "d",
-        "van",
-        "per",
-        "pro",
-        "je",
-        "del",
-        "della",
-        "di",
-        "da",
-        "el",
-        "los",
-        "en",
-    )
-)
 SIGNS = {"£": "GBP", "€": "EUR"}  # the dollar, the yen and the crown are signs of several currencies
 MANY_CURRENCIES = {
     "$": ("USD", "CAD", "AUD", "NZD", "SGD", "HKD", "MXN"),
@@ -55,63 +28,78 @@ MANY_CURRENCIES = {
 }
 MEANINGS = (
     "supplier", "item", "width", "strength", "length", "sizes", "gauge", "end", "material",
-    "price", "currency", "pack", "stock", "note", "description", "unused",
+    "price", "currency", "pack", "stock", "note", "description", "unit", "unused",
 )  # fmt: skip
+LONGEST = 8  # words of a phrase
+_QUOTES = str.maketrans(
+    dict.fromkeys("″“”„‟ʺ˝＂", '"') | dict.fromkeys("′’‘‚ʹ´`＇", "'") | {"‴": "'''", "⁄": "/", "№": "no", "×": " x "}
+)
+_CAMEL = re.compile(r"(?<=[a-zß-ÿ]{2})(?=[A-ZÀ-Þ])")
+_TOKEN = re.compile(
+    r"[0-9]+/[0-9]+|[0-9]*[.,][0-9]+|[0-9]+"
+    r"|(?<![a-z])[mcd]/m(?![a-z])|[^\W\d_]+"
+    r"|'''|\"|'|[§#%€£₤$¥¢<>+±≥≤&*/x()\[\]{}:;,.|–—-]"
+)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Words:
-    """Phrases as folded tokens → the meanings and weights they speak for; and folded cell words by kind."""
+    """Phrases as tokens → what they speak for: meanings of columns with weights, units, currencies; cell words by kind.
+
+    `vocabulary` are the words of headings, that say nothing of a unit when they stand beside the name of a size.
+    """
 
     phrases: dict[tuple[str, ...], tuple[tuple[str, float], ...]]
     cells: dict[str, frozenset[str]]
+    units: dict[tuple[str, ...], str]
+    currencies: dict[tuple[str, ...], str]
+    vocabulary: frozenset[str]
+
+    def kind(self, name: str) -> frozenset[str]:
+        """The cell words of a kind, such as "dozen"."""
+        return self.cells.get(name, frozenset())
 
 
-@dataclass(frozen=True, slots=True)
-class Heading:
-    """A heading taken apart: words without unit and currency, and what they may mean (best first)."""
+def one_spelling(text: str) -> str:
+    """Write a text without case and accents, and each kind of quotation mark in one way.
 
-    text: str
-    tokens: tuple[str, ...]
-    unit: str
-    currency: str
-    claims: tuple[tuple[str, float], ...]
+    >>> one_spelling("Länge ″"), one_spelling("6¾‴"), one_spelling("N° d’article")
+    ('lange "', "63/4'''", 'n° d article')
+    """
+    if text.isascii():
+        plain = text if text.islower() else _CAMEL.sub(" ", text).lower()
+    else:
+        spaced = _CAMEL.sub(" ", unicodedata.normalize("NFC", text)).translate(_QUOTES)
+        plain = unicodedata.normalize("NFKD", spaced.casefold()).translate(_QUOTES)
+        plain = "".join(letter for letter in plain if not unicodedata.combining(letter))
+    if "'" not in plain:
+        return plain
+    plain = re.sub(r"\"'|'\"", "'''", plain)
+    plain = re.sub(r"(?<!')''(?!')", '"', plain)
+    return re.sub(r"(?<=[a-z])'(?=[a-z])", " ", plain)
 
-    @property
-    def meaning(self) -> str:
-        """The strongest claim, or "" for a heading that says nothing known."""
-        return self.claims[0][0] if self.claims else ""
 
-    @property
-    def score(self) -> float:
-        """How strongly the heading claims its meaning."""
-        return self.claims[0][1] if self.claims else 0.0
+def tokens(text: str) -> tuple[str, ...]:
+    """Take a text apart into words, numbers and signs.
+
+    >>> tokens("Stärke (1/100 mm)"), tokens("Larg. m/m"), tokens('Width "')
+    (('starke', '(', '1/100', 'mm', ')'), ('larg', '.', 'm/m'), ('width', '"'))
+    """
+    return tuple(_number(token) for token in _TOKEN.findall(one_spelling(text).replace("_", " ")))
 
 
 def fold(text: str) -> tuple[str, ...]:
-    """Return the words of a text without case, accents and signs; `×` counts as x.
+    """Return the words and numbers of a text; `×` counts as x.
 
     >>> fold("Länge_mm"), fold("Breite × Stärke")
     (('lange', 'mm'), ('breite', 'x', 'starke'))
     """
-    spaced = re.sub(r"(?<=[a-zà-ÿ])(?=[A-ZÀ-Ý])", " ", unicodedata.normalize("NFC", text))
-    plain = unicodedata.normalize("NFKD", spaced.casefold().replace("×", " x ").replace("*", " x "))
-    return tuple(re.findall(r"[^\W_]+|#", "".join(c for c in plain if not unicodedata.combining(c))))
+    return tuple(token for token in tokens(text) if is_word(token) or token == "#")
 
 
-def heading(text: str, words: Words) -> Heading:
-    """Take a heading apart and say what it may mean.
-
-    >>> h = heading("Thickness (1/100 mm)", shipped_words())
-    >>> h.meaning, h.unit
-    ('strength', '1/100 mm')
-    >>> heading("Preis EUR", shipped_words()).currency
-    'EUR'
-    """
-    rest, unit = _without_unit(text)
-    rest, currency = _without_currency(rest)
-    tokens = fold(rest)
-    return Heading(text, tokens, unit, currency, _claims(tokens, words))
+def is_word(token: str) -> bool:
+    """Whether a token is a word or a number, no sign."""
+    return token[0].isalnum()
 
 
 def is_currency(code: str) -> bool:
@@ -123,16 +111,25 @@ def is_currency(code: str) -> bool:
     return bool(re.fullmatch(r"[A-Z]{3}", code)) and _known(code)
 
 
-@cache
 def shipped_words(more: str | Path | None = None) -> Words:
     """Read the shipped words, and a user's file of the same shape after them.
 
     Raises: OrderbookError(words_not_read).
     """
-    folder = files("orderbook.catalogue").joinpath("words")
-    shipped = sorted((f for f in folder.iterdir() if f.name.endswith(".toml")), key=lambda f: f.name)
+    return _read_words(more)
+
+
+@cache
+def _read_words(more: str | Path | None) -> Words:
+    shipped = sorted(Path(__file__).with_name("words").glob("*.toml"))
     tables = [tomllib.loads(f.read_text(encoding="utf-8")) for f in shipped]
     return _joined([*tables, _users_own(Path(more))] if more else tables)
+
+
+def _number(token: str) -> str:
+    if token[0] in ".," and len(token) > 1:
+        return "0." + token[1:]
+    return token.replace(",", ".") if token[0].isdigit() else token
 
 
 def _users_own(path: Path) -> dict[str, Any]:
@@ -141,12 +138,12 @@ def _users_own(path: Path) -> dict[str, Any]:
     except (tomllib.TOMLDecodeError, UnicodeDecodeError) as problem:
         raise error("words_not_read", where=str(path), saw=str(problem)) from problem
     for meaning, entry in table.items():
-        if meaning not in (*MEANINGS, "cells", "language"):
+        if meaning not in (*MEANINGS, "cells", "units", "currencies", "language"):
             raise error("words_not_read", where=str(path), saw=f"[{meaning}] is not a meaning of a column")
         for weight, phrases in entry.items() if isinstance(entry, dict) else ():
             if not (isinstance(phrases, list) and all(isinstance(p, str) for p in phrases)):
                 raise error("words_not_read", where=str(path), saw=f"[{meaning}] {weight} is not a list of words")
-            if meaning != "cells" and weight not in WEIGHTS:
+            if meaning in MEANINGS and weight not in WEIGHTS:
                 raise error("words_not_read", where=str(path), saw=f"[{meaning}] has {weight!r}")
     return table
 
@@ -154,6 +151,8 @@ def _users_own(path: Path) -> dict[str, Any]:
 def _joined(tables: Iterable[dict[str, Any]]) -> Words:
     phrases: dict[tuple[str, ...], dict[str, float]] = {}
     cells: dict[str, set[str]] = {}
+    units: dict[tuple[str, ...], str] = {}
+    currencies: dict[tuple[str, ...], str] = {}
     for table in tables:
         for meaning in MEANINGS:
             for weight, entries in table.get(meaning, {}).items():
@@ -162,64 +161,27 @@ def _joined(tables: Iterable[dict[str, Any]]) -> Words:
                     claims[meaning] = max(WEIGHTS[weight], claims.get(meaning, 0))
         for kind, entries in table.get("cells", {}).items():
             cells.setdefault(kind, set()).update(" ".join(fold(entry)) for entry in entries)
+        for name, entries in table.get("units", {}).items():
+            units.update((tokens(entry), name) for entry in entries)
+        for code, entries in table.get("currencies", {}).items():
+            currencies.update((_joined_signs(entry), code) for entry in entries)
+    known = {word for phrase in phrases for word in phrase if len(word) > 2}
+    known -= {word for phrase, claims in phrases.items() if "unit" in claims for word in phrase}
+    known |= {word for entry in cells.get("harmless", ()) for word in entry.split() if len(word) > 1}
+    doubts = {word for phrase, name in units.items() if name == "doubtful" for word in phrase}
+    for kind in ("number", "gauge"):
+        doubts |= cells.get(kind, set())
     return Words(
         {phrase: tuple(claims.items()) for phrase, claims in phrases.items() if phrase},
         {kind: frozenset(entries) for kind, entries in cells.items()},
+        units,
+        currencies,
+        frozenset(known - doubts),
     )
 
 
-def _claims(tokens: tuple[str, ...], words: Words) -> tuple[tuple[str, float], ...]:
-    best: dict[str, float] = {}
-    for start in range(len(tokens)):
-        for end in range(start + 1, min(len(tokens), start + 8) + 1):
-            left_over = sum(1 for t in (*tokens[:start], *tokens[end:]) if t not in FILLERS)
-            for meaning, weight in _spoken_for(tokens[start:end], words):
-                if weight <= 1 and left_over:
-                    continue  # a single letter among other words says nothing
-                score = weight + 0.5 * (end - start - 1) - 0.25 * left_over
-                best[meaning] = max(best.get(meaning, 0.0), score)
-    return tuple(sorted(best.items(), key=lambda claim: (-claim[1], MEANINGS.index(claim[0]))))
-
-
-def _spoken_for(phrase: tuple[str, ...], words: Words) -> Sequence[tuple[str, float]]:
-    if (known := words.phrases.get(phrase)) is not None:
-        return known
-    if len(phrase) == 1 and len(phrase[0]) > 7:  # compound words: Zugfederbreite ends in Breite
-        for cut in range(2, len(phrase[0]) - 4):
-            if (known := words.phrases.get((phrase[0][cut:],))) is not None:
-                return [(meaning, weight - 0.5) for meaning, weight in known]
-    return ()
-
-
-def _without_unit(text: str) -> tuple[str, str]:
-    for bracket in re.finditer(r"[(\[{]([^)\]}]*)[)\]}]", text):
-        if (unit := _unit(bracket[1])) is not None:
-            return text[: bracket.start()] + text[bracket.end() :], unit
-    pieces = text.replace("_", " ").split()
-    for count in (2, 1):
-        if len(pieces) > count and (unit := _unit(" ".join(pieces[-count:]))) is not None:
-            return " ".join(pieces[:-count]), unit
-    if pieces and (match := re.fullmatch(r"(.*[^\W\d])(\"|″|''|'''|‴)", text.strip())):
-        return match[1], match[2]
-    return text, ""
-
-
-def _unit(text: str) -> str | None:
-    word = re.sub(r"^(in|en|in)\s+(?=\S)", "", text.strip().casefold()).strip(" ,:;")
-    for known in (word, word.rstrip(".")):
-        if known and unit_mm(known) is not None:
-            return known
-    return "1/100 mm" if re.fullmatch(r"1/100|0[.,]01\s*mm|1/100\s*mm", word) else None
-
-
-def _without_currency(text: str) -> tuple[str, str]:
-    for sign, code in SIGNS.items():
-        if sign in text:
-            return text.replace(sign, " "), code
-    for word in re.findall(r"\b[A-Z]{3}\b", text):
-        if is_currency(word):
-            return re.sub(rf"\b{word}\b", " ", text), word
-    return text, ""
+def _joined_signs(entry: str) -> tuple[str, ...]:
+    return tuple(token for token in tokens(entry) if is_word(token) or token in "€£₤$¥")
 
 
 @cache

@@ -13,7 +13,7 @@ from orderbook.choosing.belief import Floats
 from orderbook.choosing.bench import NEW_FLOW_STRESS, OLD_FLOW_STRESS, Bench
 from orderbook.choosing.evidence import TOO_WEAK, Weighed
 from orderbook.choosing.fitting import Fits, Scale, Strips, Unfit, fit, strips_of
-from orderbook.choosing.limits import Limits, limits, stops
+from orderbook.choosing.limits import MayPropose, limits, stops
 from orderbook.choosing.options import PLACES, Options, SpringAtHand
 from orderbook.choosing.postage import DRAWER, Terms, counted_as, in_suppliers_money, terms_of
 from orderbook.choosing.prices import currency_of, least_order_out_of_reach, paid_for, prices_of, without_rate
@@ -243,14 +243,16 @@ def _can_be_had(
     never = {name.strip().casefold() for name in options.never_from}
     keep, reasons = np.ones(len(rows), bool), []
     too_small = least_order_out_of_reach(whole, rows, options, rates)
+    suppliers, stock = whole.supplier[rows].tolist(), whole.stock[rows].tolist()
+    names = {supplier: supplier.casefold() for supplier in set(suppliers)}
     for place, row in enumerate(rows.tolist()):
-        supplier = str(whole.supplier[row])
+        supplier = suppliers[place]
         says = ""
-        if supplier.casefold() in never and not owned[row]:
+        if names[supplier] in never and not owned[row]:
             measure, says = "supplier", f"never from {supplier}, as you asked"
-        elif whole.stock[row] == 0:
+        elif stock[place] == 0:
             measure, says = "stock", "goes in, but none in stock"
-        elif (name := supplier.casefold()) in too_small:
+        elif (name := names[supplier]) in too_small:
             measure = "least order"
             says = f"goes in, but {options.most} springs stay below the least order of {too_small[name]}"
         elif no_rate[place]:
@@ -263,7 +265,7 @@ def _can_be_had(
 
 def _within_limits(
     whole: Catalogue, fits: Fits, scale: Scale, tried: tuple[TriedSpring, ...], options: Options, can_be_had: Flags
-) -> Limits:
+) -> MayPropose:
     """The limits of the plan; what was asked for by name is let in, and where the user insists, what was too weak."""
     known = () if options.even_so else tried
     held = limits(fits, scale.reference, known, can_be_had)

@@ -400,7 +400,12 @@ def _then(c: Considered, order: Order, held_back: tuple[str, ...], first: bool, 
     if not order:
         return "Order nothing from these lists." if len(c.offer) else "Look at the springs that come nearest."
     rod_first = f"{ROD_FIRST} " if rod is not None and rod.pays else ""
-    return rod_first + _order_words(c, order)
+    return still_too_weak(rod_first + _order_words(c, order)) if first else rod_first + _order_words(c, order)
+
+
+def still_too_weak(words: str) -> str:
+    """Say what follows where more set-up comes first and does not do."""
+    return f"If it is still too weak: {words[:1].lower()}{words[1:]}"
 
 
 def _order_words(c: Considered, order: Order) -> str:

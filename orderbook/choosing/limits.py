@@ -23,11 +23,11 @@ NO_CURE = 0.8  # chance that the need is above the most a barrel gives, from whi
 # the plan takes a trial as exact and the advice does not: it keeps off the advice's bounds by so much
 CLEAR = 1.25
 WIDE_ENOUGH = 0.97  # of the widest strip: a narrower one is taken where no other of about its drive serves
-ABOUT = 0.12  # how far apart in ln drive a wide spring still serves for a narrow one; common practice, no source
+ABOUT = 0.2  # how far apart in ln drive a wide spring serves for a narrow one, one step of strength; ours, no source
 
 
 @dataclass(frozen=True, slots=True)
-class Limits:
+class MayPropose:
     """Of springs that go in: which may be proposed, of the others why not, and whether a spring tried says so.
 
     `only_too_strong`: all that can be had load more than the strongest useful spring.
@@ -39,7 +39,7 @@ class Limits:
     only_too_strong: bool
 
 
-def limits(fits: Fits, reference: Reference, tried: tuple[TriedSpring, ...], can_be_had: Flags) -> Limits:
+def limits(fits: Fits, reference: Reference, tried: tuple[TriedSpring, ...], can_be_had: Flags) -> MayPropose:
     """Which springs a plan may hold, of those that can be had.
 
     None that drives no more than one that was too weak, or drives or loads as much as one that was too strong, or more
@@ -67,7 +67,7 @@ def limits(fits: Fits, reference: Reference, tried: tuple[TriedSpring, ...], can
         share = 100 * (1 - fits.width_share[narrow])
         said = [f"{100 - s:.0f} % of the width; a wider one of about its drive is there" for s in share]
         why[np.flatnonzero(narrow)[near <= ABOUT]] = [s for s, n in zip(said, near, strict=True) if n <= ABOUT]
-    return Limits(why == "", tuple(why.tolist()), np.asarray(by_trial, dtype=bool), only_too_strong)
+    return MayPropose(why == "", tuple(why.tolist()), np.asarray(by_trial, dtype=bool), only_too_strong)
 
 
 def _ruled_out(fits: Fits, tried: tuple[TriedSpring, ...]) -> list[tuple[Flags, str]]:

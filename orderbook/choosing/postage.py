@@ -117,16 +117,18 @@ def in_suppliers_money(whole: Catalogue, rows: NDArray[np.intp], options: Option
     price or a rate is missing.
     """
     listed = np.full(len(rows), np.nan)
-    known: dict[tuple[int, str, str], float] = {}
-    for place, row in enumerate(rows.tolist()):
-        terms = options.supplier(str(whole.supplier[row]))
-        minor, theirs = int(whole.price_minor[row]), terms.currency if terms else ""
-        own = str(whole.currency[row]) or theirs or rates.book_currency
-        if minor < 0 or not own:
-            continue
-        key = (minor, own, theirs or own)
+    known: dict[tuple[str, int, str], float] = {}  # what each supplier's price counts, reckoned once
+    found = zip(
+        whole.supplier[rows].tolist(), whole.price_minor[rows].tolist(), whole.currency[rows].tolist(), strict=True
+    )
+    for place, key in enumerate(found):
         if key not in known:
-            known[key] = _counts_for(Money(minor, own), theirs or own, rates)
+            supplier, minor, currency = key
+            terms = options.supplier(supplier)
+            theirs = terms.currency if terms else ""
+            own = currency or theirs or rates.book_currency
+            counts = minor >= 0 and own
+            known[key] = _counts_for(Money(minor, own), theirs or own, rates) if counts else np.nan
         listed[place] = known[key]
     return listed
 

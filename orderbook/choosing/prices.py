@@ -30,20 +30,27 @@ def prices_of(
     whole: Catalogue, rows: Whole, currency: str, rates: Rates, options: Options
 ) -> tuple[list[Money | None], Flags]:
     """Price of each row in the book's currency, None if missing; and which have a price but no rate."""
-    prices: list[Money | None] = []
-    no_rate = np.zeros(len(rows), bool)
-    known: dict[tuple[int, str], Money | None] = {}
-    for place, row in enumerate(rows.tolist()):
-        minor, terms = int(whole.price_minor[row]), options.supplier(str(whole.supplier[row]))
-        own = str(whole.currency[row]) or (terms.currency if terms else currency)
-        if minor < 0 or not own:
-            prices.append(None)
-            continue
-        if (minor, own) not in known:
-            known[minor, own] = _converted_if_rated(Money(minor, own), rates)
-        prices.append(known[minor, own])
-        no_rate[place] = prices[-1] is None
-    return prices, no_rate
+    known: dict[tuple[str, int, str], tuple[Money | None, bool]] = {}  # each supplier's price, converted once
+    found = zip(
+        whole.supplier[rows].tolist(), whole.price_minor[rows].tolist(), whole.currency[rows].tolist(), strict=True
+    )
+    each = [
+        known[key] if key in known else known.setdefault(key, _one_price(*key, currency, rates, options))
+        for key in found
+    ]
+    return [price for price, _ in each], np.array([no_rate for _, no_rate in each], dtype=bool)
+
+
+def _one_price(
+    supplier: str, minor: int, own: str, currency: str, rates: Rates, options: Options
+) -> tuple[Money | None, bool]:
+    """A price in the book's currency, None if missing; and whether there is a price but no rate."""
+    terms = options.supplier(supplier)
+    own = own or (terms.currency if terms else currency)
+    if minor < 0 or not own:
+        return None, False
+    price = _converted_if_rated(Money(minor, own), rates)
+    return price, price is None
 
 
 def without_rate(whole: Catalogue, rows: Whole, currency: str, *, everything: bool) -> Finding:

@@ -10,7 +10,9 @@ from orderbook.cli import console
 from orderbook.cli.progress import shown_reading
 
 PATH = click.Path(path_type=Path)
-MAP_HELP = "What each heading means (TOML): used if the file is there, else written from what was guessed."
+MAP_HELP = (
+    "What each heading means (TOML): used if it is there, else written. Without it, LIST.map.toml beside the list."
+)
 GAUGE_HELP = "Gauge numbers to mm: a CSV file gauge,number,mm, or one of swg, bwg, awg, stubs_steel."
 
 
@@ -20,7 +22,9 @@ GAUGE_HELP = "Gauge numbers to mm: a CSV file gauge,number,mm, or one of swg, bw
 @click.option("--currency", metavar="GBP", help="Currency of prices that do not say theirs.")
 @click.option("--map", "map_file", metavar="MAP", type=PATH, help=MAP_HELP)
 @click.option("--gauge", metavar="TABLE.csv", help=GAUGE_HELP)
-@click.option("--sheet", metavar="NAME", help="Which sheet of a spreadsheet file; else the first that holds a list.")
+@click.option(
+    "--sheet", metavar="NAME", help="Which sheet of a spreadsheet file; else every visible one that holds a list."
+)
 @click.option("--words", metavar="WORDS.toml", help="Further words for headings, in the form of the shipped lists.")
 @click.option("--into", metavar="FILE", type=PATH, help="Write the springs in mm as one tidy CSV, or into a book.")
 @click.option("--json", "as_json", is_flag=True, help="Print the answer as JSON.")
@@ -35,10 +39,11 @@ def command(
     into: Path | None,
     as_json: bool,
 ) -> int:
-    """Read suppliers' lists of springs and show what every column was taken for.
+    """Read suppliers' lists of springs and show what was understood.
 
-    CSV (any delimiter and encoding, .gz too), .xlsx, .ods and Parquet. Rows that cannot be used go to
-    FILE.rejects.csv in this folder, with the reason of each.
+    CSV (any delimiter and encoding, .gz too), .xlsx, .xls, .ods and Parquet. Rows that cannot be used go to
+    FILE.rejects.csv in this folder, with the reason of each. A list that leaves a question open is refused, and a map
+    with the question is put beside it, to be answered.
     """
     from orderbook.book.lists import read_lists
 

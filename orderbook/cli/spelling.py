@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from orderbook.errors import is_identifier
+from orderbook.errors import is_identifier, words_of
 
 OF_A_BOOK = ("check", "next", "order", "trial", "refresh", "record", "ledger", "export", "import")
 BY_PLACE = {"lists": "FILE", "springs": "SPRING"}  # inputs that have no flag
@@ -17,6 +17,8 @@ def in_flags(name: str, example: str) -> str:
     ('orderbook size --help', 'orderbook addin calc --install', 'FILE')
     >>> in_flags("!order", "R-007 O-0005 mark=ordered")
     'orderbook order BOOK R-007 O-0005 --mark ordered'
+    >>> in_flags("!order", "to='Supplier North' mark=ordered")
+    'orderbook order BOOK --to "Supplier North" --mark ordered'
     """
     if not name.startswith("!"):
         name = BY_PLACE.get(name, name)
@@ -28,5 +30,11 @@ def in_flags(name: str, example: str) -> str:
         return f"orderbook {example} --help".replace("  ", " ")
     if verb == "addin":
         return f"orderbook addin {example}" + (" --install" if example == "calc" else "")
-    flags = "".join(f" {word}" if is_identifier(word) else f" --{word.replace('=', ' ')}" for word in example.split())
+    flags = "".join(f" {word}" if is_identifier(word) else f" {_flag(word)}" for word in words_of(example))
     return f"orderbook {verb}{' BOOK' if verb in OF_A_BOOK else ''}{flags}"
+
+
+def _flag(word: str) -> str:
+    name, is_given, value = word.partition("=")
+    shown = f'"{value}"' if " " in value else value
+    return f"--{name} {shown}" if is_given else f"--{name}"

@@ -1,68 +1,77 @@
 """What the books must say once an order line has a state and a spring a verdict.
 
-Commands and the check that mends both come through here, so that marking a line and typing its state end the same.
-One cost is one ledger row: committed when ordered, paid when received, a credit beside it when returned.
+Commands and the check that mends both come through here, so that marking a line and typing its state end the same:
+states that follow from pieces and verdicts first, then what the line is sent and charged with, the ledger, the drawer,
+and last the cost of springs that moved.
 """
 
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Iterable, Iterator
 from datetime import date, timedelta
-from decimal import Decimal
 
-from orderbook.errors import Finding, finding
-from orderbook.measures.exchange import Rates
-from orderbook.records.books import Books
+from orderbook.errors import finding
+from orderbook.records.books import Books, unread_of
 from orderbook.records.conversion import dated_rates
-from orderbook.records.costs import Cost, costs_of, currency_of, price_of_one, supplier_named
-from orderbook.records.credits import credit_due, credited, pieces_credited
-from orderbook.records.identifiers import next_identifiers
+from orderbook.records.costs import supplier_named
+from orderbook.records.drawer_rows import drawer_steps, free_labels
 from orderbook.records.index import index
-from orderbook.records.packs import fitted_from, pieces_in_drawer, pieces_in_hand, pieces_returned
-from orderbook.records.rows import Append, Change, Clear, Put, Value
-from orderbook.records.stages import standing
-from orderbook.records.states import IN_HAND, PAID
-from orderbook.records.tables import LedgerLine, OrderLine
+from orderbook.records.ledger_rows import ledger_steps
+from orderbook.records.moves import move_steps
+from orderbook.records.order_terms import lighter_parcel_steps, parcel_steps, term_steps
+from orderbook.records.packs import fitted_from, pieces_came, pieces_due, pieces_in_drawer, pieces_in_hand
+from orderbook.records.rows import Put, Value
+from orderbook.records.stages import standing, when_passed_over
+from orderbook.records.states import IN_HAND
+from orderbook.records.steps import Step
+from orderbook.records.tables import OrderLine
 from orderbook.records.verdicts import last_trial, side_of
 
-CHARGES = ("postage", "tax", "duty")
-_BECAME = {"in drawer": "fitted", "fitted": "fitted", "returned": "gone"}  # of a row of which no piece is left
+Pass = Callable[[Books, list[OrderLine]], Iterator[Step]]
 
 
-@dataclass(frozen=True, slots=True)
-class Step:
-    """One thing the books lack: the change that puts it right, and the finding that says so."""
+def settled(
+    books: Books, *, on: date, lines: Iterable[str] | None = None, springs: Iterable[str] = ()
+) -> tuple[Step, ...]:
+    """Return the steps that bring states, terms, ledger and drawer in line with each other.
 
-    change: Change
-    finding: Finding
-
-
-def settled(books: Books, *, on: date, lines: Iterable[str] | None = None) -> tuple[Step, ...]:
-    """Return the steps that bring ledger, drawer and later stages in line with the states of order lines.
-
-    Parameters: on, the day credits are dated; lines, order lines to look at (all, if not given).
+    Parameters: on, the day credits and moves are dated; lines, order lines to look at (all, if not given), with them
+    those of their parcels; springs, numbers of the drawer to look at besides those that came with the lines.
+    A line with a cell that cannot be read is left as it is: nothing follows from a guess.
     """
-    rates = dated_rates(books)
-    wanted = None if lines is None else set(lines)
+    wanted = None if lines is None else _with_their_parcels(books, set(lines))
+    passes: tuple[Pass, ...] = (
+        _states,
+        _after_what_is_gone,
+        lambda b, ls: lighter_parcel_steps(b, ls),
+        lambda b, ls: (step for line in ls for step in term_steps(b, line, dated_rates(b))),
+        lambda b, ls: parcel_steps(b, ls),
+        lambda b, ls: (step for line in ls for step in ledger_steps(b, line, dated_rates(b), on)),
+        _drawer,
+    )
     steps: list[Step] = []
-    labels = _free_labels(books)
+    for one in passes:
+        made = list(one(books, _lines(books, wanted)))
+        books = books.after(step.change for step in made) if made else books
+        steps += made
+    own = None if wanted is None else {d.drawer for d in books.drawer if d.order in wanted} | set(springs)
+    return (*steps, *move_steps(books, dated_rates(books), on, own))
+
+
+def _with_their_parcels(books: Books, names: set[str]) -> set[str]:
+    parcels = {line.parcel for line in books.orders if line.order in names and line.parcel}
+    return names | {line.order for line in books.orders if line.parcel in parcels}
+
+
+def _lines(books: Books, wanted: set[str] | None) -> list[OrderLine]:
+    """Return the lines that can be dealt with: of two lines with one number nobody knows whose the rows are."""
     names = Counter(line.order for line in books.orders)
-    for line in books.orders:
-        if not line.order or names[line.order] > 1:  # of two lines with one number nobody knows whose the rows are
-            continue
-        if wanted is None or line.order in wanted:
-            line_steps = (
-                *_terms(books, line, rates),
-                *_ledger(books, line, rates, on),
-                *_drawer(books, line, labels),
-                *_fitted(books, line),
-                *_all_went_back(line),
-                *_not_needed(books, line),
-            )
-            steps.extend(line_steps)
-    return tuple(steps)
+    return [
+        line
+        for line in books.orders
+        if line.order and names[line.order] == 1 and (wanted is None or line.order in wanted) and not unread_of(line)
+    ]
 
 
 def expected_on(books: Books, line: OrderLine, ordered_on: date) -> date | None:
@@ -71,203 +80,74 @@ def expected_on(books: Books, line: OrderLine, ordered_on: date) -> date | None:
     return ordered_on + timedelta(days=supplier.lead_days) if supplier and supplier.lead_days is not None else None
 
 
-def rate_of(books: Books, line: OrderLine, rates: Rates, on: date | None) -> Decimal | None:
-    """Return the rate of a line: its own, else the dated one; none is needed in the book's currency."""
-    currency = currency_of(books, line)
-    return line.rate if line.rate is not None or currency == books.currency else rates.on(currency, on)
+def _states(books: Books, lines: list[OrderLine]) -> Iterator[Step]:
+    for line in lines:
+        yield from _has_come(line)
+        yield from _fitted(books, line)
+        yield from _out_again(books, line)
+        yield from _all_went_back(line)
+        yield from _not_needed(books, line)
 
 
-def _terms(books: Books, line: OrderLine, rates: Rates) -> Iterator[Step]:
-    if line.state == "ordered" and line.ordered_on:
-        missing: dict[str, date | Decimal] = {}
-        if line.expected is None and (day := expected_on(books, line, line.ordered_on)):
-            missing["expected"] = day
-        if line.rate is None and (rate := rate_of(books, line, rates, line.ordered_on)) is not None:
-            missing["rate"] = rate
-        for key, value in missing.items():
-            saw = f"{line.order} has no {key.replace('_', ' ')}; {value} follows from Suppliers and Rates"
-            change = Put("Orders", line.row.place.row, {key: value})
-            yield Step(change, finding("order_term_missing", where=line.row.place.of(key), saw=saw))
+def _put(line: OrderLine, code: str, saw: str, key: str = "state", **values: Value) -> Step:
+    change = Put("Orders", line.row.place.row, dict(values))
+    return Step(change, finding(code, where=line.row.place.of(key), saw=saw))
 
 
-def _ledger(books: Books, line: OrderLine, rates: Rates, on: date) -> Iterator[Step]:
-    rows = index(books).ledger_for[line.order]
-    if line.state == "cancelled":
-        yield from _uncommitted(rows)
-    elif line.state == "ordered" or line.state in PAID:
-        kind = "committed" if line.state == "ordered" else "paid"
-        missing = _missing(books, line, rows)
-        for cost in missing:
-            yield _new_row(books, line, cost, kind, rate_of(books, line, rates, line.ordered_on), on)
-        if kind == "paid":
-            yield from _now_paid(line, rows)
-            if pieces_returned(line):
-                yield from _credits(books, line, rows, missing, rates, on)
-
-
-def _missing(books: Books, line: OrderLine, rows: list[LedgerLine]) -> list[Cost]:
-    have = {_part(row.category) for row in rows if row.kind in ("committed", "paid")}
-    return [cost for cost in costs_of(books, line) if _part(cost.category) not in have]
-
-
-def _part(category: str) -> str:
-    return category if category in CHARGES else "goods"
-
-
-def _new_row(books: Books, line: OrderLine, cost: Cost, kind: str, rate: Decimal | None, on: date) -> Step:
-    values: dict[str, Value] = {
-        "date": line.ordered_on or line.received_on or on,
-        "restoration": line.restoration,
-        "category": cost.category,
-        "kind": kind,
-        "amount": Decimal(cost.money.text),
-        "currency": cost.money.currency,
-        "rate": rate,
-        "order": line.order,
-        "note": f"{line.supplier} {line.item}".strip(),
-    }
-    saw = f"{line.order} is {line.state}, but Ledger has no {kind} row of {cost.money} for its {cost.category}"
-    return Step(Append("Ledger", values), finding("ledger_row_missing", where=line.row.place.of("state"), saw=saw))
-
-
-def _now_paid(line: OrderLine, rows: list[LedgerLine]) -> Iterator[Step]:
-    for row in rows:
-        if row.kind == "committed":
-            saw = f"still committed, but {line.order} is {line.state}"
-            change = Put("Ledger", row.row.place.row, {"kind": "paid"})
-            yield Step(change, finding("ledger_kind_behind", where=row.row.place.of("kind"), saw=saw))
-
-
-def _credits(
-    books: Books, line: OrderLine, rows: list[LedgerLine], missing: list[Cost], rates: Rates, on: date
-) -> Iterator[Step]:
-    """Credit what was paid for goods and tax of the pieces that went back; postage is not given back.
-
-    Credits of another sum than any number of pieces gives are the supplier's own (a fee kept): nothing is added.
-    """
-    for part in ("goods", "tax"):
-        mine = [row for row in rows if _part(row.category) == part]
-        paid = [_Paid(r.category, r.amount, r.currency, r.rate)
-                for r in mine if r.kind in ("committed", "paid") and r.amount is not None]  # fmt: skip
-        rate = rate_of(books, line, rates, line.ordered_on)
-        paid += [_Paid(c.category, Decimal(c.money.text), c.money.currency, rate)
-                 for c in missing if _part(c.category) == part]  # fmt: skip
-        before = pieces_credited(line, [(p.amount, p.currency) for p in paid], credited(mine))
-        for p in paid if before is not None else ():
-            more = credit_due(line, p.amount, p.currency) - credit_due(line, p.amount, p.currency, before)
-            if more > 0:
-                yield _credit_of(line, replace(p, amount=more), on)
-
-
-@dataclass(frozen=True, slots=True)
-class _Paid:
-    category: str
-    amount: Decimal
-    currency: str
-    rate: Decimal | None
-
-
-def _credit_of(line: OrderLine, paid: _Paid, on: date) -> Step:
-    values: dict[str, Value] = {
-        "date": on, "restoration": line.restoration, "category": paid.category, "kind": "credit",
-        "amount": paid.amount, "currency": paid.currency, "rate": paid.rate, "order": line.order,
-        "note": f"{line.supplier} {line.item}".strip() + " returned",
-    }  # fmt: skip
-    back, key = (
-        ("is returned", "state")
-        if line.qty_returned is None
-        else (f"had {line.qty_returned} sent back", "qty_returned")
-    )
-    saw = f"{line.order} {back}, but Ledger has no credit of {paid.amount} {paid.currency} for its {paid.category}"
-    return Step(Append("Ledger", values), finding("credit_missing", where=line.row.place.of(key), saw=saw))
-
-
-def _uncommitted(rows: list[LedgerLine]) -> Iterator[Step]:
-    for row in rows:
-        if row.kind == "committed":
-            saw = f"{row.amount} {row.currency} for {row.category} committed to {row.order}, which is cancelled"
-            change = Clear("Ledger", row.row.place.row)
-            yield Step(change, finding("committed_after_cancel", where=row.row.place.of("kind"), saw=saw))
-
-
-def _free_labels(books: Books) -> Iterator[str]:
-    taken = [d.drawer for d in books.drawer]
-    while True:
-        taken.extend(next_identifiers("D", taken))
-        yield taken[-1]
-
-
-def _drawer(books: Books, line: OrderLine, labels: Iterator[str]) -> Iterator[Step]:
-    """Keep the rows of Drawer that came with a line in step: those marked drawer, and what is over of a pack."""
-    owned, pieces = index(books).drawer_from[line.order], pieces_in_drawer(books, line)
-    if pieces and not owned and line.strength_mm is not None:
-        yield _into_drawer(books, line, pieces, next(labels))
-    wanted = "in drawer" if pieces else _BECAME.get(line.state)
-    for spring in owned:
-        if wanted and spring.state != wanted:
-            saw = f"“{spring.state}”, but {_in_drawer_words(line, pieces)}"
-            change = Put("Drawer", spring.row.place.row, {"state": wanted})
-            yield Step(change, finding("drawer_state_behind", where=spring.row.place.of("state"), saw=saw))
-    if pieces and len(owned) == 1 and (owned[0].pieces or 1) != pieces:
-        saw = f"{owned[0].pieces or 1} in Drawer, but {_in_drawer_words(line, pieces)}"
-        change = Put("Drawer", owned[0].row.place.row, {"pieces": pieces})
-        yield Step(change, finding("drawer_state_behind", where=owned[0].row.place.of("pieces"), saw=saw))
-
-
-def _in_drawer_words(line: OrderLine, pieces: int) -> str:
-    if line.state == "in drawer" and pieces == 1:
-        return f"{line.order} is in drawer"
-    return f"{line.order} is {line.state}" + (f" and leaves {pieces} over" if pieces else "")
-
-
-def _into_drawer(books: Books, line: OrderLine, pieces: int, label: str) -> Step:
-    currency, is_over = currency_of(books, line), line.state != "in drawer"
-    values: dict[str, Value] = {
-        "drawer": label,
-        "label": f"{line.supplier} {line.item}".strip(),
-        "width_mm": line.width_mm,
-        "strength_mm": line.strength_mm,
-        "length_mm": line.length_mm,
-        "pieces": pieces if pieces > 1 else None,
-        "whose": "ours",
-        "origin": "used" if last_trial(books, line.order) and not is_over else "new",
-        "order": line.order,
-        "price": None if (one := price_of_one(books, line)) is None else Decimal(one.text),
-        "currency": currency,
-        "state": "in drawer",
-    }
-    many = f"{pieces} pieces of it are" if pieces > 1 else "a piece of it is" if is_over else "it is"
-    saw = f"{line.order} is {line.state}; {many} in the drawer, but Drawer has no row for it"
-    return Step(Append("Drawer", values), finding("drawer_row_missing", where=line.row.place.of("state"), saw=saw))
+def _has_come(line: OrderLine) -> Iterator[Step]:
+    if line.state == "ordered" and pieces_came(line) and line.received_on:
+        yield _put(line, "state_behind_receipt", f"{pieces_came(line)} of {line.order} came, but it is still ordered",
+                   state="received")  # fmt: skip
 
 
 def _fitted(books: Books, line: OrderLine) -> Iterator[Step]:
     trial = last_trial(books, line.order)
     if line.state == "received" and trial and side_of(trial.verdict) == "kept":
-        yield _now_fitted(line, f"{line.order} {trial.verdict}, but is still received")
+        yield _put(line, "state_behind_trial", f"{line.order} {trial.verdict}, but is still received", state="fitted")
     elif line.state == "in drawer" and not pieces_in_drawer(books, line):
         for spring in index(books).drawer_from[line.order]:
             if fitted_from(books, spring):
-                yield _now_fitted(line, f"{spring.drawer} ran well, but {line.order} is still in drawer")
+                saw = f"{spring.drawer} ran well, but {line.order} is still in drawer"
+                yield _put(line, "state_behind_trial", saw, state="fitted")
 
 
-def _now_fitted(line: OrderLine, saw: str) -> Step:
-    change = Put("Orders", line.row.place.row, {"state": "fitted"})
-    return Step(change, finding("state_behind_trial", where=line.row.place.of("state"), saw=saw))
+def _out_again(books: Books, line: OrderLine) -> Iterator[Step]:
+    """Put a line back in the drawer whose spring, fitted by its Drawer number, was taken out again."""
+    own = last_trial(books, line.order)
+    if line.state != "fitted" or (own and side_of(own.verdict) == "kept"):
+        return
+    for spring in index(books).drawer_from[line.order]:
+        trials = index(books).trials_with[spring.drawer]
+        was_kept = any(side_of(trial.verdict) == "kept" for trial in trials)
+        if was_kept and not fitted_from(books, spring) and spring.state == "fitted":
+            saw = f"{spring.drawer} was taken out again, but {line.order} is still fitted"
+            yield _put(line, "state_behind_trial", saw, state="in drawer")
 
 
 def _all_went_back(line: OrderLine) -> Iterator[Step]:
-    if line.state in IN_HAND and line.qty_returned and not pieces_in_hand(line):
+    if line.state in IN_HAND and line.qty_returned and not pieces_in_hand(line) and not pieces_due(line):
         saw = f"all {line.qty_returned} of {line.order} went back, but it is {line.state}"
-        change = Put("Orders", line.row.place.row, {"state": "returned"})
-        yield Step(change, finding("state_behind_return", where=line.row.place.of("state"), saw=saw))
+        yield _put(line, "state_behind_return", saw, state="returned")
 
 
 def _not_needed(books: Books, line: OrderLine) -> Iterator[Step]:
     if line.state == "planned" and (how := standing(books, line)).due == "off":
         saw = f"{line.order} is planned, but will not be needed ({how.why})"
-        change = Put("Orders", line.row.place.row, {"state": "cancelled"})
-        yield Step(change, finding("stage_not_needed", where=line.row.place.of("state"), saw=saw))
+        yield _put(line, "stage_not_needed", saw, state="cancelled")
+
+
+def _after_what_is_gone(books: Books, lines: list[OrderLine]) -> Iterator[Step]:
+    """Let a stage that waits for one that will never be tried wait for what that one waited for."""
+    for line in lines:
+        if line.state == "planned" and (passed := when_passed_over(books, line)):
+            saw = f"{line.order} waits for {passed.gone.order}, which was {passed.gone.state} without a trial"
+            yield _put(line, "stage_passed_over", saw, "trigger", trigger=passed.trigger)
+
+
+def _drawer(books: Books, lines: list[OrderLine]) -> Iterator[Step]:
+    labels = free_labels(books)
+    for line in lines:
+        yield from drawer_steps(books, line, labels)
 
 
 def choice_of(books: Books, spring: str) -> tuple[str, ...]:

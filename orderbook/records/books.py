@@ -15,8 +15,8 @@ from orderbook.records.rows import Change, Row, Tables, changed, is_blank, rows_
 
 Record = TypeVar("Record")
 COMPARED = (
-    "Restorations", "Barrels", "Readings", "Needs", "Catalogue", "Drawer", "Orders", "Trials", "Work", "Ledger",
-    "Suppliers", "Rates", "Settings",
+    "Restorations", "Barrels", "Readings", "Needs", "Catalogue", "Drawer", "Orders", "Trials", "Work", "Notes",
+    "Ledger", "Suppliers", "Rates", "Settings",
 )  # fmt: skip
 STORED = (
     "Answers",
@@ -108,6 +108,11 @@ class Books:
     def work(self) -> tuple[t.Work, ...]:
         """Hours at the bench."""
         return self.records("Work")
+
+    @property
+    def notes(self) -> tuple[t.RecordNote, ...]:
+        """What the restoration record says in words."""
+        return self.records("Notes")
 
     @property
     def ledger(self) -> tuple[t.LedgerLine, ...]:
@@ -227,6 +232,18 @@ def record_of(cls: Callable[..., Record], row: Row, found: list[Finding]) -> Rec
         elif value is not None and value != "":
             cells[name] = reader(value, row, name, found)
     return cls(**cells, row=row)
+
+
+def unread_of(record: Any) -> tuple[Finding, ...]:
+    """Return what stands in the cells of one row and cannot be read.
+
+    >>> row = {"order": "O-0001", "currency": "€"}
+    >>> [found.saw for found in unread_of(books_from({"Orders": [row]}, currency="GBP").orders[0])]
+    ['“€”']
+    """
+    found: list[Finding] = []
+    record_of(type(record), record.row, found)
+    return tuple(found)
 
 
 def plain(books: Books) -> dict[str, list[dict[str, Any]]]:

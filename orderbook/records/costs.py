@@ -1,18 +1,16 @@
-"""What an order line costs, and postage shared over the lines it carried."""
+"""What an order line costs: goods, postage and tax, in its own currency."""
 
 from __future__ import annotations
 
-from collections import defaultdict
-from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
-from orderbook.measures.money import Money, share
+from orderbook.measures.money import Money
 from orderbook.measures.postage import PostageRule
 from orderbook.records.books import Books
 from orderbook.records.conversion import in_minor
 from orderbook.records.index import index
-from orderbook.records.packs import in_a_pack, packs_bought
+from orderbook.records.packs import in_a_pack, packs_bought, pieces_bought
 from orderbook.records.tables import OrderLine, SupplierRow
 
 
@@ -38,13 +36,22 @@ def supplier_named(books: Books, name: str) -> SupplierRow | None:
 
 
 def goods_cost(line: OrderLine, currency: str) -> Money:
-    """Return price × packs of a line, exactly in minor units; nothing where no price is known."""
+    """Return price × packs of a line, or its part of packs that lines share; nothing where no price is known."""
+    if line.goods is not None and line.price is not None:
+        return in_minor(line.goods, currency)
     return in_minor((line.price or Decimal(0)) * packs_bought(line), currency)
 
 
 def price_of_one(books: Books, line: OrderLine) -> Money | None:
-    """Return what one piece of a line cost: the price of a pack shared over its pieces, to the nearest minor unit."""
-    return None if line.price is None else in_minor(line.price / in_a_pack(line), currency_of(books, line))
+    """Return what one piece of a line cost: the price of a pack over its pieces, to the nearest minor unit.
+
+    It is rounded down where all pieces but one would else be worth more than was paid for all of them.
+    """
+    if line.price is None:
+        return None
+    one = in_minor(line.price / in_a_pack(line), currency_of(books, line))
+    paid = goods_cost(line, one.currency).minor
+    return one if one.minor * (pieces_bought(line) - 1) <= paid else Money(one.minor - 1, one.currency)
 
 
 def costs_of(books: Books, line: OrderLine) -> tuple[Cost, ...]:
@@ -59,8 +66,13 @@ def costs_of(books: Books, line: OrderLine) -> tuple[Cost, ...]:
 
 
 def category_of(books: Books, line: OrderLine) -> str:
-    """Return the category of the goods of a line: a spring if it has a strength or is called one, else a part."""
+    """Return the category of the goods of a line: a spring, outside work, or else a part.
+
+    A spring has a strength or is called one; outside work is what the need decided.
+    """
     need = index(books).needs.get(line.need)
+    if need and need.decision == "outside work":
+        return "outside work"
     called = f"{line.item} {need.part if need else ''}".casefold()
     return "spring" if line.strength_mm is not None or "spring" in called else "part"
 
@@ -76,24 +88,3 @@ def postage_rule(supplier: SupplierRow, currency: str) -> PostageRule:
     )
     where = supplier.row.place.of("postage")
     return PostageRule.read(supplier.postage, currency, free_above=free, minimum_order=least, where=where)
-
-
-def postage_shares(books: Books, lines: Sequence[OrderLine]) -> dict[str, Money]:
-    """Share each supplier's postage over the lines ordered from it together, by what they cost.
-
-    The shares of one parcel add up to its postage to the minor unit (largest remainder).
-    Lines of unknown suppliers, and lines whose postage share is filled in already, get none.
-    """
-    parcels: dict[tuple[str, str], list[OrderLine]] = defaultdict(list)
-    for line in lines:
-        parcels[line.supplier.casefold(), currency_of(books, line)].append(line)
-    shares: dict[str, Money] = {}
-    for (name, currency), parcel in parcels.items():
-        supplier = supplier_named(books, name)
-        if supplier is None or any(line.postage is not None for line in parcel):
-            continue
-        goods = [goods_cost(line, currency) for line in parcel]
-        postage = postage_rule(supplier, currency).charge(Money(sum(g.minor for g in goods), currency))
-        parts = share(postage.minor, [max(g.minor, 0) for g in goods])
-        shares |= {line.order: Money(part, currency) for line, part in zip(parcel, parts, strict=True)}
-    return shares

@@ -1,16 +1,17 @@
-"""Short readable identifiers: R-007, R-007-B1, N-0012, O-0031, D-0004."""
+"""Short readable identifiers: R-007, R-007-B1, N-0012, O-0031, P-0007, D-0004."""
 
 from __future__ import annotations
 
 import re
 from collections.abc import Iterable
 
-WIDTHS = {"R": 3, "N": 4, "O": 4, "D": 4}
+WIDTHS = {"R": 3, "N": 4, "O": 4, "P": 4, "D": 4}
 _SHAPES = {
     "restoration": re.compile(r"R-\d{3,}"),
     "barrel": re.compile(r"R-\d{3,}-B\d+"),
     "need": re.compile(r"N-\d{3,}"),
     "order": re.compile(r"O-\d{3,}"),
+    "parcel": re.compile(r"P-\d{3,}"),
     "drawer": re.compile(r"D-\d{3,}"),
 }
 # the tables whose rows have an identifier, and the column it stands in

@@ -29,11 +29,14 @@ class Index:
     orders_for: Mapping[str, list[t.OrderLine]]  # by need
     needs_of: Mapping[str, list[t.Need]]
     ledger_of: Mapping[str, list[t.LedgerLine]]
-    ledger_for: Mapping[str, list[t.LedgerLine]]  # by order line
-    work_of: Mapping[str, list[t.Work]]
+    ledger_for: Mapping[str, list[t.LedgerLine]]  # by order line; what a spring of the drawer cost stands in moves_of
+    work_of: Mapping[str, list[t.Work]]  # of the need it names, or of the piece itself
     trials_of: Mapping[str, list[t.Trial]]
     trials_with: Mapping[str, list[t.Trial]]  # by spring
     drawer_from: Mapping[str, list[t.DrawerSpring]]  # by order line
+    moves_of: Mapping[str, list[t.LedgerLine]]  # by spring of the drawer
+    parcels: Mapping[str, list[t.OrderLine]]
+    notes_of: Mapping[str, list[t.RecordNote]]
 
 
 @lru_cache(maxsize=4)
@@ -57,11 +60,14 @@ def index(books: Books) -> Index:
         orders_for=_grouped(books.orders, lambda o: o.need),
         needs_of=_grouped(books.needs, lambda n: n.restoration),
         ledger_of=_grouped(books.ledger, lambda line: line.restoration),
-        ledger_for=_grouped(books.ledger, lambda line: line.order),
-        work_of=_grouped(books.work, lambda w: needs[w.need].restoration if w.need in needs else ""),
+        ledger_for=_grouped(books.ledger, lambda line: "" if line.drawer else line.order),
+        work_of=_grouped(books.work, lambda w: needs[w.need].restoration if w.need in needs else w.need),
         trials_of=_grouped(books.trials, piece_of),
         trials_with=_grouped(books.trials, lambda trial: trial.order),
         drawer_from=_grouped(books.drawer, lambda d: d.order),
+        moves_of=_grouped(books.ledger, lambda line: line.drawer),
+        parcels=_grouped(books.orders, lambda o: o.parcel),
+        notes_of=_grouped(books.notes, lambda n: n.restoration),
     )
 
 

@@ -13,7 +13,7 @@ from pathlib import Path
 from orderbook.records.definition import BookDefinition, Column, Table, book_definition
 
 PAGE = Path(__file__).with_name("tables.py")
-IDENTIFIERS = ("restoration", "barrel", "need", "order", "drawer")
+IDENTIFIERS = ("restoration", "barrel", "need", "order", "drawer", "parcel")
 TYPES = {
     "text": ("str", '""'), "identifier": ("str", '""'), "identifiers": ("tuple[str, ...]", "()"),
     "currency": ("str", '""'), "number": ("Decimal | None", "None"),
@@ -127,4 +127,5 @@ def _quoted(word: str) -> str:
 
 if __name__ == "__main__":
     PAGE.write_text(tables_code(book_definition()), encoding="utf-8")
-    subprocess.run([sys.executable, "-m", "ruff", "format", "-q", str(PAGE)], check=True)
+    for rule in (("format",), ("check", "--select", "I", "--fix"), ("format",)):
+        subprocess.run([sys.executable, "-m", "ruff", *rule, "-q", str(PAGE)], check=True)

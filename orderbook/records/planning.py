@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from itertools import pairwise
 
 from orderbook.errors import Finding, finding
@@ -10,11 +10,13 @@ from orderbook.records.books import Books
 from orderbook.records.identifiers import next_identifiers, tidy
 from orderbook.records.index import barrel_of, index
 from orderbook.records.listed import as_listed
+from orderbook.records.packs import pieces_good
 from orderbook.records.planned_spring import PlannedSpring
-from orderbook.records.rows import Append, Change
+from orderbook.records.rows import Append, Change, Put
 from orderbook.records.tables import OrderLine
 
 LIVE = frozenset({"planned", "ordered", "received", "fitted", "in drawer"})
+FindLine = Callable[[PlannedSpring], OrderLine | None]
 
 
 def planned(
@@ -25,6 +27,7 @@ def planned(
     The first stage is due now; each later one waits for the verdict on the stage before it, unless all are to be
     ordered at once. A spring at hand needs no line: the next stage waits for its verdict by its number. One piece
     is wanted of each; where the supplier sells packs, a whole one is planned at its price in the supplier's currency.
+    A line planned before that is now to be tried after a new one waits for that one, and its stage moves up.
     """
     new = [s for s in sorted(stages, key=lambda s: s.stage) if not _line_of(books, restoration, barrel, s)]
     lines = [as_listed(books, s) for s in new if not s.at_hand]
@@ -33,6 +36,9 @@ def planned(
     before = {after.stage: first for first, after in pairwise(_sorted(stages))}
     earlier = _stages_before(books, restoration, barrel)
     need = _need_of(books, restoration, barrel)
+
+    def find(stage: PlannedSpring) -> OrderLine | None:
+        return _line_of(books, restoration, barrel, stage)
 
     def trigger(weaker: PlannedSpring | None) -> str:
         """Wait for the stage before by its number; by its order line, where stages were planned before."""
@@ -44,7 +50,8 @@ def planned(
         name = line.order if line else names[weaker.stage]
         return f"if {name if earlier else f'stage {weaker.stage}'} is too weak"
 
-    changes = [
+    numbers = _numbers(stages, lines, earlier, find)
+    changes: list[Change] = [
         Append(
             "Orders",
             {
@@ -57,7 +64,7 @@ def planned(
                 "width_mm": s.width_mm,
                 "strength_mm": s.strength_mm,
                 "length_mm": s.length_mm,
-                "stage": earlier + number if earlier else s.stage,
+                "stage": numbers[s.stage],
                 "trigger": "now" if all_at_once else trigger(before.get(s.stage)),
                 "qty": 1,
                 "pack": s.pack if s.pack > 1 else None,
@@ -66,9 +73,36 @@ def planned(
                 "state": "planned",
             },
         )
-        for number, s in enumerate(lines, 1)
+        for s in lines
     ]
+    for stage, line in _to_move(stages, lines, find).items():
+        when = "now" if all_at_once else trigger(before.get(stage))
+        changes.append(Put("Orders", line.row.place.row, {"stage": numbers.get(stage, line.stage), "trigger": when}))
     return tuple(changes), (*_unpriced(lines, names), *_left_out(books, restoration, barrel, stages))
+
+
+def _numbers(
+    stages: Sequence[PlannedSpring], new: Sequence[PlannedSpring], earlier: int, line_of: FindLine
+) -> dict[int, int]:
+    """Return the stage number of every spring that is new, or planned and to be tried after a new one.
+
+    They count on from the highest stage of what was planned before and comes first.
+    """
+    if not earlier:
+        return {s.stage: s.stage for s in new}
+    moved = _to_move(stages, new, line_of)
+    first = min((line.stage or earlier + 1 for line in moved.values()), default=earlier + 1)
+    wanted = {s.stage for s in new} | set(moved)
+    rising = [s.stage for s in _sorted(stages) if s.stage in wanted]
+    return {stage: first + n for n, stage in enumerate(rising)}
+
+
+def _to_move(stages: Sequence[PlannedSpring], new: Sequence[PlannedSpring], line_of: FindLine) -> dict[int, OrderLine]:
+    """Return the planned lines that stand behind a new spring in the graded order of today."""
+    weakest = min((s.stage for s in new), default=None)
+    behind = [s for s in stages if weakest is not None and s.stage > weakest]
+    lines = {s.stage: line_of(s) for s in behind}
+    return {stage: line for stage, line in lines.items() if line is not None and line.state == "planned"}
 
 
 def _sorted(stages: Iterable[PlannedSpring]) -> list[PlannedSpring]:
@@ -79,7 +113,8 @@ def _line_of(books: Books, restoration: str, barrel: str, stage: PlannedSpring) 
     """Return the line that stands for a stage in Orders already."""
     for o in index(books).orders_of[restoration]:
         same = (o.supplier.casefold(), o.item) == (stage.supplier.casefold(), stage.item)
-        if same and o.state in LIVE and barrel_of(books, o) == barrel and _same_strength(o, stage):
+        serves = o.state in ("planned", "ordered") or (o.state in LIVE and pieces_good(o) > 0)
+        if same and serves and barrel_of(books, o) == barrel and _same_strength(o, stage):
             return o
     return None
 

@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
 from orderbook.records.books import Books
 from orderbook.records.identifiers import tidy
 from orderbook.records.index import barrel_of, index
+from orderbook.records.packs import pieces_good, pieces_in_hand
+from orderbook.records.states import GONE
 from orderbook.records.tables import OrderLine, Trial
 from orderbook.records.verdicts import last_trial, side_of
 
@@ -48,6 +51,42 @@ def standing(books: Books, line: OrderLine) -> Standing:
     return Standing("not read", f"“{line.trigger}” is not understood")
 
 
+@dataclass(frozen=True, slots=True)
+class PassedOver:
+    """A line that will never be tried, and what the line that waits for it waits for instead."""
+
+    gone: OrderLine
+    trigger: str
+
+
+def when_passed_over(books: Books, line: OrderLine) -> PassedOver | None:
+    """Return what a line should wait for where the one it waits for was cancelled or sent back untried.
+
+    It is what that one waited for: the first that is left is tried first. A lost line is waited for: it may turn up, or
+    be ordered again.
+    """
+    said, seen, found = line.trigger, {line.order}, None
+    while gone := _gone_before(books, line, said):
+        if gone.order in seen:
+            return PassedOver(gone, "now")
+        seen.add(gone.order)
+        said = " ".join(gone.trigger.split()) or "now"
+        found = PassedOver(gone, said)
+    return found
+
+
+def _gone_before(books: Books, line: OrderLine, trigger: str) -> OrderLine | None:
+    said = " ".join(trigger.casefold().split())
+    if match := _STAGE_WEAK.fullmatch(said):
+        before = [o for o in same_choice(books, line) if o.stage == int(match[1]) and o.order != line.order]
+    elif match := _SPRING_WEAK.fullmatch(said):
+        before = [o for o in (index(books).orders.get(tidy(match[1])),) if o]
+    else:
+        return None
+    gone = [o for o in before if o.state in ("cancelled", "returned") and not last_trial(books, o.order)]
+    return gone[-1] if before and len(gone) == len(before) and not _settled(books, line) else None
+
+
 def same_choice(books: Books, line: OrderLine) -> tuple[OrderLine, ...]:
     """Return the order lines that are springs to choose from for the same barrel, the line itself too."""
     barrel, need = barrel_of(books, line), line.need
@@ -69,16 +108,27 @@ def _after_stage(books: Books, line: OrderLine, stage: int) -> Standing:
         return settled
     if not before:
         return Standing("waits", f"for stage {stage}, which is not in Orders")
-    lost = [other for other in before if other.state in ("cancelled", "returned")]
-    if len(lost) == len(before):
-        return Standing("waits", f"for stage {stage} ({lost[-1].order}), which was {lost[-1].state} without a trial")
-    return Standing("waits", f"for the verdict on stage {stage} ({before[-1].order})")
+    return Standing("waits", _for_a_verdict(before, f"stage {stage}"))
+
+
+def _for_a_verdict(before: Sequence[OrderLine], name: str) -> str:
+    """Say what stands in the way of a verdict, where more than a trial does."""
+    last = before[-1]
+    called = f"{name} ({last.order})" if name else last.order
+    if all(other.state in GONE for other in before):
+        how = "is lost: order it again, or cancel it" if last.state == "lost" else f"was {last.state} without a trial"
+        return f"for {called}, which {how}"
+    if all(pieces_in_hand(other) and not pieces_good(other) for other in before):
+        return f"for {called}, which came wrong: send it back, and order it again"
+    return f"for the verdict on {called}"
 
 
 def _after_spring(books: Books, line: OrderLine, spring: str) -> Standing:
     if trial := last_trial(books, spring):
         return _by_verdict(books, line, trial, spring)
-    return _settled(books, line) or Standing("waits", f"for the verdict on {spring}")
+    before = index(books).orders.get(spring)
+    why = _for_a_verdict([before], "") if before else f"for the verdict on {spring}"
+    return _settled(books, line) or Standing("waits", why)
 
 
 def _by_verdict(books: Books, line: OrderLine, trial: Trial, name: str) -> Standing:

@@ -16,15 +16,17 @@ def _steps(**steps: str) -> Steps:
 
 ORDER: Steps = _steps(
     planned="ordered, cancelled",
-    ordered="received, cancelled",
+    ordered="received, lost, cancelled",
     received="fitted, in drawer, returned",
     fitted="in drawer, returned",
     in_drawer="fitted, returned",
+    lost="received, cancelled",  # it turned up, or it was given up
     returned="",
     cancelled="",
 )
 IN_HAND = frozenset({"received", "fitted", "in drawer"})
 PAID = IN_HAND | {"returned"}
+GONE = frozenset({"cancelled", "returned", "lost"})  # nothing of the line is to be had any more
 MARKS = {"drawer": "in drawer"}  # what a mark is called on the command line, where it differs from the state
 
 

@@ -52,9 +52,28 @@ YES_NO = ("yes", "no")
 END = ("hole", "riveted hook", "loop", "T", "bridle")
 RESTORATION_STATE = ("open", "waiting", "closed")
 NEED_STATE = ("open", "decided", "done", "withdrawn")
-ORDER_STATE = ("planned", "ordered", "received", "fitted", "in drawer", "returned", "cancelled")
+ORDER_STATE = ("planned", "ordered", "received", "fitted", "in drawer", "returned", "lost", "cancelled")
 DRAWER_STATE = ("in drawer", "fitted", "gone")
-DECISION = ("buy", "make", "repair", "reuse", "leave off")
+DECISION = ("buy", "make", "repair", "outside work", "reuse", "leave off")
+REVERSIBLE = ("yes", "in part", "no")
+OLD_PART = ("with the piece", "given to the owner", "kept here", "in the drawer", "there was none")
+HEADING = (
+    "as found",
+    "photograph before",
+    "photograph during",
+    "photograph after",
+    "proposal",
+    "agreed",
+    "change agreed",
+    "new information",
+    "material",
+    "part removed",
+    "condition after",
+    "winding",
+    "oil",
+    "aftercare",
+    "for the file",
+)
 FITTED_ORIGIN = ("original", "later", "unknown")
 FAULT = ("strength", "friction", "other")
 EVIDENCE = ("original", "later replacement", "missing", "never required")
@@ -231,6 +250,7 @@ class DrawerSpring:
     length_mm: Decimal | None = None
     end: str = ""
     pieces: int | None = None
+    keep_at_least: int | None = None
     whose: str = ""
     origin: str = ""
     order: str = ""
@@ -273,7 +293,9 @@ class LedgerLine:
     amount: Decimal | None = None
     currency: str = ""
     rate: Decimal | None = None
+    supplier: str = ""
     order: str = ""
+    drawer: str = ""
     barrel: str = ""
     note: str = ""
     row: Row = field(default=NOWHERE, compare=False, repr=False)
@@ -290,9 +312,26 @@ class Need:
     decision: str = ""
     reason: str = ""
     evidence: str = ""
+    reversible: str = ""
+    old_part: str = ""
     depends_on: tuple[str, ...] = ()
     state: str = ""
+    review_on: date | None = None
     note: str = ""
+    row: Row = field(default=NOWHERE, compare=False, repr=False)
+
+
+@dataclass(frozen=True, slots=True)
+class RecordNote:
+    """What the restoration record says in words, and its photographs; one row, one statement."""
+
+    restoration: str = ""
+    date: date | None = None
+    heading: str = ""
+    need: str = ""
+    said: str = ""
+    who: str = ""
+    file: str = ""
     row: Row = field(default=NOWHERE, compare=False, repr=False)
 
 
@@ -314,8 +353,11 @@ class OrderLine:
     trigger: str = ""
     qty: int | None = None
     pack: int | None = None
+    qty_bought: int | None = None
     price: Decimal | None = None
+    goods: Decimal | None = None
     currency: str = ""
+    parcel: str = ""
     postage: Decimal | None = None
     tax: Decimal | None = None
     rate: Decimal | None = None
@@ -323,8 +365,10 @@ class OrderLine:
     expected: date | None = None
     received_on: date | None = None
     qty_received: int | None = None
+    qty_lost: int | None = None
     return_by: date | None = None
     qty_returned: int | None = None
+    qty_wrong: int | None = None
     wrong: str = ""
     state: str = ""
     note: str = ""
@@ -363,6 +407,10 @@ class Restoration:
     restoration: str = ""
     piece: str = ""
     movement: str = ""
+    maker: str = ""
+    made: str = ""
+    marks: str = ""
+    measurements: str = ""
     owner_reference: str = ""
     came_with: str = ""
     condition: str = ""
@@ -371,7 +419,9 @@ class Restoration:
     opened: date | None = None
     closed: date | None = None
     estimate: Decimal | None = None
+    estimate_hours: Decimal | None = None
     not_above: Decimal | None = None
+    review_on: date | None = None
     note: str = ""
     row: Row = field(default=NOWHERE, compare=False, repr=False)
 
@@ -490,6 +540,7 @@ class Work:
     """Hours at the bench. The account takes labour done from here and from nowhere else."""
 
     date: date | None = None
+    who: str = ""
     need: str = ""
     hours: Decimal | None = None
     rate: Decimal | None = None
@@ -627,6 +678,7 @@ READERS: Mapping[type[Any], Mapping[str, Reader]] = {
         "length_mm": number,
         "end": text,
         "pieces": whole,
+        "keep_at_least": whole,
         "whose": one_of(*WHOSE),
         "origin": one_of(*ORIGIN),
         "order": identifier,
@@ -654,7 +706,9 @@ READERS: Mapping[type[Any], Mapping[str, Reader]] = {
         "amount": number,
         "currency": currency,
         "rate": number,
+        "supplier": text,
         "order": identifier,
+        "drawer": identifier,
         "barrel": identifier,
         "note": text,
     },
@@ -666,9 +720,21 @@ READERS: Mapping[type[Any], Mapping[str, Reader]] = {
         "decision": one_of(*DECISION),
         "reason": text,
         "evidence": one_of(*EVIDENCE),
+        "reversible": one_of(*REVERSIBLE),
+        "old_part": one_of(*OLD_PART),
         "depends_on": identifiers,
         "state": one_of(*NEED_STATE),
+        "review_on": day,
         "note": text,
+    },
+    RecordNote: {
+        "restoration": identifier,
+        "date": day,
+        "heading": one_of(*HEADING),
+        "need": identifier,
+        "said": text,
+        "who": text,
+        "file": text,
     },
     OrderLine: {
         "order": identifier,
@@ -685,8 +751,11 @@ READERS: Mapping[type[Any], Mapping[str, Reader]] = {
         "trigger": text,
         "qty": whole,
         "pack": whole,
+        "qty_bought": whole,
         "price": number,
+        "goods": number,
         "currency": currency,
+        "parcel": identifier,
         "postage": number,
         "tax": number,
         "rate": number,
@@ -694,8 +763,10 @@ READERS: Mapping[type[Any], Mapping[str, Reader]] = {
         "expected": day,
         "received_on": day,
         "qty_received": whole,
+        "qty_lost": whole,
         "return_by": day,
         "qty_returned": whole,
+        "qty_wrong": whole,
         "wrong": text,
         "state": one_of(*ORDER_STATE),
         "note": text,
@@ -719,6 +790,10 @@ READERS: Mapping[type[Any], Mapping[str, Reader]] = {
         "restoration": identifier,
         "piece": text,
         "movement": one_of(*MOVEMENT),
+        "maker": text,
+        "made": text,
+        "marks": text,
+        "measurements": text,
         "owner_reference": text,
         "came_with": text,
         "condition": text,
@@ -727,7 +802,9 @@ READERS: Mapping[type[Any], Mapping[str, Reader]] = {
         "opened": day,
         "closed": day,
         "estimate": number,
+        "estimate_hours": hours,
         "not_above": number,
+        "review_on": day,
         "note": text,
     },
     Setting: {
@@ -806,6 +883,7 @@ READERS: Mapping[type[Any], Mapping[str, Reader]] = {
     },
     Work: {
         "date": day,
+        "who": text,
         "need": identifier,
         "hours": hours,
         "rate": number,
@@ -827,6 +905,7 @@ RECORDS: Mapping[str, type[Any]] = MappingProxyType(
         "Instruments": InstrumentRow,
         "Ledger": LedgerLine,
         "Needs": Need,
+        "Notes": RecordNote,
         "Orders": OrderLine,
         "Rates": RateOfDay,
         "Readings": ReadingRow,
@@ -855,6 +934,7 @@ KEYS: Mapping[str, str] = MappingProxyType(
         "Instruments": "instrument",
         "Ledger": "restoration",
         "Needs": "need",
+        "Notes": "restoration",
         "Orders": "order",
         "Rates": "currency",
         "Readings": "barrel",

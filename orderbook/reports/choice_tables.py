@@ -153,7 +153,8 @@ def _how_sure(grading: Grading) -> str:
     weak = 100 * (1 - grading.chance_of_a_fit)
     several = len(grading.fittings) > 1
     weakest = "the weakest that runs is too strong" if several else "it is too strong"
-    fails = f"all {NUMBERS[len(grading.fittings)]} are too weak" if several else "it is too weak"
+    together = "both" if len(grading.fittings) == 2 else f"all {NUMBERS[len(grading.fittings)]}"
+    fails = f"{together} are too weak" if several else "it is too weak"
     return f"one is right {right:.0f} %, {weakest} {strong:.0f} %, {fails} {weak:.0f} %."
 
 

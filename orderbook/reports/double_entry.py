@@ -9,13 +9,17 @@ from typing import NamedTuple
 
 from orderbook.errors import Finding
 from orderbook.measures.money import Money
-from orderbook.records.accounts import ledger_value, work_value
+from orderbook.records.accounts import ledger_value, of_no_piece, work_value
 from orderbook.records.books import Books
 from orderbook.records.conversion import dated_rates, in_minor
 from orderbook.records.index import index
+from orderbook.records.moves import is_move, line_of
+from orderbook.records.sheet_names import no_such_piece
 from orderbook.records.tables import LedgerLine, Work
+from orderbook.records.totals import Span
 
 BANK, SUPPLIERS, BENCH, AGREED = "Assets:Bank", "Liabilities:Suppliers", "Income:Bench", "Equity:Agreed"
+DRAWER, STOCK = "Assets:Drawer", "Equity:Own-Stock"
 
 
 class Posting(NamedTuple):
@@ -36,15 +40,18 @@ class Entry(NamedTuple):
     postings: tuple[Posting, Posting]
 
 
-def double_entry(books: Books, restoration: str = "", *, on: date) -> str:
+def double_entry(books: Books, restoration: str = "", *, on: date, span: Span | None = None) -> str:
     """Write ledger and work of one restoration, or of all, as a double-entry file.
+
+    Parameters: on, the day of rows that have none; span, the days a row must lie in.
 
     A cost paid goes from the bank to `Expenses:R-007:Spring`, one committed comes from what is owed to suppliers
     (flagged `!`), a credit goes the other way, labour done is income of the bench, an estimate stays within equity.
+    What a spring of the drawer cost goes from its piece to `Assets:Drawer` and from there to the piece that uses it.
     Every amount stands in the book's currency; the other side keeps the currency it was charged in.
     Rows that cannot be added are comments that say why.
     """
-    entries, left_out = _entries(books, restoration, on)
+    entries, left_out = _entries(books, restoration, on, span or Span())
     first = min([e.day for e in entries], default=on)
     lines = [
         f'option "title" "{_quoted(_title(books, restoration))}"',
@@ -61,38 +68,61 @@ def double_entry(books: Books, restoration: str = "", *, on: date) -> str:
 
 def _prices(books: Books) -> Iterator[str]:
     for r in books.rates:
-        if r.date and r.currency and r.rate:
+        if r.date and r.currency and r.rate and r.rate > 0:
             yield f"{r.date} price {r.currency} {r.rate:f} {books.currency}"
 
 
-def _entries(books: Books, restoration: str, on: date) -> tuple[list[Entry], list[Finding]]:
-    entries, left_out, rates, needs = [], [], dated_rates(books), index(books).needs
+def _entries(books: Books, restoration: str, on: date, span: Span) -> tuple[list[Entry], list[Finding]]:
+    entries: list[Entry] = []
+    left_out, rates, needs = list(of_no_piece(books)), dated_rates(books), index(books).needs
+    names = _account_names(books)
     for line in books.ledger:
-        if line.restoration and restoration in ("", line.restoration):
+        if restoration in ("", line.restoration) and span.holds(line.date) and not no_such_piece(books, line):
             value = ledger_value(line, books.currency, rates)
             if isinstance(value, Finding):
                 left_out.append(value)
             else:
-                entries.append(_of_ledger(line, Money(value, books.currency), on))
+                other = _other_side(books, line)
+                entries.append(_of_ledger(line, names[line.restoration], other, Money(value, books.currency), on))
     for work in books.work:
-        if (need := needs.get(work.need)) and restoration in ("", need.restoration):
+        need = needs.get(work.need)
+        piece = need.restoration if need else work.need
+        if restoration in ("", piece) and span.holds(work.date) and not no_such_piece(books, work):
             value = work_value(work, books.currency)
             if isinstance(value, Finding):
                 left_out.append(value)
             else:
-                entries.append(_of_work(work, need.restoration, Money(value, books.currency), on))
+                entries.append(_of_work(work, names[piece], Money(value, books.currency), on))
     return sorted(entries, key=lambda e: e.day), left_out
 
 
-def _of_ledger(line: LedgerLine, worth: Money, on: date) -> Entry:
-    name = f"{_part(line.restoration)}:{_part(line.category)}"
+def _account_names(books: Books) -> dict[str, str]:
+    """Return the part of an account's name of each piece; two pieces never get the same."""
+    names: dict[str, str] = {}
+    for piece in books.restorations:
+        part, number = _part(piece.restoration), 2
+        while part in names.values():
+            part, number = f"{_part(piece.restoration)}-X{number}", number + 1
+        names.setdefault(piece.restoration, part)
+    return names
+
+
+def _other_side(books: Books, line: LedgerLine) -> str:
+    """Return where the money of a row that is paid or credited goes from or to."""
+    if not is_move(line):
+        return BANK
+    return STOCK if line_of(books, line) is None else DRAWER
+
+
+def _of_ledger(line: LedgerLine, piece: str, other: str, worth: Money, on: date) -> Entry:
+    name = f"{piece}:{_part(line.category)}"
     charged = _charged(line, worth)
     if line.kind == "estimate":
         sides = Posting(f"Equity:Estimate:{name}", worth, worth), Posting(AGREED, -charged, -worth)
     elif line.kind == "credit":
-        sides = Posting(f"Expenses:{name}", -worth, -worth), Posting(BANK, charged, worth)
+        sides = Posting(f"Expenses:{name}", -worth, -worth), Posting(other, charged, worth)
     else:
-        source = BANK if line.kind == "paid" else SUPPLIERS
+        source = other if line.kind == "paid" else SUPPLIERS
         sides = Posting(f"Expenses:{name}", worth, worth), Posting(source, -charged, -worth)
     flag = "!" if line.kind == "committed" else "*"
     return Entry(line.date or on, flag, line.note or f"{line.category}, {line.kind}", line.order, sides)
@@ -106,8 +136,8 @@ def _charged(line: LedgerLine, worth: Money) -> Money:
     return charged if charged.minor and worth.minor else worth
 
 
-def _of_work(work: Work, restoration: str, worth: Money, on: date) -> Entry:
-    sides = Posting(f"Expenses:{_part(restoration)}:Labour", worth, worth), Posting(BENCH, -worth, -worth)
+def _of_work(work: Work, piece: str, worth: Money, on: date) -> Entry:
+    sides = Posting(f"Expenses:{piece}:Labour", worth, worth), Posting(BENCH, -worth, -worth)
     return Entry(work.date or on, "*", work.done or work.need, "", sides)
 
 

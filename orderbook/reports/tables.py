@@ -60,14 +60,14 @@ def table(
     return "\n".join(line.rstrip() for line in page.getvalue().splitlines())
 
 
-def wrapped(text: str, width: int = WIDTH) -> str:
-    """Break a sentence into lines of a page, its later lines set in by two.
+def wrapped(text: str, width: int = WIDTH, *, set_in: str = "") -> str:
+    """Break a sentence into lines of a page, its later lines set in by two; `set_in` sets in all of them alike.
 
     >>> print(wrapped("Note: " + "seven " * 18))
     Note: seven seven seven seven seven seven seven seven seven seven seven seven seven seven seven
       seven seven seven
     """
-    return textwrap.fill(text, width, subsequent_indent="  ")
+    return textwrap.fill(text, width, initial_indent=set_in, subsequent_indent=set_in or "  ")
 
 
 def money_text(text: str, currency: str) -> str:

@@ -126,8 +126,19 @@ def _all(page: Page, book: BookDefinition) -> None:
         letter = letters(col)
         form = "money" if col < 7 else "count"
         page.put(5, col, Formula(f"=SUM({letter}{first}:{letter}{last})"), Look("total", format=form, align="right"))
+    agreed = found(book, "Restorations", "estimate", PICK)
+    whole = (
+        f"IF(SUM(C{first}:C{last})=0,IFERROR(N({agreed}),0),SUM(C{first}:C{last}))"  # one estimate, whoever keeps it
+    )
+    page.put(5, 2, Formula(f"={whole}"), Look("total", format="money", align="right"))
+    page.put(5, 6, Formula("=C6-D6-E6+F6"), Look("total", format="money", align="right"))
     bad = f'COUNTIFS({column_of(ledger, "restoration")},{PICK},{column_of(ledger, "check")},"?*")'
     bad += f'+COUNTIFS({column_of(work, "restoration")},{PICK},{column_of(work, "check")},"?*")'
+    # rows of no piece, which may be of this one: nobody can tell
+    bad += f'+COUNTIFS({column_of(ledger, "check")},"no such piece")'
+    bad += f'+COUNTIFS({column_of(work, "check")},"no such need or piece")'
+    bad += f'+COUNTIFS({column_of(ledger, "restoration")},"",{column_of(ledger, "amount")},"<>")'
+    bad += f'+COUNTIFS({column_of(work, "need")},"",{column_of(work, "hours")},"<>")'
     page.put(5, 8, Formula(f"={bad}"), Look("total", format="count", align="right"))
 
 

@@ -97,13 +97,13 @@ def _line(book: BookDefinition, key: str, number: int) -> str:
 
 
 def _how_many(book: BookDefinition, number: int) -> Formula:
-    packs, pack = _line(book, "packs", number), _line(book, "pack", number)
-    many = f'IF({packs}=1," pack of "," packs of ")&{pack}'
-    return Formula(f'=IFERROR(IF(N({pack})>1,{packs}&{many},{packs}&""),"")')
+    packs, pack = _line(book, "sheet_packs", number), _line(book, "pack", number)
+    many = f'IF({packs}=0,"from the pack above",{packs}&IF({packs}=1," pack of "," packs of ")&{pack})'
+    return Formula(f'=IFERROR(IF(N({pack})>1,{many},{packs}&""),"")')
 
 
 def _sum(book: BookDefinition, number: int) -> Formula:
-    price, packs = _line(book, "price", number), _line(book, "packs", number)
+    price, packs = _line(book, "price", number), _line(book, "sheet_packs", number)
     listed = f'$B{FIRST + number}=""'
     return Formula(f'=IF({listed},"",IFERROR(IF(ISNUMBER({price}),{price}*{packs},"no price"),""))')
 

@@ -33,7 +33,9 @@ def test_a_spring_that_has_come_is_the_next_to_fit(demo: Path, orderbook: Say) -
     assert before["median"] < after["median"]
     assert before["low"] < after["low"]
     assert all(n["low"] < n["median"] < n["high"] for n in (before, after))
-    assert "Fit O-0006 (Supplier East clock spring 36, 36 × 0.48 × 2250)" in answer["next_action"]
+    # more set-up of the spring that is in costs nothing, and comes before the next spring
+    assert answer["next_action"].startswith("First, it costs nothing: set up ")
+    assert "fit O-0006 (Supplier East clock spring 36, 36 × 0.41 × 2500)" in answer["next_action"]
     assert json.loads(out)["refreshed"]
     kept = next(row for row in Book(demo).rows("Answers") if row["barrel"] == "R-007-B2")
     assert float(kept["need"]) == pytest.approx(after["median"], rel=0.02)  # what the book keeps follows the verdict

@@ -67,10 +67,10 @@ def test_export_is_a_book_again(book: Path, tmp_path: Path, orderbook: Say) -> N
 
 def test_order_sheets_as_files(book: Path, tmp_path: Path, orderbook: Say) -> None:
     orderbook("order", book, "R-007", "--into", tmp_path / "sheets", "--on", "2026-03-03")
-    text = (tmp_path / "sheets" / "order-supplier-north-gbp.txt").read_text(encoding="utf-8")
+    text = (tmp_path / "sheets" / "order-r-007-supplier-north-gbp.txt").read_text(encoding="utf-8")
     assert "Goods 6.40 GBP, postage 4.50 GBP; in all 10.90 GBP." in text
-    assert (tmp_path / "sheets" / "order-supplier-north-gbp.csv").exists()
-    page = (tmp_path / "sheets" / "order-supplier-north-gbp.html").read_text(encoding="utf-8")
+    assert (tmp_path / "sheets" / "order-r-007-supplier-north-gbp.csv").exists()
+    page = (tmp_path / "sheets" / "order-r-007-supplier-north-gbp.html").read_text(encoding="utf-8")
     assert "<td>N 37/43</td>" in page
     assert "10.90" in page
     assert "N 37/45" not in page

@@ -115,7 +115,7 @@ def test_the_demos_open_restoration_goes_through(tmp_path: Path, refreshed_demo_
 
 def _the_story_is_told(said: dict[str, str], folder: Path) -> None:
     assert "Order Supplier North NC-3315, Supplier North NC-3355" in " ".join(said["old one tried"].split())
-    sheet = (folder / "sheets" / "order-supplier-north-gbp.txt").read_text(encoding="utf-8")
+    sheet = (folder / "sheets" / "order-r-007-supplier-north-gbp.txt").read_text(encoding="utf-8")
     assert "NC-3315" in sheet
     assert "NC-3355" not in sheet  # stages that are not due stay off
     assert "Goods 24.60 GBP, postage 4.50 GBP; in all 29.10 GBP." in sheet

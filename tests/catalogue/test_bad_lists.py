@@ -95,7 +95,7 @@ REFUSED = {
     "gzip that breaks off": (gzip.compress((HEADER + ROW * 5000).encode())[:-20], "list_damaged"),
     "gzip of noise": (b"\x1f\x8b\x08\x00" + b"noise" * 20, "list_damaged"),
     "utf-16 that breaks off": ((HEADER + ROW).encode("utf-16") + b"\x00", "list_damaged"),
-    "undecided price": ("item;width;strength;length;price EUR\na;2,5;0,16;340;1.250\n", "mark_undecided"),
+    "undecided length": ("item;width mm;strength mm;length cm\na;2,5;0,16;1.250\n", "mark_undecided"),
     "strength in hundredths": ("item,width,strength,length\na,2.5,16,340\nb,2.5,17,350\n", "unit_not_sensible"),
     "width in inches": ("item,width,thickness in,length in\na,1.5,0.018,96\n", "unit_not_said"),
     "length in words": ("item,width,strength,length\na,2.5,0.16,long\n", "column_not_read"),
@@ -129,9 +129,9 @@ def test_missing_columns_say_what_was_looked_for_and_what_is_there(tmp_path: Pat
 
 def test_both_readings_of_an_undecided_column_are_shown(tmp_path: Path) -> None:
     with pytest.raises(OrderbookError) as caught:
-        read_catalogue(listed(tmp_path, REFUSED["undecided price"][0]))
+        read_catalogue(listed(tmp_path, REFUSED["undecided length"][0]))
     said = str(caught.value)
-    assert "price EUR" in said
+    assert "length cm" in said
     assert "1.250 (decimal" in said
     assert "1250 (thousands)" in said
 
@@ -273,13 +273,15 @@ def test_a_map_of_another_list_is_refused(tmp_path: Path) -> None:
 
 def test_dollars_are_not_guessed(tmp_path: Path) -> None:
     path = listed(tmp_path, "item,width,strength,length,price\na,2.5,0.16,340,$4.50\n")
-    assert "several currencies" in read_catalogue(path).rejects[0].reason
+    reading = read_catalogue(path)
+    assert reading.catalogue.price_minor.tolist() == [-1]
+    assert "sign of one currency" in str(next(f for f in reading.findings if f.code == "price_sign_of_many"))
     assert read_catalogue(path, currency="CAD").catalogue.currency.tolist() == ["CAD"]
 
 
 def test_a_word_file_of_the_user_adds_headings(tmp_path: Path) -> None:
-    path = listed(tmp_path, "item,bladebreadth,strength,length\na,2.5,0.16,340\n")
+    path = listed(tmp_path, "item,bladezing,strength,length\na,2.5,0.16,340\n")
     with pytest.raises(OrderbookError):
         read_catalogue(path)
-    words = listed(tmp_path, '[width]\nsure = ["bladebreadth"]\n', "words.toml")
+    words = listed(tmp_path, '[width]\nsure = ["bladezing"]\n', "words.toml")
     assert read_catalogue(path, words=words).catalogue.width_mm.tolist() == [2.5]

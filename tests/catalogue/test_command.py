@@ -1,12 +1,18 @@
-"""The command: JSON keys, files it writes, and files it leaves alone."""
+"""The command: what it shows, JSON keys, files it writes, and files it leaves alone."""
 
 import json
+import os
+import signal
+import subprocess
+import sys
+import time
 from pathlib import Path
 
 import pytest
 
 from orderbook.cli import cli, console
 from orderbook.locate import data_folder
+from tests.catalogue.invented import CLOCK, INCH, written
 
 LISTS = data_folder("demo_catalog")
 
@@ -116,3 +122,87 @@ def test_an_old_rejects_file_says_nothing_old(messy: Path) -> None:
     (messy / "list.csv").write_bytes((LISTS / "supplier_north_watch.csv").read_bytes())
     run("list.csv")
     assert (messy / "list.csv.rejects.csv").read_text() == "file,line,column,text,reason,try_this\n"
+
+
+QUESTION = written(["Item", "Width", "Strength", "Length"], CLOCK, (1, 1, INCH))
+
+
+def test_three_springs_stand_above_everything_beside_the_text_they_came_from(tmp_path, monkeypatch, capsys) -> None:  # type: ignore[no-untyped-def]
+    monkeypatch.chdir(tmp_path)
+    assert run(str(LISTS / "supplier_west.csv")) == 0
+    said = capsys.readouterr().out
+    above, _, below = said.partition("255 rows")
+    assert below
+    springs = [line for line in above.splitlines() if line.startswith("W/")]
+    assert len(springs) == 3
+    assert "1.8 mm wide, 0.07874 mm strong, 419.1 mm long" in springs[0]
+    assert "Thickness (in): 0.0031" in above
+    assert max(map(len, said.splitlines())) <= 80
+
+
+@pytest.mark.parametrize("name", ["messy_german.csv", "messy_inch.csv", "messy_export.xlsx"])
+def test_nothing_is_wider_than_eighty_columns(name: str, tmp_path, monkeypatch, capsys) -> None:  # type: ignore[no-untyped-def]
+    monkeypatch.chdir(tmp_path)
+    assert run(str(LISTS / name)) == 0
+    assert max(map(len, capsys.readouterr().out.splitlines())) <= 80
+
+
+def test_a_refusal_puts_a_map_beside_the_list_and_never_writes_over_one(tmp_path, monkeypatch, capsys) -> None:  # type: ignore[no-untyped-def]
+    monkeypatch.chdir(tmp_path)
+    (tmp_path / "list.csv").write_text(QUESTION)
+    assert run("list.csv") == 2
+    place = tmp_path / "list.csv.map.toml"
+    said = capsys.readouterr().err
+    assert "list.csv.map.toml" in said
+    assert "--map" in said
+    text = place.read_text()
+    assert text.count('unit = "?"') == 3
+    assert run("list.csv") == 2
+    assert place.read_text() == text
+    assert "still asks" in capsys.readouterr().err
+    units = iter(["mm", "mm", "in"])
+    answered = [line.replace('"?"', f'"{next(units)}"') if 'unit = "?"' in line else line for line in text.splitlines()]
+    place.write_text("\n".join(answered))
+    assert run("list.csv", "--json") == 0
+    assert [round(spring["length_mm"]) for spring in json.loads(capsys.readouterr().out)["springs"]] == [
+        1500,
+        2250,
+        1750,
+    ]
+
+
+def test_a_refusal_names_the_flag_that_cures_it(tmp_path, monkeypatch, capsys) -> None:  # type: ignore[no-untyped-def]
+    monkeypatch.chdir(tmp_path)
+    (tmp_path / "list.csv").write_text("Item,Width mm,Gauge,Length mm\na,2.5,12,340\n")
+    assert run("list.csv") == 2
+    assert "--gauge TABLE.csv" in capsys.readouterr().err
+    (tmp_path / "dollar.csv").write_text("Item,Width mm,Strength mm,Length mm,Price\na,2.5,0.16,340,$4.80\n")
+    assert run("dollar.csv") == 0
+    assert "--currency GBP" in capsys.readouterr().out
+
+
+def test_a_long_list_is_printed_as_json_piece_by_piece(messy: Path, monkeypatch, capsys) -> None:  # type: ignore[no-untyped-def]
+    assert run("list.csv", "--json") == 0
+    whole = json.loads(capsys.readouterr().out)
+    in_small_pieces(monkeypatch)
+    assert run("list.csv", "--json") == 0
+    assert json.loads(capsys.readouterr().out) == whole
+
+
+@pytest.mark.skipif(os.name == "nt", reason="no SIGTERM there")
+def test_a_reading_that_is_ended_from_outside_leaves_nothing_hidden(tmp_path: Path) -> None:
+    header, *rows = (LISTS / "supplier_north_watch.csv").read_text(encoding="utf-8").splitlines()
+    many = [row.replace("NW-", f"NW-{n}-") for n in range(1500) for row in rows]
+    (tmp_path / "list.csv").write_text("\n".join([header, *many]) + "\n", encoding="utf-8")
+    (tmp_path / "springs.csv").write_text(
+        "supplier,item,width_mm,strength_mm,length_mm,end,material,price,currency,pack,stock,note\n"
+    )
+    before = {path.name: path.stat().st_size for path in tmp_path.iterdir()}
+    command = [sys.executable, "-m", "orderbook", "catalogue", "list.csv", "--into", "springs.csv"]
+    running = subprocess.Popen(command, cwd=tmp_path, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
+    part = tmp_path / ".springs.csv.part"
+    while not part.exists() and running.poll() is None:
+        time.sleep(0.01)
+    running.send_signal(signal.SIGTERM)
+    assert running.wait(timeout=60) == 128 + signal.SIGTERM
+    assert {path.name: path.stat().st_size for path in tmp_path.iterdir()} == before

@@ -3,9 +3,10 @@
 import numpy as np
 import pytest
 
+from orderbook.barrel.practice import TRUST, fitted_pieces
 from orderbook.choosing.chain import account, chain, policies
 from orderbook.choosing.reasons import results, worth_of_rod_test
-from orderbook.choosing.restorers import Doubt, no_doubt, restorers
+from orderbook.choosing.restorers import Doubt, follow, no_doubt, restorers
 from orderbook.choosing.rounds import Rule, best_plan
 from tests.choosing.habits import BARRELS, HABITS, situations
 from tests.choosing.test_milp import a_list
@@ -80,3 +81,48 @@ def test_a_closer_test_is_worth_more_and_none_is_worth_less_than_nothing():
     worth = [worth_of_rod_test(choice, Rule(), spread).saves for spread in (0.02, 0.07, 0.3, 3.0)]
     assert worth == sorted(worth, reverse=True)
     assert worth[-1] == pytest.approx(0, abs=0.02 * worth[0])
+
+
+# how much more than needed was fitted, as read off the rows of margins.csv: M6 and M7 of a watch; M1 (twice), M3, M5,
+# M9 (twice) of a clock
+MARGINS = {"watch": (1.16, 1.37, 2.0, 1.25, 1.4), "clock": (1.8, 3.1, 2.0, 3.0, 1.25, 1.75)}
+WEAK = {"watch": (55, 70), "clock": (45, 60)}
+
+
+def needs_of_practice(movement, draws, rng):
+    """ln of needs of movements as published: a piece, its drive between low and high, one margin that is on record."""
+    pieces = [row for row in fitted_pieces() if row["movement"] == movement and row["counts"] == "yes"]
+    trust = np.array([TRUST[row["trust"]] for row in pieces])
+    which = rng.choice(len(pieces), draws, p=trust / trust.sum())
+    low, mode, high = (
+        np.array([float(row[name]) for row in pieces])[which] for name in ("drive_low", "drive_index", "drive_high")
+    )
+    fitted = rng.triangular(np.minimum(low, mode - 1), mode, np.maximum(high, mode + 1))
+    return np.log(fitted / 100 / rng.choice(MARGINS[movement], draws))
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("barrel", BARRELS, ids=lambda one: one.name)
+def test_needs_of_the_published_pieces_are_met_for_less_than_by_any_habit_and_with_less_overpower(barrel):
+    rng = np.random.default_rng(1885)
+    paid, over = {}, {}
+    for situation in situations((barrel,), WEAK[barrel.movement], ("too weak",)):
+        needs = needs_of_practice(barrel.movement, 6000, rng)
+        tried = situation.considered.tried
+        if tried:  # those for which it would have been too weak
+            needs = needs[needs > np.log(tried[0].drive / 100)]
+        common, doubt = rng.standard_normal(len(needs)), situation.doubt
+        shift = {}
+        for row in range(len(situation.strength)):
+            own = rng.standard_normal(len(needs))
+            drive = doubt.own[row] * own + doubt.common[row] * common
+            shift[row] = (drive, doubt.load_own[row] * own + doubt.load_common[row] * common)
+        plan = best_plan(situation.choice)
+        ways = {"plan": chain(plan, plan.order)} | {name: habit(situation) for name, habit in HABITS.items()}
+        for name, orders in ways.items():
+            seen = follow(situation.choice, orders, needs, shift)
+            paid.setdefault(name, []).append(seen.cost)
+            over.setdefault(name, []).append(seen.mean_overpower)
+    for name in HABITS:
+        assert np.mean(paid["plan"]) < np.mean(paid[name]), name
+        assert np.mean(over["plan"]) < np.mean(over[name]), name

@@ -26,6 +26,13 @@ def run(capsys, *arguments):
 def test_grade_answers_in_words(capsys):
     status, out, _ = run(capsys, "grade", NORTH, *WATCH, *TOO_WEAK)
     assert status == 0
+    lines = out.splitlines()
+    assert lines[0] == "Try in this order, weakest first; stop at the first that runs well."
+    for words in ("Next: order", "Why: ", "let it down fully", "More: --why"):
+        assert words in out
+    assert len(lines) <= 24
+    assert max(map(len, lines)) <= 80
+    _, out, _ = run(capsys, "grade", NORTH, *WATCH, *TOO_WEAK, "--why")
     for words in ("Try in this order, weakest first", "Next: Order", "Why these", "Taken for granted", "Caution:"):
         assert words in out
     assert max(map(len, out.splitlines())) <= 100
@@ -187,16 +194,20 @@ def test_nothing_asked_is_answered_by_the_help(capsys):
 def test_what_is_paid_is_said_before_the_score(capsys):
     _, out, _ = run(capsys, "grade", NORTH, *WATCH, *TOO_WEAK, *MONEY)
     said = " ".join(out.split())
-    (goods, postage) = re.search(r"You would pay ([\d.]+) GBP and postage ([\d.]+) for this order\.", said).groups()
+    (goods, postage) = re.search(r"springs ([\d.]+), postage ([\d.]+)", said).groups()
+    assert "score" not in said
     _, told, _ = run(capsys, "grade", NORTH, *WATCH, *TOO_WEAK, *MONEY, "--json")
     assert float(goods) == pytest.approx(sum(float(one["price"]) for one in json.loads(told)["stages"]))
     assert float(postage) == 4.5  # what suppliers.csv says of Supplier North
+    _, out, _ = run(capsys, "grade", NORTH, *WATCH, *TOO_WEAK, *MONEY, "--why")
+    said = " ".join(out.split())
+    assert f"You would pay {goods} GBP and postage {postage} for this order." in said
     assert said.index("You would pay") < said.index("As a score")
 
 
 def test_rank_and_compare_warn_of_too_strong_a_spring_and_a_table_with_cuts_of_cutting(capsys):
     _, ranked, _ = run(capsys, "rank", NORTH, *WATCH, *TOO_WEAK, "--top", "5")
-    _, graded, _ = run(capsys, "grade", NORTH, *WATCH, *TOO_WEAK)
+    _, graded, _ = run(capsys, "grade", NORTH, *WATCH, *TOO_WEAK, "--why")
     _, compared, _ = run(capsys, "compare", "2.9 x 0.15 x 560", "2.9 x 0.18 x 470", *WATCH, "--no-pictures")
     ranked, graded, compared = (" ".join(out.split()) for out in (ranked, graded, compared))
     for out in (ranked, graded, compared):

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from orderbook.records.account_rows import account, account_rows
 from orderbook.records.books import Books, books_from
 from orderbook.records.conversion import in_minor
-from orderbook.records.costs import postage_shares
+from orderbook.records.parcels import parcels_of, postage_shares
 from orderbook.records.tables import CATEGORY
 
 ON = date(2026, 6, 1)
@@ -113,7 +113,8 @@ def test_postage_is_shared_by_the_largest_remainder(weights: list[int], total: i
         },
         currency="GBP",
     )
-    found = postage_shares(books, books.orders)
+    (parcel,) = parcels_of(books, books.orders)
+    found = postage_shares(books, parcel)
     assert [found[line.order].minor for line in books.orders] == shares
 
 

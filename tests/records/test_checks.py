@@ -132,6 +132,7 @@ FAULTS: list[tuple[str, str, Callable[[Tables], None]]] = [
 ALONG = {
     "row_not_added", "cell_not_a_number", "ledger_row_missing", "word_not_listed", "amount_negative", "not_in_the_book",
     "order_term_missing", "of_another_piece", "identifier_shape", "state_impossible", "currency_not_known",
+    "cost_behind_spring",
 }  # fmt: skip
 
 

@@ -27,7 +27,8 @@ MARKS = ("ordered", "received", "fitted", "drawer", "returned", "cancelled")
 STEPS = {
     ("planned", "ordered"), ("planned", "cancelled"), ("ordered", "received"), ("ordered", "cancelled"),
     ("received", "fitted"), ("received", "in drawer"), ("received", "returned"), ("fitted", "in drawer"),
-    ("fitted", "returned"), ("in drawer", "fitted"), ("in drawer", "returned"),
+    ("fitted", "returned"), ("in drawer", "fitted"), ("in drawer", "returned"), ("ordered", "lost"),
+    ("lost", "received"), ("lost", "cancelled"),
 }  # fmt: skip
 
 

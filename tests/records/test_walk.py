@@ -28,8 +28,9 @@ def by_typing(books: Books) -> Books:
     """Every cell as a person would type it, in every table, with no bookkeeping of ours."""
     row = {line.order: line.row.place.row for line in books.orders}
     spring = {"restoration": "R-007", "currency": "GBP"}
-    first = {**spring, "date": D(2026, 3, 3), "order": "O-0001", "note": "Supplier North N 37/43"}
-    second = {**spring, "date": D(2026, 3, 13), "order": "O-0002", "note": "Supplier North N 37/45"}
+    # the day it was paid: the day it came
+    first = {**spring, "date": D(2026, 3, 9), "order": "O-0001", "note": "Supplier North N 37/43"}
+    second = {**spring, "date": D(2026, 3, 17), "order": "O-0002", "note": "Supplier North N 37/45"}
     typed = [
         Put("Orders", row["O-0001"], {"state": "returned", "ordered_on": D(2026, 3, 3), "expected": D(2026, 3, 7),
                                       "postage": "4.50", "received_on": D(2026, 3, 9), "qty_received": 1}),

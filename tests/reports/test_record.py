@@ -63,8 +63,8 @@ def test_readings_carry_their_spread(walked: Books) -> None:
 
 
 def test_the_owners_copy_has_no_price_and_no_hours(walked: Books) -> None:
-    page = record_html(story(walked, "R-007", on=ON), on=ON, costs=False)
-    for words in ("What it costs", "527.40", "6.40", "GBP", "hours", "1.5"):
+    page = record_html(story(walked, "R-007", on=ON), on=ON, owner=True, costs=False)
+    for words in ("What it costs", "527.40", "6.40", "GBP", "hours", "1.5", "Supplier North", "N 37/43", "injure"):
         assert words not in re.sub(r"<style>.*?</style>|<svg.*?</svg>", "", page, flags=re.DOTALL), words
 
 

@@ -7,10 +7,11 @@ from dataclasses import dataclass
 from datetime import date
 
 from orderbook.errors import Finding
-from orderbook.records.bookkeeping import Step, settled
+from orderbook.records.bookkeeping import settled
 from orderbook.records.books import Books
 from orderbook.records.checks import amounts, bench, dates, identity, needs, orders, typing
 from orderbook.records.rows import Clear, Put
+from orderbook.records.steps import Step
 
 Rule = Callable[[Books, date], Iterable[Finding]]
 RULES: tuple[Rule, ...] = (
@@ -24,6 +25,7 @@ RULES: tuple[Rule, ...] = (
     orders.triggers,
     orders.receipts,
     orders.returns,
+    orders.parcels,
     orders.trials_of_what_never_came,
     needs.circles_and_decisions,
     needs.withdrawn_but_ordered,
@@ -42,6 +44,9 @@ RULES: tuple[Rule, ...] = (
     amounts.ledger_against_orders,
     amounts.credits_of_another_sum,
     amounts.above_estimate,
+    amounts.estimates_differ,
+    amounts.paid_for_nothing,
+    amounts.settings,
     dates.backwards,
     dates.late,
     dates.returns,

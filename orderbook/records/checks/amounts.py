@@ -8,27 +8,45 @@ from decimal import Decimal
 
 from orderbook.errors import Finding, finding
 from orderbook.measures.money import minor_digits
-from orderbook.records.accounts import Sums, ledger_value, work_value
-from orderbook.records.bookkeeping import Step
+from orderbook.records.accounts import account, ledger_value, of_no_piece, work_value
 from orderbook.records.books import Books
 from orderbook.records.conversion import dated_rates
-from orderbook.records.costs import costs_of, currency_of
+from orderbook.records.costs import currency_of
 from orderbook.records.credits import credit_due, credited
 from orderbook.records.index import index
+from orderbook.records.ledger_rows import booked_for
+from orderbook.records.limits import asked
+from orderbook.records.moves import SETTING, STAYS
 from orderbook.records.packs import pieces_bought, pieces_returned
 from orderbook.records.rows import Put
+from orderbook.records.sheet_names import no_such_piece
 from orderbook.records.states import PAID
+from orderbook.records.steps import Step
 from orderbook.records.tables import LedgerLine, OrderLine
 
 _NOT_BELOW_ZERO = {
-    "Orders": ("qty", "pack", "qty_received", "qty_returned", "price", "postage", "tax", "rate", "stage"),
+    "Orders": (
+        "qty",
+        "pack",
+        "qty_bought",
+        "goods",
+        "qty_received",
+        "qty_lost",
+        "qty_wrong",
+        "qty_returned",
+        "price",
+        "postage",
+        "tax",
+        "rate",
+        "stage",
+    ),
     "Ledger": ("amount", "rate"),
     "Work": ("hours", "rate"),
     "Barrels": ("set_up_clicks", "set_up_turns"),
-    "Drawer": ("pieces", "price"),
-    "Suppliers": ("free_above", "minimum_order", "lead_days"),
+    "Drawer": ("pieces", "keep_at_least", "price"),
+    "Suppliers": ("free_above", "minimum_order", "lead_days", "return_days"),
     "Rates": ("rate",),
-    "Restorations": ("estimate", "not_above"),
+    "Restorations": ("estimate", "not_above", "estimate_hours"),
     "Trials": ("clicks", "stopped_turns", "stopped_hours", "ran_days", "amplitude"),
 }
 _ABOVE_ZERO = {
@@ -38,7 +56,7 @@ _ABOVE_ZERO = {
     "Trials": ("length_fitted_mm",),
     "Units": ("mm",),
 }
-_MONEY = {"Orders": ("price", "postage", "tax"), "Ledger": ("amount",), "Drawer": ("price",)}
+_MONEY = {"Orders": ("price", "goods", "postage", "tax"), "Ledger": ("amount",), "Drawer": ("price",)}
 
 
 def negative(books: Books, on: date) -> Iterator[Finding]:
@@ -76,11 +94,14 @@ def too_fine(books: Books, on: date) -> Iterator[Finding]:
 def not_added(books: Books, on: date) -> Iterator[Finding]:
     """Rows that no total can take in."""
     rates = dated_rates(books)
+    yield from of_no_piece(books)
     for line in books.ledger:
-        if line.restoration and isinstance(value := ledger_value(line, books.currency, rates), Finding):
+        value = ledger_value(line, books.currency, rates)
+        if line.restoration and not no_such_piece(books, line) and isinstance(value, Finding):
             yield value
     for work in books.work:
-        if work.need and isinstance(value := work_value(work, books.currency), Finding):
+        value = work_value(work, books.currency)
+        if work.need and not no_such_piece(books, work) and isinstance(value, Finding):
             yield value
 
 
@@ -113,7 +134,7 @@ def mixed_currencies(books: Books, on: date) -> Iterator[Finding]:
             saw = f"{line.order} is in {line.currency}, but {supplier.supplier} charges {supplier.currency}"
             yield finding("currencies_mixed", where=line.row.place.of("currency"), saw=saw)
     for row in books.ledger:
-        order = found.orders.get(row.order)
+        order = None if row.drawer else found.orders.get(row.order)
         if order and row.currency and row.kind != "estimate" and row.category not in ("duty", "tax"):
             currency = currency_of(books, order)
             if row.currency != currency:
@@ -134,11 +155,11 @@ def ledger_against_orders(books: Books, on: date) -> Iterator[Finding]:
     found = index(books)
     for name, rows in found.ledger_for.items():
         line = found.orders.get(name)
-        if line is None or line.state in ("planned", "cancelled"):
+        if line is None or line.state in ("planned", "lost", "cancelled"):
             yield from _stray(name, line.state if line else "", rows)
             continue
         currency = currency_of(books, line)
-        wanted = sum((Decimal(cost.money.text) for cost in costs_of(books, line)), Decimal(0))
+        wanted = booked_for(books, line)
         mine = [r for r in rows if r.kind in ("committed", "paid") and r.amount is not None and r.category != "duty"]
         have = sum((r.amount or Decimal(0) for r in mine), Decimal(0))
         if mine and have != wanted and all(r.currency == currency for r in mine):
@@ -147,6 +168,7 @@ def ledger_against_orders(books: Books, on: date) -> Iterator[Finding]:
     for row in books.ledger:
         if (
             row.kind == "credit"
+            and not row.drawer
             and row.order in found.orders
             and found.orders[row.order].state in ("planned", "ordered")
         ):
@@ -176,8 +198,8 @@ def _stray(name: str, state: str, rows: list[LedgerLine]) -> Iterator[Finding]:
         if state == "planned" and row.kind in ("committed", "paid"):
             saw = f"{row.kind} for {name}, which is only planned"
             yield finding("committed_too_early", where=row.row.place.of("kind"), saw=saw)
-        if state == "cancelled" and row.kind == "paid":
-            saw = f"{row.amount} {row.currency} paid for {name}, which is cancelled"
+        if state in ("lost", "cancelled") and row.kind == "paid" and not credited(rows):
+            saw = f"{row.amount} {row.currency} paid for {name}, which is {state}"
             yield finding("paid_but_cancelled", where=row.row.place.of("kind"), saw=saw)
 
 
@@ -187,21 +209,42 @@ def above_estimate(books: Books, on: date) -> Iterator[Finding]:
         limit, name = (r.not_above, "not above") if r.not_above is not None else (r.estimate, "the estimate agreed")
         if limit is None or not r.restoration:
             continue
-        sums = _sums(books, r.restoration)
-        asked = sums.committed + sums.spent
-        if asked > limit.scaleb(minor_digits(books.currency)):
-            said = Decimal(asked).scaleb(-minor_digits(books.currency))
+        found = account(books, r.restoration, on=on)
+        if asked(found) > limit.scaleb(minor_digits(books.currency)):
+            said = found.money(asked(found)).text
             key = "not_above" if r.not_above is not None else "estimate"
             saw = f"{r.restoration}: {said} {books.currency} paid, committed and worked; {name}: {limit}"
             yield finding("above_estimate", where=r.row.place.of(key), saw=saw)
 
 
-def _sums(books: Books, restoration: str) -> Sums:
-    found, total = index(books), Sums()
-    for line in found.ledger_of[restoration]:
-        if isinstance(value := ledger_value(line, books.currency), int):
-            total += Sums(**{line.kind: value})
-    for work in found.work_of[restoration]:
-        if isinstance(value := work_value(work, books.currency), int):
-            total += Sums(labour=value)
-    return total
+def estimates_differ(books: Books, on: date) -> Iterator[Finding]:
+    """An estimate agreed in one sum that is not the sum of the ledger's estimate rows."""
+    for r in books.restorations:
+        if r.restoration and r.estimate is not None:
+            found = account(books, r.restoration, on=on)
+            if found.agreed is not None and found.total.estimate != found.agreed:
+                agreed, rows = found.money(found.agreed), found.money(found.total.estimate)
+                saw = f"{r.restoration}: {agreed} agreed, {rows} by category in Ledger"
+                yield finding("estimates_differ", where=r.row.place.of("estimate"), saw=saw)
+
+
+def paid_for_nothing(books: Books, on: date) -> Iterator[Finding]:
+    """More paid for a line of which part will never come than falls on what came."""
+    found = index(books)
+    for line in books.orders:
+        if line.state not in PAID or not line.qty_lost:
+            continue
+        rows = [r for r in found.ledger_for[line.order] if r.kind == "paid" and r.category not in ("duty",)]
+        paid = sum((r.amount or Decimal(0) for r in rows), Decimal(0)) - credited(found.ledger_for[line.order])
+        due = booked_for(books, line)
+        if paid > due and all(r.currency == currency_of(books, line) for r in rows):
+            saw = f"{line.order}: {paid} paid, {due} for what came; {line.qty_lost} will not come"
+            yield finding("charged_for_what_never_came", where=line.row.place.of("qty_lost"), saw=saw)
+
+
+def settings(books: Books, on: date) -> Iterator[Finding]:
+    """A setting with a word that says nothing."""
+    for one in books.settings:
+        if one.setting.casefold() == SETTING and one.value.strip().casefold() not in ("", "follows", STAYS):
+            expected = f"Expected follows or {STAYS}."
+            yield finding("setting_not_known", where=one.row.place.of("value"), saw=f"“{one.value}”", expected=expected)

@@ -7,8 +7,9 @@ from datetime import date
 
 from orderbook.errors import Finding, finding
 from orderbook.records.books import Books
+from orderbook.records.costs import currency_of
 from orderbook.records.index import barrel_of, index
-from orderbook.records.packs import pieces_bought
+from orderbook.records.packs import pieces_bought, pieces_came, pieces_due, pieces_lost, pieces_over, pieces_returned
 from orderbook.records.stages import standing
 from orderbook.records.states import PAID
 from orderbook.records.tables import ORDER_STATE, OrderLine
@@ -33,7 +34,7 @@ def _against(line: OrderLine) -> Iterator[tuple[str, str]]:
     elif line.state == "ordered":
         if not line.ordered_on:
             yield "ordered_on", "ordered, but on no day"
-        if line.received_on:
+        if line.received_on and not line.qty_received:
             yield "received_on", "ordered, but was received"
     elif line.state in PAID and not line.received_on:
         yield "received_on", f"{line.state}, but was never received"
@@ -69,12 +70,18 @@ def triggers(books: Books, on: date) -> Iterator[Finding]:
 
 
 def receipts(books: Books, on: date) -> Iterator[Finding]:
-    """More or fewer received than ordered, and lines that came wrong or damaged and are still kept."""
+    """More received than ordered, less than will come, and lines that came wrong or damaged and are still kept."""
     for line in books.orders:
         bought = pieces_bought(line)
-        if line.state in PAID and line.qty is not None and line.qty_received not in (None, bought):
+        if line.state in PAID and pieces_over(line) > pieces_returned(line):
             saw = f"{line.order}: {line.qty_received} received of {bought} ordered"
             yield finding("quantity_differs", where=line.row.place.of("qty_received"), saw=saw)
+        if line.state == "returned" and bought - pieces_came(line) - pieces_lost(line) > 0:
+            saw = f"{line.order} is returned, but {bought - pieces_came(line)} of {bought} never came"
+            yield finding("quantity_differs", where=line.row.place.of("qty_received"), saw=saw)
+        if pieces_lost(line) > max(bought - (line.qty_received or 0), 0):
+            saw = f"{line.order}: {line.qty_received or 0} came and {line.qty_lost} will not, of {bought}"
+            yield finding("quantity_differs", where=line.row.place.of("qty_lost"), saw=saw)
         if line.wrong and line.state == "received":
             saw = f"{line.order}: {line.wrong}"
             yield finding("came_wrong", where=line.row.place.of("wrong"), saw=saw)
@@ -93,9 +100,18 @@ def returns(books: Books, on: date) -> Iterator[Finding]:
             yield finding("state_impossible", where=where, saw=saw)
         elif back > came:
             yield finding("more_returned_than_came", where=where, saw=f"{line.order}: {back} sent back of {came}")
-        elif line.state == "returned" and back < came:
+        elif line.state == "returned" and back < came and not pieces_due(line):
             saw = f"{line.order} is returned, but only {back} of {came} went back"
             yield finding("state_impossible", where=where, saw=saw)
+
+
+def parcels(books: Books, on: date) -> Iterator[Finding]:
+    """Lines of one parcel that went to two suppliers, in two currencies or on two days."""
+    for name, lines in index(books).parcels.items():
+        ways = {(o.supplier.casefold(), currency_of(books, o), o.ordered_on) for o in lines if o.ordered_on}
+        if len(ways) > 1:
+            said = " and ".join(f"{o.order} ({o.supplier}, {o.ordered_on})" for o in lines)
+            yield finding("parcel_mixed", where=lines[-1].row.place.of("parcel"), saw=f"{name} holds {said}")
 
 
 def trials_of_what_never_came(books: Books, on: date) -> Iterator[Finding]:
@@ -103,7 +119,7 @@ def trials_of_what_never_came(books: Books, on: date) -> Iterator[Finding]:
     found = index(books)
     for trial in books.trials:
         line = found.orders.get(trial.order)
-        if line and line.state in ("planned", "ordered", "cancelled"):
+        if line and line.state in ("planned", "ordered", "lost", "cancelled"):
             saw = f"{trial.order} has a verdict, but is {line.state}"
             yield finding("state_impossible", where=trial.row.place.of("order"), saw=saw)
         if line and trial.barrel and (barrel := barrel_of(books, line)) and barrel != trial.barrel:

@@ -14,11 +14,11 @@ from typing import Any
 from orderbook.errors import Finding, OrderbookError, finding
 from orderbook.records import cells
 from orderbook.records import tables as t
-from orderbook.records.bookkeeping import Step
 from orderbook.records.books import STORED, Books
 from orderbook.records.definition import BookDefinition, Column, book_definition
 from orderbook.records.identifiers import tidy
 from orderbook.records.rows import Put, Row, is_blank
+from orderbook.records.steps import Step
 from orderbook.records.typed_readings import is_same_unit, reading_in
 
 DAYS = (
