@@ -141,12 +141,12 @@ def learned(sums: Mapping[tuple[Group, str], Known], group: Group, practice: Sha
     (74, 0.15)
     """
     mine = {name: known for name, known in sums.items() if name[0].movement == group.movement and known.pieces}
-    tree = _tree_of(mine)
+    tree = tree_of(mine)
     m0 = math.log(practice.median / 100)
     weights, means, squares, middles, middle_squares = (np.zeros((len(STEPS) + 1, len(SPREADS))) for _ in range(5))
-    taus, prior = _pairs(practice.spread)
+    taus, prior = pairs(practice.spread)
     for j, tau in enumerate(taus):
-        weights[j], at = _posterior(tree, (group.kind, group, OWN), m0, tau)
+        weights[j], at = posterior(tree, (group.kind, group, OWN), m0, tau)
         mu = medians()[:, None]
         middles[j], middle_squares[j] = (at * mu).sum(axis=0), (at * mu**2).sum(axis=0)
         means[j], squares[j] = middles[j], middle_squares[j] + np.array(SPREADS) ** 2
@@ -175,7 +175,7 @@ def learned(sums: Mapping[tuple[Group, str], Known], group: Group, practice: Sha
     )
 
 
-def _posterior(tree: _Tree, path: tuple[Any, ...], m0: float, tau: float) -> tuple[Floats, Floats]:
+def posterior(tree: Tree, path: tuple[Any, ...], m0: float, tau: float) -> tuple[Floats, Floats]:
     """Return ln of how likely all pieces are, for each σ, and how μ at the end of a path lies: a density a column.
 
     Down the path comes what is known above; at each branch what its other branches say is added.
@@ -183,7 +183,7 @@ def _posterior(tree: _Tree, path: tuple[Any, ...], m0: float, tau: float) -> tup
     first, *below = (math.sqrt(share) * tau for share in LEVELS.values())
     down = -(((medians() - m0) / first) ** 2) / 2 - math.log(first * math.sqrt(2 * math.pi) / STEP)
     here: Floats = np.repeat(down[:, None], len(SPREADS), axis=1)
-    node: _Tree | Known = tree
+    node: Tree | Known = tree
     for depth, (name, sd) in enumerate(zip(path, below, strict=True)):
         branches = node if isinstance(node, dict) else {}
         for other, branch in branches.items():
@@ -197,7 +197,7 @@ def _posterior(tree: _Tree, path: tuple[Any, ...], m0: float, tau: float) -> tup
     return np.log(density.sum(axis=0)) + most, density / density.sum(axis=0)
 
 
-def _told(node: _Tree | Known, below: Sequence[float]) -> Floats:
+def _told(node: Tree | Known, below: Sequence[float]) -> Floats:
     """What everything below a branch says of its own μ: ln likelihood for each μ and σ."""
     if isinstance(node, Known):
         return np.asarray(node.log_chances / KEPT)
@@ -221,18 +221,19 @@ def _kernel(sd: float) -> Floats:
     return np.asarray(density / density.sum(axis=1, keepdims=True))
 
 
-_Tree = dict[Any, Any]  # kind → labelled group → bench → Known
+Tree = dict[Any, Any]  # kind → labelled group → bench → Known
 
 
-def _tree_of(mine: Mapping[tuple[Group, str], Known]) -> _Tree:
-    tree: _Tree = {}
+def tree_of(mine: Mapping[tuple[Group, str], Known]) -> Tree:
+    """Hang what is known of each group and bench under its kind and its label."""
+    tree: Tree = {}
     for (group, bench), known in mine.items():
         tree.setdefault(group.kind, {}).setdefault(group, {})[bench] = known
     return tree
 
 
 @lru_cache(maxsize=8)
-def _pairs(spread: float) -> tuple[tuple[float, ...], Floats]:
+def pairs(spread: float) -> tuple[tuple[float, ...], Floats]:
     """Return the values of τ, and how likely each pair (τ, σ) is before any piece: rows τ, columns σ.
 
     The first τ stands for no groups at all.

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import csv
 import math
-from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -53,7 +52,13 @@ def main() -> None:
                 tables["Readings"].append(
                     {"barrel": f"{name}-B1", "what": what, "value": mm, **UNIT, "date": "2025-02-02"}
                 )
-            _try(tables, f"{name}-B1", Barrel(bore=bore, arbor=arbor, depth=depth, used=used, movement="clock"), need, median)
+            _try(
+                tables,
+                f"{name}-B1",
+                Barrel(bore=bore, arbor=arbor, depth=depth, used=used, movement="clock"),
+                need,
+                median,
+            )
             number += 1
     folder = data_folder("demo_catalog") / "earlier"
     folder.mkdir(exist_ok=True)

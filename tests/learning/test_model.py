@@ -95,7 +95,7 @@ def test_whole_model_is_brute_force() -> None:
     pieces = [*some_pieces(3), *some_pieces(2, 5, EIGHT_DAY), *some_pieces(2, 6, FUSEE)]
     tau, m0 = 0.3, math.log(0.55)
     sums = sums_of(pieces)
-    logs, density = model._posterior(model._tree_of(sums), (GOING, GOING, OWN), m0, tau)
+    logs, density = model.posterior(model.tree_of(sums), (GOING, GOING, OWN), m0, tau)
     levels = {name: math.sqrt(share) * tau for name, share in model.LEVELS.items()}
     s = 9
     # a joint normal over the three benches' μ: the levels above summed out by hand
@@ -124,7 +124,7 @@ def test_before_any_piece_it_is_practice() -> None:
     for start in (Share(55.0, 0.40), Share(65.0, 0.25)):
         found = learned({}, GOING, start)
         assert (found.median, found.spread) == pytest.approx((start.median, start.spread))
-    prior = model._pairs(0.40)
+    prior = model.pairs(0.40)
     mean_square = (prior[1] * (np.array(SPREADS)[None, :] ** 2 + np.array(prior[0])[:, None] ** 2)).sum()
     assert math.sqrt(mean_square) == pytest.approx(0.40)
 
