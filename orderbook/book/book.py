@@ -15,13 +15,13 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     from orderbook.answers.choice import ChoiceTerms
+    from orderbook.answers.learned import LearnedBook
     from orderbook.barrel.barrel import Barrel
     from orderbook.barrel.sizing import Sizing
     from orderbook.book.check import CheckedBook
     from orderbook.book.export import Exported
     from orderbook.book.import_ import Imported
     from orderbook.book.into_book import BroughtIn
-    from orderbook.book.learn import LearnedBook
     from orderbook.book.next_ import NextSteps
     from orderbook.book.order import Ordered
     from orderbook.book.record import Recorded

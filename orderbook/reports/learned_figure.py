@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 from orderbook.reports.palette import INK, PALE, RUST, STEEL
 
 if TYPE_CHECKING:
-    from orderbook.book.learn import LearnedBook
+    from orderbook.answers.learned import LearnedBook
     from orderbook.learning.pieces import Piece
 
 LEFT, RIGHT = 20.0, 160.0  # per cent of drive that are drawn

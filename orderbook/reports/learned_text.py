@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 from orderbook.reports.tables import TextColumn, table
 
 if TYPE_CHECKING:
-    from orderbook.book.learn import LearnedBook
+    from orderbook.answers.learned import LearnedBook
 
 FEW = 6  # barrels named of each reason
 

@@ -1,7 +1,8 @@
 """Write the invented closed pieces of demo_catalog/earlier again: `python -m tests.learning.make_earlier_pieces`.
 
-A book of an earlier year as a folder of CSV files: fifteen clocks with going barrels whose needs are drawn about medians
-of our own, springs tried from the weak side by the project's own mechanics. A fixed seed makes them the same each time.
+A book of an earlier year as a folder of CSV files: fifteen clocks with going barrels whose needs are drawn about
+medians of our own, springs tried from the weak side by the project's own mechanics. A fixed seed makes them the
+same each time.
 """
 
 from __future__ import annotations

@@ -30,7 +30,7 @@ MOVEMENTS = 2000  # that follow each plan
 
 
 def coverage(pieces: int, workshops: int, truth: Truth | None = None, wrong: float = 0.0) -> float:
-    """Share of next needs inside the 90 % interval; without a truth, one is drawn from what the model thinks possible."""
+    """Share of next needs inside the 90 % interval; the model's own truths where none is given."""
     rng = np.random.default_rng(pieces)
     taus, prior = pairs(CLOCKS.spread)
     inside = 0

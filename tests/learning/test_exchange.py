@@ -1,4 +1,4 @@
-"""The exchange file: what it holds and what it never holds, what is refused of others', and sums however they are made."""
+"""The exchange file: what it holds and what it never holds, what is refused of others', and its sums however made."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Learning on a whole book: what is stored with each barrel, what answers say of it, what is shared and what never is."""
+"""Learning on a whole book: what is stored with each barrel, what answers say of it, what is shared and what is not."""
 
 from __future__ import annotations
 
