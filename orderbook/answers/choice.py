@@ -85,6 +85,8 @@ class ChoiceTerms(TypedDict, total=False):
     """Suppliers to leave out."""
     at_most: str | float | Decimal | Money | None
     """Most that this order may cost, postage included."""
+    start: str | None
+    """practice: leave aside what one's own closed pieces taught; learned unless given."""
     even_so: bool
     """Show an order although what was tried speaks against one."""
     end: str | None
@@ -197,7 +199,7 @@ def plain_terms(given: Mapping[str, Any]) -> dict[str, Any]:
 
     Raises: OrderbookError(count_not_sensible | number_not_read | weight_not_known | currency_not_known).
     """
-    plain = [one.name for one in fields(Options) if type(one.default) in (bool, int)]
+    plain = ["start", *(one.name for one in fields(Options) if type(one.default) in (bool, int))]
     found: dict[str, Any] = {name: given[name] for name in plain if name in given}
     if "count" in given:
         found["count"] = count_from(str(given["count"]))

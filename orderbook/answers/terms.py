@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from typing import Any
 
+from orderbook.barrel.practice import NeedStart
 from orderbook.choosing.options import Options, SpringAtHand, Supplier
 from orderbook.choosing.weights import weights_from_table
 from orderbook.errors import Finding, OrderbookError, error, finding
@@ -15,7 +16,8 @@ from orderbook.measures.exchange import Rate, Rates, one_rate_a_day
 from orderbook.records.books import Books
 from orderbook.records.conversion import in_minor
 from orderbook.records.costs import postage_rule, price_of_one
-from orderbook.records.index import barrel_of
+from orderbook.records.identifiers import tidy
+from orderbook.records.index import barrel_of, index
 from orderbook.records.packs import pieces_good
 from orderbook.records.tables import ORIGIN, DrawerSpring, SupplierRow
 from orderbook.records.verdicts import last_trial
@@ -29,7 +31,7 @@ def options_of(books: Books, barrel: str = "", **more: Any) -> Options:
     Raises: OrderbookError for terms, rates or weights that cannot be right.
     """
     weights, weighed_in = weights_of(books)
-    known = {
+    known: dict[str, Any] = {
         "weights": weights,
         "weights_currency": weighed_in,
         "currency": books.currency,
@@ -37,7 +39,17 @@ def options_of(books: Books, barrel: str = "", **more: Any) -> Options:
         "suppliers": suppliers_of(books),
         "drawer": (*drawer_of(books), *(received_for(books, barrel) if barrel else ())),
     }
+    if barrel and (learned := learned_start(books, barrel)):
+        known["learned"] = learned
     return Options(**(known | {name: value for name, value in more.items() if value is not None}))
+
+
+def learned_start(books: Books, barrel: str) -> NeedStart | None:
+    """Return where the need of a barrel is to be expected, as `learn` stored it; None where practice alone speaks."""
+    row = index(books).barrels.get(tidy(barrel))
+    if row is None or row.learned_need is None or row.learned_spread is None:
+        return None
+    return NeedStart(float(row.learned_need), float(row.learned_spread) / 100, row.learned_from or "learned pieces")
 
 
 def suppliers_of(books: Books) -> dict[str, Supplier]:

@@ -138,6 +138,19 @@ def start_from_original(movement: str, drive: Share) -> NeedStart:
     return NeedStart(need.median, need.spread, f"the original, of drive {drive.median:.0f} %, less the usual margin")
 
 
+def start_with_original(start: NeedStart, movement: str, drive: Share) -> NeedStart:
+    """A learned start, where the spring that the maker fitted survives too: both speak of the need.
+
+    Returns: the start and the original's own drive ÷ margin × wear, weighed by 1/spread².
+
+    >>> both = start_with_original(NeedStart(60.0, 0.15, "14 pieces of yours"), "watch", Share(70.0, 0.05))
+    >>> round(both.median), round(both.spread, 2)
+    (58, 0.12)
+    """
+    need = _together(Share(start.median, start.spread), practice_of(movement).need_of(drive))
+    return NeedStart(need.median, need.spread, f"{start.says}; and the original, of drive {drive.median:.0f} %")
+
+
 def fitted_drive(barrel: Barrel, model: Model) -> tuple[Measured, tuple[Finding, ...]]:
     """Return the drive that was probably fitted, in per cent with its ±: as makers did, and as rod tests say.
 

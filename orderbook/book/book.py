@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     from orderbook.answers.choice import ChoiceTerms
+    from orderbook.answers.learned import LearnedBook
     from orderbook.barrel.barrel import Barrel
     from orderbook.barrel.sizing import Sizing
     from orderbook.book.check import CheckedBook
@@ -269,6 +270,27 @@ class Book:
 
         first, last = _day_or_none(since, "since"), _day_or_none(until, "until")
         return ledger(self.path, _name(restoration), on=_day(on), since=first, until=last, export=_path(export))
+
+    def learn(
+        self,
+        *more: Path | str,
+        with_pieces: Iterable[Path | str] = (),
+        into: Path | str | None = None,
+        start: str = "learned",
+    ) -> LearnedBook:
+        """Learn from the closed barrels what movements need, and store with each barrel where its need is expected.
+
+        Parameters: more, other books of this bench; with_pieces, files of other benches' pieces; into, a new file for
+        one's own pieces; start, "practice" to take what was learned out of the books again.
+        """
+        from orderbook.book.learn import learn
+
+        return learn(
+            [self.path, *map(Path, more)],
+            with_pieces=with_pieces,
+            into=None if into is None else Path(into),
+            start=start,
+        )
 
     def record(
         self,

@@ -104,7 +104,10 @@ def _rows(path: Path) -> list[dict[str, str]]:
 
 def _lists(source: Path) -> dict[str, bytes]:
     names = [*sorted(p.name for p in source.glob("supplier_*.csv")), "suppliers.csv", "rates.csv"]
-    return {f"lists/{name}": (source / name).read_bytes() for name in names}
+    earlier = sorted((source / "earlier").glob("*.csv"))
+    return {f"lists/{name}": (source / name).read_bytes() for name in names} | {
+        f"earlier/{path.name}": path.read_bytes() for path in earlier
+    }
 
 
 def _photographs() -> dict[str, bytes]:

@@ -6,12 +6,14 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Literal
 
+from orderbook.barrel.practice import NeedStart
 from orderbook.errors import error
 from orderbook.measures.exchange import Rates
 from orderbook.measures.money import Money
 from orderbook.measures.postage import PostageRule
 
 MOST = 3  # springs an order where the number is left to the tool: the common practice is two or three, no source
+STARTS = ("learned", "practice")  # where a belief about the need may begin
 PLACES = ("drawer", "received")  # where a spring at hand is
 
 
@@ -60,6 +62,7 @@ class Options:
 
     `count` is how many springs the order must hold, None to let the cost decide (at most three). `need` in per cent and
     `spread` (a share, or per cent) are what is believed of the need before anything is tried, in place of practice.
+    `learned` is where one's own closed pieces say it begins; `start` "practice" leaves that aside.
     `weights` are multiples of the median price, or money where `weights_currency` is given. `at_most` bounds what this
     order costs, postage included. `even_so` shows an order although what was tried speaks against one.
 
@@ -71,6 +74,8 @@ class Options:
     top: int = 10
     need: float | None = None
     spread: float | None = None
+    learned: NeedStart | None = None
+    start: str = "learned"
     weights: Mapping[str, float] = field(default_factory=dict)
     weights_currency: str = ""
     currency: str = ""
@@ -86,6 +91,8 @@ class Options:
         """Refuse a count that no order has and a top that shows nothing."""
         if self.count is not None and not 1 <= self.count <= 5:
             raise error("count_not_sensible", where="⟨count⟩", saw=f"{self.count}")
+        if self.start not in STARTS:
+            raise error("start_not_known", where="⟨start⟩", saw=repr(self.start))
         if self.top < 1:
             raise error("top_not_sensible", where="⟨top⟩", saw=f"{self.top}")
         object.__setattr__(self, "spread", share_from(self.spread))

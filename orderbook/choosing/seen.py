@@ -5,7 +5,15 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from math import exp, hypot, log
 
-from orderbook.barrel.practice import RUN_UNKNOWN, NeedStart, Share, practice_of, start_from_original, start_of
+from orderbook.barrel.practice import (
+    RUN_UNKNOWN,
+    NeedStart,
+    Share,
+    practice_of,
+    start_from_original,
+    start_of,
+    start_with_original,
+)
 from orderbook.choosing.bench import Bench, TriedStrip
 from orderbook.choosing.evidence import Evidence
 from orderbook.choosing.fitting import Scale, index_and_doubt, strip_of
@@ -15,15 +23,18 @@ from orderbook.mechanics import DriveAndLoad, drive_and_load, torque_after
 
 
 def start_for(bench: Bench, options: Options, scale: Scale) -> tuple[NeedStart, tuple[Finding, ...]]:
-    """Where the belief about the need starts: as the user says, by an original that survives, else by practice.
+    """Where the belief about the need starts: as the user says, by an original, as was learned, else by practice.
 
     It is wider where only a rule of thumb says the turns. An original that tells nothing is a finding.
     """
-    usual, findings = start_of(bench.movement, bench.run.drive, bench.train), []
+    learned = options.learned if options.start == "learned" else None
+    usual, findings = learned or start_of(bench.movement, bench.run.drive, bench.train), []
     for spring in bench.originals:
         one = tried_spring(bench, spring, scale)
         if one.drive > 0:
-            usual = start_from_original(bench.movement, Share(one.drive, one.own_u))
+            drive = Share(one.drive, one.own_u)
+            own = start_with_original(learned, bench.movement, drive) if learned else None
+            usual = own or start_from_original(bench.movement, drive)
         else:
             where = f"⟨original {spring.said}⟩"
             findings.append(finding("tried_not_comparable", where=where, saw=_why_not(bench, spring)))

@@ -19,6 +19,7 @@ FLAGS = (
     click.option("--count", metavar="N", default="auto", help="Springs to order, 1 to 5; auto: what pays, at most 3."),
     click.option("--need", type=float, metavar="65", help="What the movement needs, in %; else by practice."),
     click.option("--spread", type=float, metavar="25", help="How far the need may lie from that, in %."),
+    click.option("--start", metavar="practice", help="practice: leave aside what your own pieces taught."),
     click.option("--weights", type=FILE, metavar="FILE.toml", help="What fitting, waiting and overpower weigh."),
     click.option("--currency", metavar="GBP", help="The money to reckon in."),
     click.option("--rates", type=FILE, metavar="FILE.csv", help="Exchange rates: date,currency,rate,source."),

@@ -75,6 +75,7 @@ HEADING = (
     "for the file",
 )
 FITTED_ORIGIN = ("original", "later", "unknown")
+FAULT = ("strength", "friction", "other")
 EVIDENCE = ("original", "later replacement", "missing", "never required")
 CATEGORY = ("spring", "part", "material", "postage", "duty", "tax", "tool", "labour", "outside work")
 KIND = ("estimate", "committed", "paid", "credit")
@@ -167,6 +168,8 @@ class BarrelRow:
     rod_test: str = ""
     free_shape: str = ""
     fitted_origin: str = ""
+    group: str = ""
+    fault: str = ""
     arbor_hook: str = ""
     note: str = ""
     bore_mm: Decimal | None = None
@@ -182,6 +185,9 @@ class BarrelRow:
     fitted_width_mm: Decimal | None = None
     fitted_strength_mm: Decimal | None = None
     fitted_length_mm: Decimal | None = None
+    learned_need: Decimal | None = None
+    learned_spread: Decimal | None = None
+    learned_from: str = ""
     row: Row = field(default=NOWHERE, compare=False, repr=False)
 
 
@@ -610,6 +616,8 @@ READERS: Mapping[type[Any], Mapping[str, Reader]] = {
         "rod_test": text,
         "free_shape": text,
         "fitted_origin": one_of(*FITTED_ORIGIN),
+        "group": text,
+        "fault": one_of(*FAULT),
         "arbor_hook": text,
         "note": text,
         "bore_mm": shown,
@@ -625,6 +633,9 @@ READERS: Mapping[type[Any], Mapping[str, Reader]] = {
         "fitted_width_mm": shown,
         "fitted_strength_mm": shown,
         "fitted_length_mm": shown,
+        "learned_need": number,
+        "learned_spread": number,
+        "learned_from": text,
     },
     StoredBelief: {
         "barrel": identifier,

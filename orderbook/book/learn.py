@@ -1,0 +1,91 @@
+"""Learn from the closed barrels of one's books, and from other benches' pieces, where the next need will lie."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from decimal import Decimal
+from pathlib import Path
+from typing import Any
+
+from orderbook.answers.learned import LearnedBook
+from orderbook.answers.taught import (
+    Taught,
+    groups_of,
+    own_numbers,
+    says,
+    shared_rows,
+    starts,
+    taught_by,
+)
+from orderbook.book.opened import Opened, opened
+from orderbook.errors import Finding, finding
+from orderbook.learning.exchange import LEFT_OUT, ReadPieces, read_pieces, written
+from orderbook.learning.model import Sums
+from orderbook.records.index import index
+from orderbook.records.rows import Change, Put
+
+
+def learn(
+    books: Sequence[Path], *, with_pieces: Iterable[Path | str] = (), into: Path | None = None, start: str = "learned"
+) -> LearnedBook:
+    """Work out what the closed barrels of books teach, and store with each barrel where its need is to be expected.
+
+    Parameters: books, one's own, of one bench; with_pieces, files of other benches' pieces; into, a new file for one's
+    own pieces; start, "practice" to take the learned starts out of the books again.
+    Raises: OrderbookError as `read_pieces`, and if a book cannot be read or saved, or the file exists.
+    """
+    open_books = [opened(path) for path in books]
+    taught = [taught_by(one.books) for one in open_books]
+    mine = [number for one, told in zip(open_books, taught, strict=True) for number in own_numbers(one.books, told)]
+    others = read_pieces(with_pieces, mine)
+    others_sums: Sums = dict(others.sums)
+    findings = [*others.refused, *_about(others)]
+    stored = 0
+    for at, one in enumerate(open_books):
+        from_the_rest = [told for n, told in enumerate(taught) if n != at]
+        stored += _store(one, taught[at], from_the_rest, others_sums, start)
+    if into is not None:
+        rows = [row for one, told in zip(open_books, taught, strict=True) for row in shared_rows(one.books, told)]
+        count = written(rows, into)
+        saw = f"{count} {'piece' if count == 1 else 'pieces'}; left out: {LEFT_OUT}"
+        findings.append(finding("pieces_shared", where=str(into), saw=saw))
+    return LearnedBook(
+        groups_of(taught, others_sums),
+        tuple(one for told in taught for one in told.pieces.items()),
+        tuple(one for told in taught for one in told.left_out),
+        others,
+        stored,
+        into,
+        tuple(findings),
+    )
+
+
+def _store(book: Opened, taught: Taught, rest: Sequence[Taught], others: Sums, start: str) -> int:
+    """Put each barrel's start into its row, where it is another than there is; return how many changed."""
+    is_off = "practice" in (start, book.books.setting("start").casefold())
+    told = {} if is_off else starts(taught, rest, others)
+    changes: list[Change] = []
+    for row in index(book.books).barrels.values():
+        one = told.get(row.barrel)
+        values: dict[str, Any] = dict.fromkeys(("learned_need", "learned_spread", "learned_from"))
+        if one is not None and one.own + one.others + one.kin:
+            need, spread = Decimal(f"{one.median:.1f}"), Decimal(f"{100 * one.spread:.1f}")
+            values = {"learned_need": need, "learned_spread": spread, "learned_from": says(one)}
+        if any((getattr(row, key) or None) != value for key, value in values.items()):
+            changes.append(Put("Barrels", row.row.place.row, values))
+    if changes:
+        book.save(changes)
+    return len(changes)
+
+
+def _about(others: ReadPieces) -> list[Finding]:
+    """Say what was not used of others' files."""
+    told = []
+    if others.duplicates:
+        told.append(finding("pieces_met_twice", where="⟨with⟩", saw=f"{others.duplicates} of {others.rows} rows"))
+    if others.why:
+        saw = "; ".join(f"{count} rows: {why}" for why, count in others.why.items())
+        told.append(finding("pieces_refused", where="⟨with⟩", saw=saw))
+    if others.columns_left:
+        told.append(finding("pieces_columns_left", where="⟨with⟩", saw=", ".join(others.columns_left)))
+    return told
