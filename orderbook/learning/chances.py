@@ -19,7 +19,7 @@ from functools import cache
 import numpy as np
 from numpy.typing import NDArray
 
-from orderbook.learning.pieces import NARROWEST_U, Floats, Piece, Seen
+from orderbook.learning.pieces import NARROWEST_U, Floats, Intervals, Piece
 
 Whole = NDArray[np.int64]
 WRONG = 0.03  # chance of a wrong verdict: common practice, no source
@@ -47,12 +47,12 @@ def no_pieces() -> Whole:
     return np.zeros((len(medians()), len(SPREADS)), dtype=np.int64)
 
 
-def log_chances(seen: Seen, wrong: float = WRONG) -> Whole:
+def log_chances(seen: Intervals, wrong: float = WRONG) -> Whole:
     """Σ ln Z over pieces, on the grid of (μ, σ), in whole 2⁻²⁸.
 
     >>> from orderbook.learning.pieces import Group, Told
     >>> one = Piece(Group("clock", "going", "going"), above=Told(-0.65, 0.05))
-    >>> bool((log_chances(Seen.of([one, one])) == 2 * log_chances(Seen.of([one]))).all())
+    >>> bool((log_chances(Intervals.of([one, one])) == 2 * log_chances(Intervals.of([one]))).all())
     True
     """
     total = no_pieces()
@@ -61,7 +61,7 @@ def log_chances(seen: Seen, wrong: float = WRONG) -> Whole:
     return total
 
 
-def each_log_chance(seen: Seen, wrong: float = WRONG) -> Whole:
+def each_log_chance(seen: Intervals, wrong: float = WRONG) -> Whole:
     """Ln Z of each piece (rows) on the grid of (μ, σ) laid flat."""
     z = likelihoods(seen, wrong) @ _within()
     return np.rint(KEPT * np.maximum(np.log(np.maximum(z, 1e-300)), LEAST)).astype(np.int64)
@@ -69,10 +69,10 @@ def each_log_chance(seen: Seen, wrong: float = WRONG) -> Whole:
 
 def log_chances_of(pieces: Iterable[Piece], wrong: float = WRONG) -> Whole:
     """Σ ln Z over pieces."""
-    return log_chances(Seen.of(pieces), wrong)
+    return log_chances(Intervals.of(pieces), wrong)
 
 
-def likelihoods(seen: Seen, wrong: float = WRONG) -> Floats:
+def likelihoods(seen: Intervals, wrong: float = WRONG) -> Floats:
     """L(x) of each piece (rows) at each x of the grid."""
     x = needs()[None, :]
     told = np.ones((len(seen.at), len(needs())))

@@ -36,7 +36,7 @@ from orderbook.learning.chances import (
     log_chances_of,
     medians,
 )
-from orderbook.learning.pieces import OWN, Floats, Group, Piece, Seen
+from orderbook.learning.pieces import OWN, Floats, Group, Intervals, Piece
 
 LEVELS = {"movement": 0.3, "kind": 0.3, "label": 0.2, "bench": 0.2}  # shares of τ²: ours, no source
 WITHIN = 0.55  # usual spread within a group, to practice's spread: ours, no source
@@ -72,7 +72,7 @@ def sums_of(pieces: Iterable[Piece]) -> Sums:
     row = iter(pieces)
     while lot := list(islice(row, TOGETHER)):
         lot.sort(key=_name)
-        each = each_log_chance(Seen.of(lot))
+        each = each_log_chance(Intervals.of(lot))
         starts = [n for n, piece in enumerate(lot) if n == 0 or _name(piece) != _name(lot[n - 1])]
         summed = np.add.reduceat(each, starts, axis=0)
         for n, (start, end) in enumerate(pairwise([*starts, len(lot)])):

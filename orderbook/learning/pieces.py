@@ -75,7 +75,7 @@ class Piece:
         return ", ".join(f"{word} {one.percent:.0f} %" for word, one in told if one)
 
 
-class Seen(NamedTuple):
+class Intervals(NamedTuple):
     """The intervals of many pieces as columns; nan where a piece does not have one."""
 
     above: Floats
@@ -86,15 +86,15 @@ class Seen(NamedTuple):
     at_u: Floats
 
     @classmethod
-    def of(cls, pieces: Iterable[Piece]) -> Seen:
+    def of(cls, pieces: Iterable[Piece]) -> Intervals:
         """Put pieces into columns."""
         nothing = (math.nan, math.nan)
         rows = [(*(p.above or nothing), *(p.below or nothing), *(p.at or nothing)) for p in pieces]
         return cls(*np.array(rows, dtype=float).reshape(-1, 6).T)
 
-    def take(self, rows: NDArray[np.generic] | slice) -> Seen:
+    def take(self, rows: NDArray[np.generic] | slice) -> Intervals:
         """Return some of them."""
-        return Seen(*(column[rows] for column in self))
+        return Intervals(*(column[rows] for column in self))
 
 
 @dataclass(frozen=True, slots=True)

@@ -19,7 +19,7 @@ _WIDE = 64  # columns; a wider area is kept with its sheet, not with each of its
 
 
 @dataclass(slots=True)
-class Group:
+class AlikeFormulas:
     """Formulas of one column that read alike: their rows in order, and those found to depend on a change."""
 
     sheet: str
@@ -52,8 +52,8 @@ class Dependence:
         """Sort formulas into groups; `clear` is false if one of them does not say what it looks at."""
         self.clear = True
         self.changing: list[Spot] = []
-        self._groups: dict[tuple[str, int, str, int], Group] = {}
-        self._of: dict[Spot, Group] = {}
+        self._groups: dict[tuple[str, int, str, int], AlikeFormulas] = {}
+        self._of: dict[Spot, AlikeFormulas] = {}
         for (sheet, (row, col)), formula in formulas.items():
             text = with_open_row(formula.text, tables, sheet, row, col)
             looks = looks_of(text, sheet)
@@ -61,8 +61,8 @@ class Dependence:
                 self.clear = False
                 return
             self._add((sheet, (row, col)), text, looks, formula)
-        self._columns: dict[tuple[str, int], list[tuple[Area, Group]]] = defaultdict(list)
-        self._wide: dict[str, list[tuple[Area, Group]]] = defaultdict(list)
+        self._columns: dict[tuple[str, int], list[tuple[Area, AlikeFormulas]]] = defaultdict(list)
+        self._wide: dict[str, list[tuple[Area, AlikeFormulas]]] = defaultdict(list)
         for group in self._groups.values():
             group.rows.sort()
             for area in group.areas:
@@ -73,13 +73,13 @@ class Dependence:
         rows, cols = (formula.rows, formula.cols) if isinstance(formula, ArrayFormula) else (1, 1)
         key = (sheet, col, text, rows * 16384 + cols)
         if key not in self._groups:
-            self._groups[key] = Group(sheet, col, col + cols - 1, rows, looks.areas or ())
+            self._groups[key] = AlikeFormulas(sheet, col, col + cols - 1, rows, looks.areas or ())
         self._of[spot] = self._groups[key]
         self._groups[key].rows.append(row)
         if looks.changes_by_itself:
             self.changing.append(spot)
 
-    def _index(self, area: Area, group: Group) -> None:
+    def _index(self, area: Area, group: AlikeFormulas) -> None:
         if area.right - area.left >= _WIDE:
             self._wide[area.sheet].append((area, group))
         else:
@@ -102,7 +102,7 @@ class Dependence:
                 if area.left <= col <= area.right:
                     todo.extend(self._mark(group, group.touched(area, rows)))
 
-    def _mark(self, group: Group, rows: Iterable[int]) -> Iterator[tuple[str, int, list[int]]]:
+    def _mark(self, group: AlikeFormulas, rows: Iterable[int]) -> Iterator[tuple[str, int, list[int]]]:
         new = sorted(set(rows) - group.dirty)
         if not new:
             return

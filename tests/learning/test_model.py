@@ -14,7 +14,7 @@ from orderbook.barrel.practice import Share
 from orderbook.learning import chances, model
 from orderbook.learning.chances import KEPT, SPREADS, likelihoods, log_chances, log_chances_of, medians
 from orderbook.learning.model import joined, learned, sums_of
-from orderbook.learning.pieces import OWN, Group, Piece, Seen, Told
+from orderbook.learning.pieces import OWN, Group, Intervals, Piece, Told
 from tests.learning.workshops import CLOCKS, GOING, Truth, tried
 
 EIGHT_DAY = Group("clock", "going", "going", "eight day")
@@ -76,7 +76,9 @@ def test_fit_agrees_with_an_independent_library() -> None:
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")  # the library's own
         fit = LogNormalFitter().fit_interval_censoring(np.exp(low), np.exp(low + 0.12))
-    sharp = log_chances(Seen.of(pieces), wrong=0.0) / KEPT  # ours is known on a grid: the top is that of a parabola
+    sharp = (
+        log_chances(Intervals.of(pieces), wrong=0.0) / KEPT
+    )  # ours is known on a grid: the top is that of a parabola
     middles, tops = zip(*(_top(medians(), sharp[:, s]) for s in range(6, len(SPREADS))), strict=True)
     ln_sigma, most = _top(np.log(SPREADS[6:]), np.array(tops))
     assert most == pytest.approx(fit.log_likelihood_, abs=0.3)
@@ -169,4 +171,4 @@ def test_one_odd_workshop_does_not_move_everybody() -> None:
 
 
 def test_likelihood_is_at_most_one() -> None:
-    assert likelihoods(Seen.of(some_pieces(30))).max() <= 1.0
+    assert likelihoods(Intervals.of(some_pieces(30))).max() <= 1.0

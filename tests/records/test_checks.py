@@ -130,9 +130,9 @@ FAULTS: list[tuple[str, str, Callable[[Tables], None]]] = [
 ]  # fmt: skip
 # what may come along: the same cell seen by two rules, and the bookkeeping that a state brings with it
 ALONG = {
-    "row_not_added", "row_of_no_piece", "cell_not_a_number", "ledger_row_missing", "word_not_listed", "amount_negative",
-    "not_in_the_book", "order_term_missing", "of_another_piece", "identifier_shape", "state_impossible", "currency_not_known",
-    "cost_behind_spring",
+    "row_not_added", "row_of_no_piece", "cell_not_a_number", "ledger_row_missing", "word_not_listed",
+    "amount_negative", "not_in_the_book", "order_term_missing", "of_another_piece", "identifier_shape",
+    "state_impossible", "currency_not_known", "cost_behind_spring",
 }  # fmt: skip
 
 
