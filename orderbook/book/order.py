@@ -20,7 +20,7 @@ from orderbook.records.limits import over_the_limit
 from orderbook.records.marking import Outcome, again, marked, must_be_read
 from orderbook.records.nextsteps import named
 from orderbook.records.planned_spring import PlannedSpring, stored_stages
-from orderbook.records.planning import planned
+from orderbook.records.planning import on_their_way, planned, waits_for_those
 from orderbook.records.rows import Change
 from orderbook.records.states import IN_HAND
 from orderbook.records.tables import OrderLine
@@ -176,6 +176,9 @@ def _planned(
     changes: tuple[Change, ...] = ()
     findings = tuple(f for f in at_hand.look() if f.code == "answers_stale" and restoration in f.saw)
     for barrel, graded in stages or stored_stages(books, restoration):
+        if not stages and (coming := on_their_way(books, restoration, barrel)):
+            findings = (*findings, waits_for_those(books, barrel, coming))
+            continue
         more, told = planned(books, restoration, barrel, graded, all_at_once=together)
         books = books.after(more) if more else books
         changes, findings = changes + more, findings + told

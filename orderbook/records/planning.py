@@ -14,6 +14,7 @@ from orderbook.records.packs import pieces_good
 from orderbook.records.planned_spring import PlannedSpring
 from orderbook.records.rows import Append, Change, Put
 from orderbook.records.tables import OrderLine
+from orderbook.records.verdicts import side_of
 
 LIVE = frozenset({"planned", "ordered", "received", "fitted", "in drawer"})
 FindLine = Callable[[PlannedSpring], OrderLine | None]
@@ -79,6 +80,25 @@ def planned(
         when = "now" if all_at_once else trigger(before.get(stage))
         changes.append(Put("Orders", line.row.place.row, {"stage": numbers.get(stage, line.stage), "trigger": when}))
     return tuple(changes), (*_unpriced(lines, names), *_left_out(books, restoration, barrel, stages))
+
+
+def on_their_way(books: Books, restoration: str, barrel: str) -> list[OrderLine]:
+    """Return the stages ordered for a barrel that are still to come and stronger than every spring that failed in it."""
+    found = index(books)
+    failed = [t for t in found.trials_of[restoration] if t.barrel == barrel and side_of(t.verdict) == "weak"]
+    tried = [found.orders.get(t.order) or found.drawer.get(t.order) for t in failed]
+    strongest = max((spring.strength_mm or 0 for spring in tried if spring), default=0)
+    return [
+        o
+        for o in found.orders_of[restoration]
+        if o.stage and o.state == "ordered" and barrel_of(books, o) == barrel and (o.strength_mm or 0) > strongest
+    ]
+
+
+def waits_for_those(books: Books, barrel: str, coming: Sequence[OrderLine]) -> Finding:
+    """Say that nothing is planned for a barrel while springs ordered for it are on their way."""
+    saw = f"{', '.join(o.order for o in coming)} for {barrel} ordered and not come yet"
+    return finding("springs_on_their_way", where=coming[0].row.place.of("state"), saw=saw)
 
 
 def _numbers(
