@@ -83,7 +83,7 @@ def planned(
 
 
 def on_their_way(books: Books, restoration: str, barrel: str) -> list[OrderLine]:
-    """Return the stages ordered for a barrel that are still to come and stronger than every spring that failed in it."""
+    """Return the stages ordered for a barrel that are to come and are stronger than every spring that failed in it."""
     found = index(books)
     failed = [t for t in found.trials_of[restoration] if t.barrel == barrel and side_of(t.verdict) == "weak"]
     tried = [found.orders.get(t.order) or found.drawer.get(t.order) for t in failed]
