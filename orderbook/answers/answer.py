@@ -6,14 +6,14 @@ need is worked out once for a book as it stands.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
 from orderbook.answers.asked import barrel_of, springs_of
 from orderbook.answers.terms import about_drawer, options_of
-from orderbook.barrel.barrel import Barrel
+from orderbook.barrel.barrel import Barrel, with_readings
 from orderbook.errors import error
 from orderbook.records.books import Books
 
@@ -58,19 +58,23 @@ def sized(books: Books, name: str) -> Sizing:
     return size(asked_barrel(books, name))
 
 
-def considered(books: Books, name: str, **more: Any) -> Considered:
-    """Return all that ranking and grading of a barrel of a book share; `more` outweigh the book's own options.
+def considered(books: Books, name: str, readings: Mapping[str, str] | None = None, **more: Any) -> Considered:
+    """Return all that ranking and grading of a barrel of a book share.
 
+    `readings` of the barrel, such as its end, outweigh the book's, and `more` its options.
     Raises: OrderbookError(book_without_springs), as `asked_barrel`, and for options that cannot be met.
     """
-    return _considered(books, name, tuple(sorted(more.items())))
+    return _considered(books, name, tuple(sorted((readings or {}).items())), tuple(sorted(more.items())))
 
 
 @lru_cache(maxsize=8)
-def _considered(books: Books, name: str, more: tuple[tuple[str, Any], ...]) -> Considered:
+def _considered(
+    books: Books, name: str, readings: tuple[tuple[str, str], ...], more: tuple[tuple[str, Any], ...]
+) -> Considered:
     from orderbook.choosing.considering import consider
 
     barrel = asked_barrel(books, name)
+    barrel = with_readings(barrel, **dict(readings)) if readings else barrel
     springs, said = springs_of(books)
     options = options_of(books, name, **({"top": TOP} | dict(more)))
     if not len(springs) and not options.drawer:

@@ -345,7 +345,9 @@ def _known(quantities: dict[str, Propagated]) -> dict[str, Propagated]:
     kept = {key: known for key, known in quantities.items() if math.isfinite(known.value)}
     for key in ("drive_index", "load_index"):
         if key in kept:
-            kept[key] = replace(kept[key], u=math.hypot(kept[key].u, kept[key].asymmetry))
+            first, bends = kept[key].parts, kept[key].bends
+            parts = {n: math.copysign(math.hypot(z, math.sqrt(2) * bends.get(n, 0.0)), z) for n, z in first.items()}
+            kept[key] = replace(kept[key], u=math.hypot(*parts.values()), parts=parts)
     return {key: known if known.u > 1e-9 * abs(known.value) else replace(known, u=0.0) for key, known in kept.items()}
 
 

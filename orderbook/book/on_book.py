@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING, Unpack
 
-from orderbook.answers.choice import OF_A_BOOK, ChoiceTerms, given_terms, plain_terms
+from orderbook.answers.choice import OF_A_BOOK, OF_THE_BARREL, ChoiceTerms, barrel_terms, given_terms, plain_terms
 from orderbook.book.opened import opened
 from orderbook.errors import error
 
@@ -37,7 +37,8 @@ def considered_in(path: Path, barrel: str, *, write: bool = False, **terms: Unpa
     given = given_terms(terms)
     if own := [name for name in OF_A_BOOK if name in given]:
         raise error("flags_do_not_go_together", where=f"⟨{own[0]}⟩", saw="a book has its own")
-    found = considered(opened(path).books, barrel, **plain_terms(given))
+    said = barrel_terms({name: given.pop(name) for name in OF_THE_BARREL if name in given})
+    found = considered(opened(path).books, barrel, said, **plain_terms(given))
     _stored(path, barrel, write)
     return found
 

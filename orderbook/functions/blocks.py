@@ -119,7 +119,7 @@ def rank_springs(
     >>> springs = pd.DataFrame({"supplier": ["Supplier North"] * 2, "item": ["a", "b"], "width_mm": [2.9, 2.9],
     ...                         "strength_mm": [0.15, 0.17], "length_mm": [566, 500]})
     >>> [row[:3] for row in rank_springs("R-1-B1", barrels, springs, top=2)]
-    [[1, 'Supplier North', 'b'], [2, 'Supplier North', 'a']]
+    [[1, 'Supplier North', 'a'], [2, 'Supplier North', 'b']]
     """
     from orderbook.choosing.ranking import ranking_of
 

@@ -1,4 +1,4 @@
-"""What a sizing warns of, in words a person sees before the numbers."""
+"""What a sizing warns of, in words a person sees: on the first screen, and above the table."""
 
 import re
 
@@ -38,8 +38,10 @@ def test_a_strength_that_only_loads_more_is_warned_of_above_the_table(texts: dic
     assert warned.severity == "warning"
     load = sizing.quantities["load_index"].value
     assert f"load {load - 100:.0f} % more and drive no more" in warned.saw
-    text = sizing_text(sizing)
+    text = sizing_text(sizing, everything=True)
     assert text.index("Warning: strength") < text.index("─")
+    first = sizing_text(sizing)
+    assert first.index("above the strongest useful spring of this barrel") < first.index("More:")
 
 
 def test_a_useful_strength_is_not_warned_of() -> None:

@@ -32,7 +32,7 @@ OF_THE_PACKAGE = {
 }
 OF_A_BOOK = {"import": "import_"}  # a word of Python's own
 NO_VERB = {"addin"}  # what is installed on a machine
-HOW_IT_IS_SHOWN = {"json", "explain", "locale", "figure", "no_pictures", "help", "top"}
+HOW_IT_IS_SHOWN = {"json", "explain", "locale", "figure", "no_pictures", "help", "top", "why"}
 ELSEWHERE = {
     "no_costs": "costs",
     "all": "everything",

@@ -4,6 +4,8 @@ import pytest
 
 from orderbook.catalogue import read_catalogue
 from orderbook.choosing.grading import grade
+from orderbook.cli.spelling import in_flags
+from orderbook.errors import speaking
 from tests.choosing.choice_lists import DEMO, watch
 
 HEAD = "item,width mm,strength mm,length mm,price GBP"
@@ -25,7 +27,9 @@ def test_a_list_with_many_rejects_is_named_with_its_counts(tmp_path, good, bad):
     found = said(tmp_path, rows(good, bad))
     assert len(found) == 1
     assert f"{bad} of {good + bad} rows of" in str(found[0])
-    assert "orderbook catalogue" in str(found[0])
+    assert "orderbook.read_catalogue" in str(found[0])
+    with speaking(in_flags):
+        assert "orderbook catalogue" in str(found[0])
     assert "mylist.csv" in str(found[0])
 
 

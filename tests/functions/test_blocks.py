@@ -6,7 +6,7 @@ import json
 import pytest
 
 from orderbook.answers.asked import barrel_of, catalogue_from
-from orderbook.answers.terms import drawer_of, was_sent
+from orderbook.answers.terms import drawer_of
 from orderbook.barrel.barrel import barrel_from_texts
 from orderbook.barrel.sizing import size
 from orderbook.catalogue import read_catalogue
@@ -214,14 +214,6 @@ def test_a_spring_of_which_none_is_in_stock_is_not_proposed(barrels, catalogue):
     assert first not in [
         row[STAGE_COLUMNS.index("item")] for row in answer("GRADED_ORDER", ["R-006-B1", barrels, gone])
     ]
-
-
-def test_another_order_costs_the_wait_once_an_ordered_spring_was_tried(barrels):
-    rows = [{"barrel": "R-006-B1", "order": "D-0001", "verdict": "too weak"}]
-    assert not was_sent(books_in(trials=table("Trials", rows)), "R-006-B1")
-    rows.append({"barrel": "r-006-b1", "order": "O-0004", "verdict": "too weak"})
-    assert was_sent(books_in(trials=table("Trials", rows)), "R-006-B1")
-    assert not was_sent(books_in(trials=table("Trials", rows)), "R-001")
 
 
 def test_a_new_spring_in_the_drawer_is_known_better_than_an_old_one():
