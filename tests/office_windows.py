@@ -4,6 +4,7 @@ import contextlib
 import threading
 import time
 
+import uno
 import unohelper
 from com.sun.star.awt import KeyEvent, XCallback
 from com.sun.star.beans import PropertyValue
@@ -25,8 +26,6 @@ def _properties(values):
 
 
 def _taken(value):
-    import uno
-
     return uno.Any("[]string", tuple(value)) if isinstance(value, list) else value
 
 
@@ -150,6 +149,11 @@ def helper_in_main_thread(number, key, given, seconds):
     called = Called(lambda: helper.executeDispatch(frame, PROTOCOL + key, "_self", 0, _properties(given)) and True)
     _service("com.sun.star.awt.AsyncCallback").addCallback(called, None)
     return called.over.wait(seconds)
+
+
+def path(number):
+    """Give the file of a document."""
+    return uno.fileUrlToSystemPath(WINDOWS[number].URL)
 
 
 def view(number):
@@ -407,7 +411,7 @@ def push(name):
 VERBS = {
     verb.__name__: verb
     for verb in (
-        window, opened_url, start, stop, wait, enabled, helper_in_main_thread, view, look_at, full_size, type_in,
+        window, opened_url, start, stop, wait, enabled, helper_in_main_thread, path, view, look_at, full_size, type_in,
         everything, shown, table, table_area, insert_row, protect, steps, undo, redo, is_modified, bars, window_save,
         window_save_as, window_close, menu, choose, dialog, tab_order, offered, pick, fill_in, read_field,
         press_digits, push,

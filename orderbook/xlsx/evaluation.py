@@ -45,7 +45,7 @@ def values_of(
                 cells.append((page.name, place, known[place]))
             elif place in blank and isinstance(cell.value, Formula):
                 found.setdefault(page.name, {})[place] = ""
-            elif cell.value is not None:
+            elif cell.value not in (None, ""):
                 cells.append((page.name, place, cell.value))
     formulas, columns = parted(cells)
     for sheet, values in evaluate([p.name for p in pages], formulas, columns, tables, functions).items():
@@ -123,14 +123,17 @@ def _area(row: int, col: int, value: Formula | ArrayFormula) -> list[Place]:
 
 
 def _set_values(engine: Any, sheet: str, col: int, values: Mapping[int, Any]) -> None:
-    """Give the engine a column, in runs of neighbouring rows: cell by cell it takes a hundred times as long."""
+    """Give the engine a column, in runs of neighbouring rows: cell by cell it takes a hundred times as long.
+
+    The empty text a formula came to is a text, not a blank cell: what reckons with it comes to #VALUE!.
+    """
     run: list[list[Any]] = []
     first = then = 0
     for row in sorted(values):
         value = values[row]
         if type(value) is not float and type(value) is not str:
             value = _given(value)
-        if value is None or value == "":
+        if value is None:
             continue
         if type(value) is CellError:
             _set_formula(engine, sheet, (row, col), f"={value}")

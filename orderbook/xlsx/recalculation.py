@@ -233,7 +233,7 @@ def _all_values(standing: OpenFormulas) -> Iterator[tuple[str, Place, Any]]:
             if cell.formula is None and place not in own and place not in held and not _within(place, spans):
                 yield sheet, place, cell.value
         for place, value in own.items():
-            if not isinstance(value, (Formula, Computed)):
+            if value != "" and not isinstance(value, (Formula, Computed)):
                 yield sheet, place, value
         for place, value in standing.marks.get(sheet, {}).items():
             yield sheet, place, value
@@ -256,7 +256,7 @@ def _looked_at(standing: OpenFormulas, dependence: Dependence, dirty: Mapping[Sp
                 values[row] = known[place]
             elif place in own:
                 value = own[place]
-                if value is not None and not isinstance(value, (Formula, Computed)):
+                if value not in (None, "") and not isinstance(value, (Formula, Computed)):
                     values[row] = value
             elif (cell := cells.get(place)) is None or place in to_fill[sheet]:
                 continue

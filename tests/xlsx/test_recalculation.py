@@ -174,12 +174,33 @@ def test_a_book_that_asks_to_be_worked_out_is_worked_out_whole(tmp_path: Path) -
     assert after(foreign(tmp_path / "b.xlsx", "=A1", 1, ask=True), "Two", (5, 5), 7)[0, 7] == 2
 
 
-def test_a_formula_without_a_value_gets_one(tmp_path: Path) -> None:
-    path = foreign(tmp_path / "b.xlsx", "=A1", 1)
+def replace_in_sheet(path: Path, old: bytes, new: bytes) -> None:
     with zipfile.ZipFile(path) as package:
         parts = {name: package.read(name) for name in package.namelist()}
-    parts["xl/worksheets/sheet1.xml"] = parts["xl/worksheets/sheet1.xml"].replace(b"<v>99</v>", b"")
+    assert old in parts["xl/worksheets/sheet1.xml"]
+    parts["xl/worksheets/sheet1.xml"] = parts["xl/worksheets/sheet1.xml"].replace(old, new)
     with zipfile.ZipFile(path, "w") as package:
         for name, data in parts.items():
             package.writestr(name, data)
+
+
+def test_a_formula_without_a_value_gets_one(tmp_path: Path) -> None:
+    path = foreign(tmp_path / "b.xlsx", "=A1", 1)
+    replace_in_sheet(path, b"<v>99</v>", b"")
     assert after(path, "Two", (5, 5), 7)[0, 7] == 2
+
+
+def test_the_empty_text_a_formula_came_to_is_no_blank_cell(tmp_path: Path) -> None:
+    """A program reckons with a blank cell as 0, with a text as #VALUE!; a row that lacks a reading shows nothing."""
+    path = tmp_path / "b.xlsx"
+    book = xlsxwriter.Workbook(path)
+    sheet = book.add_worksheet("One")
+    sheet.write_row("A1", [2, 0])
+    sheet.write_formula("C1", '=IF(B1>0,B1,"")', None, "empty")
+    sheet.write_formula("D1", '=IFERROR(A1+C1,"nothing")', None, "nothing")
+    book.calc_on_load = False  # or all would be worked out afresh
+    book.close()
+    replace_in_sheet(path, b"<v>empty</v>", b"<v></v>")
+    assert after(path, "One", (0, 0), 7)[0, 3] == "nothing"
+    assert after(path, "One", (0, 1), 3)[0, 3] == 10
+    assert after(path, "One", (0, 1), None)[0, 3] == "nothing"

@@ -6,6 +6,7 @@ import stat
 import subprocess
 import sys
 import time
+from pathlib import Path
 
 import psutil
 import pytest
@@ -50,11 +51,45 @@ def file(tmp_path, refreshed_demo_bytes):
     return path
 
 
+class Shared:
+    """The demo's book in one window for many tests, opening it is slow; a test that fails has the next one open anew."""
+
+    def __init__(self, office, folder, content):
+        self.office, self.folder, self.content, self.opened, self.window = office, folder, content, 0, None
+
+    def fresh(self):
+        if self.window is None:
+            self.opened += 1
+            path = self.folder / f"book{self.opened}.xlsx"
+            path.write_bytes(self.content)
+            self.window = self.office.window(path)
+        return self.window
+
+    def drop(self):
+        if self.window is not None:
+            window, self.window = self.window, None
+            window.close()
+
+
+@pytest.fixture(scope="module")
+def shared(office, tmp_path_factory, refreshed_demo_bytes):
+    found = Shared(office, tmp_path_factory.mktemp("shared"), refreshed_demo_bytes)
+    yield found
+    found.drop()
+
+
 @pytest.fixture
-def window(office, file):
-    with office.window(file) as found:
-        yield found
-    assert "Traceback" not in office.said()
+def window(shared, request):
+    """The book as it was opened: what a test changes is undone after it, which undo must be able to do."""
+    window = shared.fresh()
+    failed = request.session.testsfailed
+    yield window
+    if request.session.testsfailed != failed:
+        shared.drop()
+        return
+    while window.steps():
+        window.undo()
+    assert "Traceback" not in shared.office.said()
 
 
 def until(true):
@@ -169,7 +204,7 @@ def test_a_cell_edited_meanwhile_is_named_and_nothing_is_written(office, window,
     cell = f"{_letters(column)}{row + 1}"
     window.start("mark", lines=["O-0005"], state="cancelled")
     until(lambda: copies(office))
-    window.type_in(sheet, cell, "ordered")
+    window.type_in(sheet, cell, "received")
     window.type_in(sheet, "A1", "typed meanwhile")
     before = window.everything()
     (tmp_path / "go").touch()
@@ -178,6 +213,8 @@ def test_a_cell_edited_meanwhile_is_named_and_nothing_is_written(office, window,
     assert window.everything() == before
     assert copies(office) == []
     python.kept.unlink()
+    window.undo()
+    window.undo()
     assert window.do("mark", lines=["O-0005"], state="cancelled")[0]
 
 
@@ -185,14 +222,14 @@ def _letters(column):
     return (chr(64 + column // 26) if column >= 26 else "") + chr(65 + column % 26)
 
 
-def test_a_file_held_by_another_program_is_no_hindrance(office, window, file):
+def test_a_file_held_by_another_program_is_no_hindrance(window):
     """The file is not touched: LibreOffice's own lock, or a foreign one, does not matter."""
+    file = Path(window.path())
     file.with_name(f".~lock.{file.name}#").write_text(",somebody,else,01.01.2026 00:00,file:///x;")
     on_disk = file.read_bytes()
     well, said = window.do("mark", lines=["O-0005"], state="cancelled")
     assert well, said
     assert file.read_bytes() == on_disk
-    window.undo()
 
 
 def test_a_sheet_that_is_protected_stops_it_all(office, window):

@@ -57,6 +57,7 @@ class Attended(unohelper.Base, XCloseListener, XModifyListener):
         self.context, self.document, self.number = context, document, document.RuntimeUID
         self.task, self.writing, self.waiting_for_look = None, False, False
         self.points, self.details, self.files, self.stale = [], "", [], ""
+        self.closed = False
         document.addCloseListener(self)
         document.addModifyListener(self)
 
@@ -64,11 +65,13 @@ class Attended(unohelper.Base, XCloseListener, XModifyListener):
         pass  # it may close
 
     def notifyClosing(self, _event):
+        self.closed = True
         BOOKS.pop(self.number, None)
         if self.task is not None:
             self.task.close()
 
     def disposing(self, _event):
+        self.closed = True
         BOOKS.pop(self.number, None)
 
     def modified(self, _event):
@@ -89,6 +92,8 @@ class Attended(unohelper.Base, XCloseListener, XModifyListener):
     def look(self):
         """Show in a bar that the answers are stale, with the action that mends it; take it away when they are not."""
         self.waiting_for_look = False
+        if self.closed:  # a closed document has no properties left to ask for
+            return
         controller = self.document.CurrentController
         if controller is None or not is_book(self.document, MENU["tables"]) or self.task is not None:
             return
