@@ -304,7 +304,7 @@ class Document:
 
     def type_in(self, sheet: str, address: str, text: str) -> None:
         """Type a text into one cell as a person does."""
-        self.office.ask("type_in", self.number, sheet, address, text)
+        self.office.ask("type_text", self.number, sheet, address, text)
 
     def put_array(self, sheet: str, address: str, formula: str) -> None:
         """Type one array formula over a range."""

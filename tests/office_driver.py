@@ -101,7 +101,7 @@ def load(url, relink):
     if job is not None:
         environment = uno.Any("[]com.sun.star.beans.NamedValue", (NamedValue("Model", document),))
         job.execute((NamedValue("Environment", environment),))
-    number = len(DOCUMENTS) + 1
+    number = max(DOCUMENTS, default=0) + 1
     DOCUMENTS[number] = document
     return [number, list(document.Sheets.ElementNames)]
 
@@ -160,7 +160,7 @@ def put(number, sheet, address, rows):
     _range(number, sheet, address).setFormulaArray(tuple(tuple("" if v is None else v for v in row) for row in rows))
 
 
-def type_in(number, sheet, address, text):
+def type_text(number, sheet, address, text):
     """Type a text into one cell as a person does: what the program makes of it, a day of 3/8, is its own affair."""
     _range(number, sheet, address).getCellByPosition(0, 0).FormulaLocal = text
 
@@ -244,7 +244,7 @@ VERBS = {
         formulas,
         put,
         put_array,
-        type_in,
+        type_text,
         named,
         save,
         store,
@@ -254,7 +254,10 @@ VERBS = {
         close,
         finish,
     )
-} | office_windows.VERBS
+}
+if both := VERBS.keys() & office_windows.VERBS.keys():
+    raise ImportError(f"two verbs of one name: {both}")
+VERBS |= office_windows.VERBS
 
 
 def main():

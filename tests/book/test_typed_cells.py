@@ -25,6 +25,7 @@ from orderbook.xlsx.reading import open_book
 from orderbook.xlsx.saving import backup_of
 from tests.answers.one_bench import FIRST, Tables, bench
 from tests.office import Office
+from tests.places import cell_of
 
 ON = date(2026, 3, 12)
 KEEP = object()  # what was typed stays as it is
@@ -224,14 +225,17 @@ def test_what_a_program_makes_of_a_fraction_and_of_hours(office: Office, tmp_pat
     """3/8 and 1:30 typed by hand into the real program, saved by it."""
     path = written(tmp_path / "book.xlsx")
     with office.open(path, relink=False) as document:
-        document.type_in("Readings", "D4", "3/8")
-        document.type_in("Work", "D4", "1:30")
-        document.type_in("Orders", "G5", "3/8")
+        reading, hours, width = (
+            cell_of(path, *cell) for cell in (("Readings", 0, "value"), ("Work", 0, "hours"), ("Orders", 1, "width_mm"))
+        )
+        document.type_in("Readings", reading, "3/8")
+        document.type_in("Work", hours, "1:30")
+        document.type_in("Orders", width, "3/8")
         saved = document.save(tmp_path / "saved.xlsx")
     found = {f.where.partition(" ")[0]: f.code for f in check(saved, on=ON).findings}
-    assert found["Readings!D4"] == "reading_not_used"
-    assert found["Work!D4"] == "hours_typed_as_time"
-    assert found["Orders!G5"] == "cell_holds_day"
+    assert found[f"Readings!{reading}"] == "reading_not_used"
+    assert found[f"Work!{hours}"] == "hours_typed_as_time"
+    assert found[f"Orders!{width}"] == "cell_holds_day"
     check(saved, on=ON, fix=True)
     assert open_book(saved).rows("Work")[0]["hours"] == 1.5
 
@@ -239,8 +243,8 @@ def test_what_a_program_makes_of_a_fraction_and_of_hours(office: Office, tmp_pat
 def test_a_book_of_another_program_with_its_own_styles_of_days(tmp_path: Path) -> None:
     path = written(tmp_path / "book.xlsx")
     book = openpyxl.load_workbook(path)
-    book["Readings"]["D4"] = date(2026, 8, 3)
-    book["Work"]["D4"] = time(2, 0)
+    book["Readings"][cell_of(path, "Readings", 0, "value")] = date(2026, 8, 3)
+    book["Work"][cell_of(path, "Work", 0, "hours")] = time(2, 0)
     book.save(path)
     rows = open_book(path)
     assert rows.rows("Readings")[0]["value"] == date(2026, 8, 3)

@@ -37,10 +37,10 @@ TYPED: tuple[tuple[str, int, dict[str, Any]], ...] = (
                             "currency": "GBP", "order": order, "note": note})
         for number, (when, category, kind, amount, order, note) in enumerate(
             (
-                (date(2026, 3, 3), "spring", "paid", 6.4, "O-0001", "Supplier North N 37/43"),
-                (date(2026, 3, 3), "postage", "paid", 4.5, "O-0001", "Supplier North N 37/43"),
-                (date(2026, 3, 13), "spring", "paid", 6.6, "O-0002", "Supplier North N 37/45"),
-                (date(2026, 3, 13), "postage", "paid", 4.5, "O-0002", "Supplier North N 37/45"),
+                (date(2026, 3, 9), "spring", "paid", 6.4, "O-0001", "Supplier North N 37/43"),
+                (date(2026, 3, 9), "postage", "paid", 4.5, "O-0001", "Supplier North N 37/43"),
+                (date(2026, 3, 17), "spring", "paid", 6.6, "O-0002", "Supplier North N 37/45"),
+                (date(2026, 3, 17), "postage", "paid", 4.5, "O-0002", "Supplier North N 37/45"),
                 (date(2026, 3, 26), "spring", "credit", 6.4, "O-0001", "Supplier North N 37/43 returned"),
             ),
             start=2,

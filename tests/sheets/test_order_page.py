@@ -12,6 +12,7 @@ from orderbook.sheets.new_book import write_new_book
 from orderbook.sheets.order_page import FIRST, GOODS, LINES
 from orderbook.xlsx.reading import open_book
 from tests.office import Office
+from tests.places import cell_of
 
 pytestmark = pytest.mark.libreoffice
 
@@ -116,15 +117,15 @@ def test_postage_by_hand(office: Office, tmp_path: Path) -> None:
     write_new_book(path, tables)
     seen = []
     with office.open(path, relink=False) as document:
-        price = next(c for c, head in zip("NOPQ", document.data("Orders", "N3:Q3")[0], strict=True) if "Price" in head)
+        supplier, price, currency = (cell_of(path, "Orders", 0, key) for key in ("supplier", "price", "currency"))
         document.put("Order sheet", "C1", [["Supplier East"]])
         for goods in (19.99, 20.00, 50.00):
-            document.put("Orders", f"{price}4", [[goods]])
+            document.put("Orders", price, [[goods]])
             seen.append(document.cell("Order sheet", f"J{GOODS + 2}"))
-        document.put("Orders", "F4", [["Supplier North"]])
-        document.put("Orders", f"{chr(ord(price) + 1)}4", [["GBP"]])
+        document.put("Orders", supplier, [["Supplier North"]])
+        document.put("Orders", currency, [["GBP"]])
         document.put("Order sheet", "C1", [["Supplier North"]])
         for goods in (74.99, 75.00):
-            document.put("Orders", f"{price}4", [[goods]])
+            document.put("Orders", price, [[goods]])
             seen.append(document.cell("Order sheet", f"J{GOODS + 2}"))
     assert seen == pytest.approx([3.20, 4.50, 6.50, 4.50, 0.0])

@@ -7,6 +7,7 @@ from orderbook.records.rows import Append, Clear, Put
 from orderbook.sheets.new_book import write_new_book
 from orderbook.xlsx.changes import Changes, commit, with_record_changes
 from orderbook.xlsx.reading import open_book
+from tests.places import cell_of
 
 
 def test_rows_go_there_and_back(tmp_path: Path) -> None:
@@ -24,7 +25,7 @@ def test_rows_go_there_and_back(tmp_path: Path) -> None:
     assert books.currency == "GBP"
     assert books.restoration("R-001").opened == dt.date(2026, 3, 2)
     line = books.order("O-0001")
-    assert line.row.place.of("price") == "Orders!P4 (price)"
+    assert line.row.place.of("price") == f"Orders!{cell_of(path, 'Orders', 0, 'price')} (price)"
     changes = Changes()
     with_record_changes(
         changes,
