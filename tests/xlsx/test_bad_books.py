@@ -234,4 +234,7 @@ def test_killed_at_any_instant_the_book_is_the_old_or_the_new_one(book: Path) ->
         open_book(backup_of(book))
     assert saved >= KILLS
     touch(book)
-    assert sorted(p.name for p in book.parent.iterdir()) == ["book.xlsx", "book.xlsx.bak"]
+    names = sorted(p.name for p in book.parent.iterdir())
+    assert names == ["book.xlsx", "book.xlsx.bak", "book.xlsx.bak2", "book.xlsx.bak3"]  # three backups, nothing half
+    for name in names:
+        open_book(book.with_name(name))
