@@ -112,6 +112,7 @@ class Finding:
 
     `marked` are these four texts with their marks; the properties spell them for whoever shows them.
 
+    >>> from orderbook.errors import finding
     >>> finding("arbor_not_below_bore", where="⟨arbor⟩", saw="34.0 mm, bore 34.0 mm").where
     'arbor'
     """

@@ -52,7 +52,7 @@ def file(tmp_path, refreshed_demo_bytes):
 
 
 class Shared:
-    """The demo's book in one window for many tests, as opening is slow; a test that fails has the next one open anew."""
+    """The demo's book in one window for many tests, as opening is slow; after a failure it is opened anew."""
 
     def __init__(self, office, folder, content):
         self.office, self.folder, self.content, self.opened, self.window = office, folder, content, 0, None
