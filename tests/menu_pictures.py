@@ -17,7 +17,7 @@ from tests.office import Office
 
 FOLDER = Path(__file__).resolve().parents[1] / "docs" / "pictures"
 SCREEN, SIZE = ":77", (1280, 800)
-SETTLE_S = 15  # until what was opened is drawn, also on a busy machine
+SETTLE_S, LOOK_S = 90, 4  # the longest wait until what was opened is drawn, and how often is looked
 
 
 def keep(framebuffer: Path, name: str) -> None:
@@ -28,6 +28,14 @@ def keep(framebuffer: Path, name: str) -> None:
     start = head + colours * 12
     dots = numpy.frombuffer(data, numpy.uint8, height * line, start).reshape(height, line)[:, : width * 4]
     imsave(FOLDER / name, numpy.ascontiguousarray(dots.reshape(height, width, 4)[:, :, 2::-1]))
+
+
+def settled(framebuffer: Path) -> None:
+    """Wait until the screen stays as it is, or a blinking cursor is all that can still change."""
+    end, seen = time.monotonic() + SETTLE_S, [framebuffer.read_bytes()]
+    while time.monotonic() < end and seen[-3:] != [seen[-1]] * 3:
+        time.sleep(LOOK_S)
+        seen = [*seen[-2:], framebuffer.read_bytes()]
 
 
 def main() -> None:
@@ -54,16 +62,15 @@ def _take(office: Office, place: Path) -> None:
         orders = [row["Order"] for row in window.table("Orders")]
         window.look_at(sheet, f"B{top + 2 + orders.index('O-0004')}", 0)
         window.full_size(*SIZE)
-        window.menu()
-        time.sleep(SETTLE_S)
-        keep(framebuffer, "menu.png")
-        window.menu()
         window.start("trial")
         office.ask("dialog", "Note a trial", 60)
-        time.sleep(SETTLE_S)
+        settled(framebuffer)
         keep(framebuffer, "menu-trial.png")
         office.ask("push", "Cancel")
         window.wait()
+        window.menu()  # last: it stays open
+        settled(framebuffer)
+        keep(framebuffer, "menu.png")
 
 
 if __name__ == "__main__":

@@ -25,6 +25,10 @@ The same actions in a menu of LibreOffice Calc and in a tab of a live book in Ex
 
 ![The menu in LibreOffice Calc](../pictures/menu.png)
 
+![A trial is noted: the spring of the row is chosen already](../pictures/menu-trial.png)
+
+Both show the demo's book, whose pieces and suppliers are invented.
+
 Made from the table of actions.
 """
 KINDS = {

@@ -18,7 +18,7 @@ def test_the_page_is_what_the_table_gives():
 
 
 def test_its_pictures_are_there():
-    for name in ("menu.png",):
+    for name in ("menu.png", "menu-trial.png"):
         assert (PAGE.parent.parent / "pictures" / name).read_bytes().startswith(b"\x89PNG")
 
 

@@ -37,6 +37,7 @@ from orderbook_window import (
     choices_of,
     chosen_here,
     copy_out,
+    held,
     is_book,
     is_spreadsheet,
     path_of,
@@ -167,7 +168,7 @@ class Task:
             return self.end_with(False, text)
         place = MENU["bench"]
         cell = self.document.Sheets.getByName(place["sheet"]).getCellRangeByName(place["cell"])
-        if cell.String != found[0]:
+        if held(cell) != found[0]:
             put_one(self.document, place["sheet"], place["cell"], found[0], self.step())
         show_cell(self.frame.Controller, place["sheet"], place["cell"])
         return self.end_with(True, found[0])

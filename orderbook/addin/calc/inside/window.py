@@ -135,7 +135,7 @@ def _is(cell, value):
         return False
     if isinstance(value, float):
         return kind == "VALUE" and abs(cell.Value - value) <= SAME * max(abs(cell.Value), abs(value))
-    return kind != "VALUE" and cell.String == (value or "")
+    return kind != "VALUE" and held(cell) == (value or "")
 
 
 def _write(sheet, cells):
@@ -202,11 +202,17 @@ def _said(value):
     return f"{value:g}" if isinstance(value, float) else str(value)
 
 
+def held(cell):
+    """Return the text a cell holds; what it shows may have more in it, such as the mark of a list to pick from."""
+    value = cell.DataArray[0][0]
+    return value if isinstance(value, str) else ""
+
+
 def words_here(controller, picks):
     """Return what stands in the rows one is in, or what a page shows that has a box to pick it (`picks`)."""
     sheet = controller.ActiveSheet
     if sheet.Name in picks:
-        return {sheet.getCellRangeByName(picks[sheet.Name]).String}
+        return {held(sheet.getCellRangeByName(picks[sheet.Name]))}
     selected = controller.Selection
     areas = selected.RangeAddresses if hasattr(selected, "RangeAddresses") else ()
     areas = areas or ((selected.RangeAddress,) if hasattr(selected, "RangeAddress") else ())
