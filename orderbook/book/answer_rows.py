@@ -6,12 +6,14 @@ import datetime as dt
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
+from itertools import zip_longest
 from typing import Any
 
 import numpy as np
 
 from orderbook.answers.answer import Answer
 from orderbook.cautions import caution
+from orderbook.choosing.candidates import NOT_TO_BE_HAD
 from orderbook.choosing.considering import size_text
 from orderbook.errors import Finding
 from orderbook.mechanics import drive_and_load, spring_torque, spring_turns
@@ -41,12 +43,25 @@ def answer_rows(answered: Answer, made_on: dt.date) -> dict[str, Rows]:
         "Answers": [_head(answered, graded, made_on)],
         "Stages": [_stage(stage) for stage in graded["stages"]],
         "AlsoFits": [_spring(row) | {"rank": row["rank"], "number": n} for n, row in enumerate(later, 1)],
-        "DoesNotGoIn": [_unfit(n, row) for n, row in enumerate(graded["do_not_go_in"][:SHOWN_UNFIT], 1)],
+        "DoesNotGoIn": [_unfit(n, row) for n, row in enumerate(nearest(graded["do_not_go_in"])[:SHOWN_UNFIT], 1)],
         "Findings": _findings(answered),
         "Torque": torque_rows(answered),
         "Belief": _belief(answered),
     }
     return {table: [{"barrel": answered.barrel} | row for row in found] for table, found in rows.items()}
+
+
+def nearest(left_out: Sequence[Mapping[str, Any]]) -> list[Mapping[str, Any]]:
+    """Return what is left out, by turns: a spring that fails by least, then one that goes in but cannot be had.
+
+    Of a long list so many are only out of stock that those beside them, which are near to going in, would
+    never be seen.
+
+    >>> [row["item"] for row in nearest([{"item": n, "measure": m} for n, m in enumerate(("stock", "stock", "fill"))])]
+    [2, 0, 1]
+    """
+    by_kind = [[row for row in left_out if (row["measure"] in NOT_TO_BE_HAD) is had] for had in (False, True)]
+    return [row for pair in zip_longest(*by_kind) for row in pair if row is not None]
 
 
 def strips(answered: Answer) -> list[Strip]:

@@ -25,6 +25,7 @@ from orderbook.measures.money import Money
 
 DRAWER_NAME = "drawer"
 TRIED, LIMIT = "tried", "limit"  # why a spring that goes in is not offered: by what was tried, by the plan's limits
+NOT_TO_BE_HAD = ("supplier", "stock", "least order", "price")  # why a spring that goes in cannot be ordered
 
 
 @dataclass(frozen=True, slots=True)

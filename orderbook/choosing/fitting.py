@@ -272,5 +272,6 @@ def _too_wide_or_narrow(bench: Bench, row: int, by: float) -> Unfit:
 
 
 def _too_few_turns(bench: Bench, row: int, short: float) -> Unfit:
-    says = f"{short:.1f} turns too few" if np.isfinite(short) else "gives no torque over the run"
+    many = f"{short:.1f}" if short >= 0.05 else "less than 0.1"
+    says = f"{many} turns too few" if np.isfinite(short) else "gives no torque over the run"
     return Unfit(row, "delivered turns", short, "turns", says, short / bench.run.used_turns)

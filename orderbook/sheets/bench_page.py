@@ -6,7 +6,7 @@ from typing import Any
 
 from orderbook.mechanics.closed_rule import FITTED_DRIVE, WITHIN
 from orderbook.records.definition import BookDefinition
-from orderbook.sheets.charts import belief_chart, torque_chart
+from orderbook.sheets.charts import CURVES, KEYS, MARKS, POINTS, belief_chart, torque_chart
 from orderbook.sheets.look import look_definition
 from orderbook.sheets.lookups import day, found, placed, shown
 from orderbook.xlsx.formulas import column_of, plus_minus
@@ -57,6 +57,7 @@ def bench_page(book: BookDefinition, barrel: str) -> Page:
     _findings(page, book)
     _also(page, book)
     _pencil(page)
+    _keys(page)
     _highlights(page)
     page.charts += [torque_chart(TOP, RIGHT), belief_chart(PENCIL + 1, RIGHT)]
     return page
@@ -274,6 +275,17 @@ def _pencil(page: Page) -> None:
         page.put(PENCIL + 1, col, heads.get(col), Look("unit"))
         for row in range(PENCIL + 2, PENCIL + 1 + PENCIL_LINES):
             page.put(row, col, None, Look("row"))
+
+
+def _keys(page: Page) -> None:
+    """Name the curves and the marks of the charts beside them: those of stages that are there, and no others."""
+    for n, name in enumerate(CURVES):
+        there = f"COUNT(Plots!${'EFGHI'[n]}$9:${'EFGHI'[n]}${8 + POINTS})>0"
+        hue = {"reference": "key_ink", "stage 1": "key_pale", "fitted": "key_rust"}.get(name, "key")
+        page.put(TOP + 1 + n, LAST, Formula(f'=IF({there},"{KEYS[name]}  {name}","")'), Look(hue, indent=1))
+        if name in MARKS:
+            place = PENCIL + 1 + n, LAST
+            page.put(*place, Formula(f'=IF({there},"{MARKS[name]}  {name}","")'), Look(hue, indent=1))
 
 
 def _highlights(page: Page) -> None:

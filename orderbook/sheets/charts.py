@@ -11,6 +11,10 @@ _LINES = {
     "reference": ("ink", 1, "dash"), "stage 1": ("pale_steel", 1.5, "solid"), "stage 2": ("steel", 2.5, "solid"),
     "stage 3": ("steel", 1.25, "long_dash"), "fitted": ("rust", 1.5, "round_dot"),
 }  # fmt: skip
+# how a key in a cell draws a curve, and a stage in the chart of the belief
+KEYS = {"reference": "- - -", "stage 1": "——", "stage 2": "━━", "stage 3": "— —", "fitted": "· · ·"}
+MARKS = {"stage 1": "●", "stage 2": "◇", "stage 3": "□"}
+BESIDE_KEYS = 278  # px of a chart that leaves the last column of the Bench to its keys
 POINTS = 52
 STROKES = 29
 BELIEF_POINTS = 130
@@ -33,8 +37,8 @@ def torque_chart(row: int, col: int) -> dict[str, Any]:
             })  # fmt: skip
         chart.set_x_axis(axis("turns up from run down", low=0))
         chart.set_y_axis(axis("N·mm", low=0, form="#,##0", grid=True))
-        chart.set_legend({"position": "right", "font": font(), "delete_series": [0, 1]})
-        _frame(chart, {"x": 0.16, "y": 0.04, "width": 0.54, "height": 0.73}, 388, 172)
+        chart.set_legend({"none": True})  # a native legend would name stages that are not there; see KEYS
+        _frame(chart, {"x": 0.2, "y": 0.04, "width": 0.77, "height": 0.73}, BESIDE_KEYS, 172)
         sheet.insert_chart(row, col, chart, _place(
             "Torque at the barrel in N·mm against turns up from run down: the reference spring, stages 1 to 3 and the "
             "spring that was fitted. The hatched band is the working window. The numbers are on the sheet Plots."
@@ -77,8 +81,8 @@ def belief_chart(row: int, col: int) -> dict[str, Any]:
             })  # fmt: skip
         chart.set_x_axis(axis("drive index the movement asks for"))
         chart.set_y_axis(axis("% a point", low=0, form="0.0", grid=True))
-        chart.set_legend({"position": "right", "font": font(), "delete_series": [0]})
-        _frame(chart, {"x": 0.14, "y": 0.05, "width": 0.57, "height": 0.68}, 386, 170)
+        chart.set_legend({"none": True})
+        _frame(chart, {"x": 0.17, "y": 0.05, "width": 0.8, "height": 0.68}, BESIDE_KEYS, 170)
         sheet.insert_chart(row, col, chart, _place(
             "How probable each drive index is as what the movement asks for, in per cent a point, with stages 1 to 3 "
             "marked at their drive. The numbers are on the sheet Plots."))  # fmt: skip

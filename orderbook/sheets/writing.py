@@ -148,7 +148,7 @@ def save_new(path: Path, data: bytes) -> None:
 def _write(
     sheet: Any, page: Page, book: BookDefinition, formats: Formats, values: Mapping[Place, Any], paper: str
 ) -> None:
-    _set_up(sheet, page, paper)
+    _set_up(sheet, page, paper, hidden=page.name in book.hidden)
     for laid in page.tables:
         _add_table(sheet, page, laid, book, formats)
     for (row, col), cell in sorted(page.cells.items()):
@@ -191,7 +191,7 @@ def _put(sheet: Any, row: int, col: int, value: Any, look: Any, result: Any) -> 
         sheet.write_number(row, col, value, look)
 
 
-def _set_up(sheet: Any, page: Page, paper: str) -> None:
+def _set_up(sheet: Any, page: Page, paper: str, *, hidden: bool) -> None:
     sheet.hide_gridlines(2)
     if not page.show_heads:
         sheet.hide_row_col_headers()
@@ -208,9 +208,11 @@ def _set_up(sheet: Any, page: Page, paper: str) -> None:
     sheet.center_horizontally()
     family = look_definition()["type"]["family"]
     sheet.set_footer(f'&L&"{family}"&8&F · &A&R&"{family}"&8printed &D · page &P of &N', {"margin": 0.25})
-    if page.area:
+    if hidden:  # LibreOffice prints hidden sheets too: an empty cell is all that is left of them
+        sheet.print_area(0, 0, 0, 0)
+    elif page.area:
         sheet.print_area(*page.area)
-    if page.repeat_row is not None:
+    if page.repeat_row is not None and not hidden:
         sheet.repeat_rows(page.repeat_row)
     if across > 1 and page.freeze and page.freeze[1]:
         sheet.repeat_columns(0, page.freeze[1] - 1)

@@ -2,13 +2,19 @@
 
 import re
 import zipfile
+from pathlib import Path
 
+from orderbook.book.answer_rows import nearest
 from orderbook.cautions import cautions_for
 from orderbook.locate import data_folder
 from orderbook.records.definition import book_definition
+from orderbook.sheets import bench_page
 from orderbook.sheets.blank_book import TEMPLATE
+from orderbook.sheets.charts import CURVES
+from orderbook.sheets.new_book import book_pages, write_new_book
 from orderbook.sheets.order_page import LAST, order_page
 from orderbook.xlsx.page import Formula
+from orderbook.xlsx.reading import open_book
 
 
 def template(part: str) -> list[str]:
@@ -23,6 +29,50 @@ def test_what_nobody_types_into_is_hidden_and_the_rest_stands_in_the_order_of_th
     assert hidden == ["Answers", "Plots"]
     work = ["Bench", "Restorations", "Barrels", "Readings", "Catalogue", "Orders", "Order sheet", "Trials", "Ledger"]
     assert [name for name in names if name in work] == work
+
+
+def test_a_hidden_sheet_prints_nothing() -> None:
+    """A program that prints hidden sheets too finds one empty cell of each to print."""
+    (workbook,) = template("xl/workbook.xml")
+    areas = dict(re.findall(r'"_xlnm.Print_Area"[^>]*>([^!]+)!([^<]+)<', workbook))
+    assert {name: areas[name] for name in ("Answers", "Plots")} == {"Answers": "$A$1", "Plots": "$A$1"}
+    for name in ("Answers", "Plots"):
+        page = {page.name: page for page in book_pages({}, book_definition())}[name]
+        assert (0, 0) not in page.cells
+    assert re.findall(r'"_xlnm.Print_Titles"[^>]*>(Answers|Plots)!', workbook) == []
+
+
+def test_no_legend_names_a_stage_that_is_not_there() -> None:
+    """The charts have no legend of the program's own, which names every curve; the keys beside them are cells."""
+    of_stages = [chart for chart in template(r"xl/charts/chart\d+\.xml") if "Plots!$F$8" in chart]
+    assert len(of_stages) == 2
+    assert [chart for chart in of_stages if "<c:legend>" in chart] == []
+
+
+def keys_of(path: Path) -> list[str]:
+    cells = open_book(path).cells["Bench"]
+    words = (str(cell.value) for (_, col), cell in cells.items() if col == bench_page.LAST and cell.value)
+    return [name for word in words for name in CURVES if word.endswith(f"  {name}")]
+
+
+def test_beside_the_charts_stand_the_stages_that_are_there(tmp_path: Path) -> None:
+    curves = ("reference_nmm", "stage_1_nmm", "stage_2_nmm", "stage_3_nmm")
+    for many in (0, 1, 2, 4):
+        torque = [
+            {"barrel": "R-001-B1", "number": n, "turns": n, **dict.fromkeys(curves[:many], 40 + n)} for n in (1, 2)
+        ]
+        path = tmp_path / f"{many}.xlsx"
+        write_new_book(path, {"Torque": torque if many else [], "Barrels": [{"barrel": "R-001-B1"}]}, barrel="R-001-B1")
+        stages = [f"stage {n}" for n in range(1, many)]
+        assert keys_of(path) == (["reference"] if many else []) + stages + stages
+
+
+def test_what_fails_by_least_is_seen_beside_what_is_out_of_stock() -> None:
+    left_out = [{"item": f"S-{n}", "measure": "stock"} for n in range(20)]
+    left_out += [{"item": f"F-{n}", "measure": "fill"} for n in range(3)]
+    shown = [row["item"] for row in nearest(left_out)]
+    assert sorted(shown) == sorted(row["item"] for row in left_out)
+    assert shown[:8] == ["F-0", "S-0", "F-1", "S-1", "F-2", "S-2", "S-3", "S-4"]
 
 
 def test_charts_draw_the_numbers_of_a_hidden_sheet() -> None:
