@@ -54,7 +54,7 @@ def unwatched(files: Sequence[Path]) -> Iterator[None]:
 class ChoiceTerms(TypedDict, total=False):
     """What may be said of a choice, by keyword; every part may be left out, and None or NaN is left out.
 
-    >>> from orderbook import Barrel, grade
+    >>> from orderbook import Barrel, ChoiceTerms, grade
     >>> from orderbook.locate import data_folder
     >>> said: ChoiceTerms = {"count": 2, "currency": "GBP", "end": "hole"}
     >>> grade(Barrel(15.6, 5.2, 3.1, used=3.5), data_folder("demo_catalog") / "supplier_west.csv", **said).currency
