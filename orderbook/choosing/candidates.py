@@ -13,7 +13,7 @@ from orderbook.choosing.belief import Floats
 from orderbook.choosing.bench import NEW_FLOW_STRESS, OLD_FLOW_STRESS, Bench
 from orderbook.choosing.evidence import TOO_WEAK, Weighed
 from orderbook.choosing.fitting import Fits, Scale, Strips, Unfit, fit, strips_of
-from orderbook.choosing.limits import MayPropose, limits, stops
+from orderbook.choosing.limits import MayPropose, limits, may_begin, stops
 from orderbook.choosing.options import PLACES, Options, SpringAtHand
 from orderbook.choosing.postage import DRAWER, Terms, counted_as, in_suppliers_money, terms_of
 from orderbook.choosing.prices import currency_of, least_order_out_of_reach, paid_for, prices_of, without_rate
@@ -152,6 +152,7 @@ def offer_of(
         cut=~np.isnan(fits.trim_to_mm),
         new_end=_of_another_kind(ends, bench.end),
         stops=stops(fits, weighed, even_so=options.even_so),
+        begins=may_begin(fits, () if options.even_so else tried, mine | _named(whole, fits, options)),
     )
     reachable = (_reachable(one, made.listed[made.supplier == i], options.most) for i, one in enumerate(terms))
     return Offer(
@@ -270,11 +271,15 @@ def _within_limits(
     """The limits of the plan; what was asked for by name is let in, and where the user insists, what was too weak."""
     known = () if options.even_so else tried
     held = limits(fits, scale.reference, known, can_be_had)
+    return replace(held, may=held.may | _named(whole, fits, options))
+
+
+def _named(whole: Catalogue, fits: Fits, options: Options) -> Flags:
+    """Which springs were asked for by name."""
     if not options.must:
-        return held
+        return np.zeros(len(fits), bool)
     names = [(str(whole.supplier[row]), str(whole.item[row])) for row in fits.row.tolist()]
-    named = np.array([any(is_meant(one, *name) for one in options.must) for name in names], dtype=bool)
-    return replace(held, may=held.may | named)
+    return np.array([any(is_meant(one, *name) for one in options.must) for name in names], dtype=bool)
 
 
 def _never_from_nobody(whole: Catalogue, options: Options) -> tuple[Finding, ...]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -18,13 +18,13 @@ from orderbook.choosing.bench import Bench, bench_of
 from orderbook.choosing.candidates import LIMIT, TRIED, Offer, listed_in, must_of, offer_of
 from orderbook.choosing.evidence import TOO_WEAK, Evidence, Weighed, weigh
 from orderbook.choosing.fitting import Scale, scale_of
-from orderbook.choosing.limits import NEARLY_STRONGEST, NO_CURE
+from orderbook.choosing.limits import NEARLY_STRONGEST, NO_CURE, SMALL_STEP, hardest_failed
 from orderbook.choosing.long_lists import Candidates
 from orderbook.choosing.more_clicks import MoreClicks, more_clicks
 from orderbook.choosing.objective import Choice, Overpower, overpower
 from orderbook.choosing.options import Options
 from orderbook.choosing.prices import limit_of, weights_of
-from orderbook.choosing.rounds import Plan, Rule, best_plan
+from orderbook.choosing.rounds import NEAR_TIE, Order, Plan, Rule, anywhere, best_plan
 from orderbook.choosing.seen import TriedSpring, evidence_of, hardest, index_of, start_for, tried_in
 from orderbook.choosing.springs import springs as springs_of
 from orderbook.choosing.weights import Weights
@@ -43,7 +43,7 @@ class Considered:
 
     `start` is where the belief began, `weighed` what it is with all that was seen. `first` is more set-up for a spring
     that was too weak, where that is to be tried before anything is ordered; `plan` is then what follows if it does not
-    do.
+    do. `any_first` is the cost of each spring as the first, and its order, if any might be the first.
     """
 
     bench: Bench
@@ -58,6 +58,7 @@ class Considered:
     weights: Weights
     rule: Rule
     plan: Plan
+    any_first: tuple[Floats, Callable[[int], Order]]
     row_counts: dict[str, int]
     findings: tuple[Finding, ...]
     left_out: int = 0
@@ -122,7 +123,12 @@ def consider(
         choice = Choice(known.belief, offer.springs, offer.terms, weights, options.most, needed)
         limit = limit_of(offer.currency, options, all_owned=bool(offer.springs.owned.all()))
         rule = Rule(_counts(offer, options), must_of(offer, options), limit=limit)
-        return _Planned(offer, weights, rule, best_plan(choice, rule))
+        plan = best_plan(choice, rule)
+        if not np.isfinite(plan.cost_by_first).any() and not offer.springs.begins.all():
+            # none of the nearest can be in an order that meets all that is asked: any may come first then
+            offer = replace(offer, springs=replace(offer.springs, begins=np.ones(len(offer), bool)))
+            plan = best_plan(replace(choice, offered=offer.springs), rule)
+        return _Planned(offer, weights, rule, plan)
 
     now = planned(weighed, tried)
     first = more_clicks(bench, scale, seen)
@@ -138,6 +144,10 @@ def consider(
     about_lists = (*reading.findings, *about_rejects(reading)) if reading else ()
     told = (*findings, *about_lists, *about_bench, *about_start, *about_seen, *now.offer.findings)
     told += _about_the_need(weighed, now.offer, needed) + _about_the_plan(now, options)
+    any_first = now.plan.cost_by_first, now.plan.order_of
+    if not now.offer.springs.begins.all():
+        any_first = anywhere(now.plan, now.rule)
+        told += _about_the_step(now, any_first[0], tried)
     told += _about_the_last(bench) or _about_what_failed(seen, tried, now.offer)
     counts = reading.counts() if reading else {}
     return Considered(
@@ -153,6 +163,7 @@ def consider(
         now.weights,
         now.rule,
         now.plan,
+        any_first,
         counts,
         told,
         left_out,
@@ -260,6 +271,18 @@ def _about_the_plan(now: _Planned, options: Options) -> tuple[Finding, ...]:
         saw = f"all {len(offer)} that go in load more than the strongest useful spring"
         told.append(finding("only_above_the_strongest", where="list", saw=saw))
     return tuple(told)
+
+
+def _about_the_step(now: _Planned, cost: Floats, tried: tuple[TriedSpring, ...]) -> tuple[Finding, ...]:
+    """Say that a nearer spring comes first although a stronger one would cost less on average."""
+    failed, best = hardest_failed(tried), int(cost.argmin())
+    if failed is None or not now.plan.order or (1 + NEAR_TIE) * cost[best] >= now.plan.cost:
+        return ()
+    better = (now.plan.cost - float(cost[best])) / now.offer.median_price
+    first, other = (str(now.offer.row(row)["item"]) for row in (now.plan.order[0], best))
+    saw = f"{first} is at most {100 * SMALL_STEP:.0f} % stronger than {spring_said(failed.spring.said)}, "
+    saw += f"which was too weak; to begin with {other} would score {better:.1f} better"
+    return (finding("small_step_first", where="stages", saw=saw),)
 
 
 def _about_the_last(bench: Bench) -> tuple[Finding, ...]:

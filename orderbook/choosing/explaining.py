@@ -73,6 +73,7 @@ def _candidate(c: Considered, spring: int, unit: float) -> dict[str, Any]:
         "terms": terms,
         "owned": bool(offered.owned[spring]),
         "stops": bool(offered.stops[spring]),
+        "begins": bool(offered.begins[spring]),
         "comes_from": int(offered.supplier[spring]),
     }
 

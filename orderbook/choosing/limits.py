@@ -26,6 +26,9 @@ WIDE_ENOUGH = 0.97  # of the widest strip: a narrower one is taken where no othe
 ABOUT = 0.2  # how far apart in ln drive a wide spring serves for a narrow one, one step of strength; ours, no source
 
 
+SMALL_STEP = 0.12  # of strength above one that was too weak, within which the next is tried: common practice, no source
+
+
 @dataclass(frozen=True, slots=True)
 class MayPropose:
     """Of springs that go in: which may be proposed, of the others why not, and whether a spring tried says so.
@@ -87,6 +90,26 @@ def _ruled_out(fits: Fits, tried: tuple[TriedSpring, ...]) -> list[tuple[Flags, 
             bad = (fits.drive_index > one.drive * more) | (fits.load_index > one.load * more)
             found.append((bad, f"stronger than {said}, which ran well"))
     return found
+
+
+def hardest_failed(tried: tuple[TriedSpring, ...]) -> TriedSpring | None:
+    """Of the springs that were too weak or never ran, the one that drives the most."""
+    failed = [one for one in tried if one.spring.verdict in TOO_WEAK and one.drive > 0]
+    return max(failed, key=lambda one: one.drive, default=None)
+
+
+def may_begin(fits: Fits, tried: tuple[TriedSpring, ...], in_any_case: Flags) -> Flags:
+    """Which springs may be the first to be fitted.
+
+    After one that was too weak those of a small step in strength, where one of the full width is there; what is at hand
+    already, or was asked for by name (`in_any_case`), may always be. All of them where nothing is so near.
+    """
+    everything = np.ones(len(fits), bool)
+    failed = hardest_failed(tried)
+    if failed is None:
+        return everything
+    near = fits.strength_mm <= (1 + SMALL_STEP) * failed.spring.strength_mm * (1 + 1e-9)
+    return near | in_any_case if (near & (fits.width_share >= WIDE_ENOUGH)).any() else everything
 
 
 def stops(fits: Fits, weighed: Weighed, *, even_so: bool) -> Flags:

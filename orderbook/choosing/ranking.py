@@ -104,7 +104,8 @@ def rank(
 ) -> Ranking:
     """Each spring that may be proposed, by the cost of the best plan whose first spring to be fitted it is.
 
-    So rank 1 is stage 1 of the graded order, always.
+    So rank 1 is stage 1 of the graded order, always. Springs that may not be the first of it, since a nearer one is
+    there, come last.
 
     Raises: OrderbookError as `consider`.
     """
@@ -113,8 +114,8 @@ def rank(
 
 def ranking_of(c: Considered) -> Ranking:
     """Ranking from what was already considered."""
-    cost = c.plan.cost_by_first
-    by_cost = [i for i in np.argsort(cost, kind="stable").tolist() if np.isfinite(cost[i])]
+    cost = c.any_first[0]
+    by_cost = [i for i in np.lexsort((cost, ~c.offer.springs.begins)).tolist() if np.isfinite(cost[i])]
     if c.plan.order:
         by_cost = [c.plan.order[0], *(i for i in by_cost if i != c.plan.order[0])]
     ranked = tuple(_ranked(c, place, i) for place, i in enumerate(by_cost[: c.options.top], 1))
@@ -123,15 +124,16 @@ def ranking_of(c: Considered) -> Ranking:
 
 def _ranked(c: Considered, rank_: int, spring: int) -> Ranked:
     chosen = bool(c.plan.order) and spring == c.plan.order[0]
-    order = c.plan.order if chosen else c.plan.order_of(spring)
+    order = c.plan.order if chosen else c.any_first[1](spring)
     told = account(c.choice, chain(c.plan, order))
-    cost = c.plan.cost if chosen else float(c.plan.cost_by_first[spring])
+    cost = c.plan.cost if chosen else float(c.any_first[0][spring])
     return Ranked(rank_, spring, cost, told, _why(c, spring, told))
 
 
 def _why(c: Considered, spring: int, told: PlanOutcome) -> str:
     first = told.stages[0]
-    words = [f"fits with chance {100 * first.fits:.0f} %"]
+    words = [] if c.offer.springs.begins[spring] else ["a nearer spring comes first"]
+    words += [f"fits with chance {100 * first.fits:.0f} %"]
     follows = len(told.orders[0]) - 1
     words.append(f"then {follows} more in the order" if follows else "alone in the order")
     return "; ".join(words + remarks(c, spring))

@@ -229,6 +229,17 @@ def _worth_planning(choice: Choice, must: Order, exact: int) -> Whole | None:
     return np.union1d(worth_keeping(choice), np.array(must, dtype=np.intp))
 
 
+def anywhere(plan: Plan, rule: Rule) -> tuple[Floats, Callable[[int], Order]]:
+    """`first_orders` of a plan if any of its springs might be the first to be fitted; what follows stays."""
+    return first_orders(_begun_anywhere(plan.table), plan.to_go, rule)
+
+
+def _begun_anywhere(table: Costs) -> Costs:
+    offered = table.choice.offered
+    free = replace(table.choice, offered=replace(offered, begins=np.ones(len(offered), bool)))
+    return costs(free, np.sort(np.concatenate(table.rows)))
+
+
 def first_orders(
     table: Costs, to_go: CostToGo, rule: Rule, may: Flags | None = None
 ) -> tuple[Floats, Callable[[int], Order]]:
@@ -259,6 +270,8 @@ class PlanStart:
 
 def start_of(table: Costs, to_go: CostToGo, rule: Rule, may: Flags | None = None) -> PlanStart:
     """Lay out the search for the first order."""
+    if rule.without and not np.delete(table.choice.offered.begins, list(rule.without)).any():
+        table = _begun_anywhere(table)  # without those that were to come first another must
     whole, terminal = at_the_start(table), to_go.least
     counts = rule.counts or range(1, table.choice.most + 1)
     if may is not None or rule.without:

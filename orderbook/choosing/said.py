@@ -110,7 +110,7 @@ def counts_of(c: Considered) -> dict[str, int]:
     return c.row_counts | {
         "springs_that_go_in": len(c.offer),
         "springs_that_do_not": c.do_not_go_in,
-        "springs_ranked": int(np.isfinite(c.plan.cost_by_first).sum()),
+        "springs_ranked": int(np.isfinite(c.any_first[0]).sum()),
         "springs_dominated": int(dominated(offered.drive, offered.load, offered.price).sum()),
     }
 

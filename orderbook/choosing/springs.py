@@ -25,7 +25,7 @@ class Springs:
     `owned` marks springs at hand, which cost only their resale and take neither postage nor time.
     `width_mm`, and `lacks`, what it is narrower than it could be, in per cent; `end`, a number for the kind of its
     outer end; `cut` and `new_end` say that the strip is cut and that an end of another kind is made. `stops` marks a
-    spring after whose failure nothing stronger is fitted.
+    spring after whose failure nothing stronger is fitted, and `begins` one that may be the first to be fitted.
     `edge` is the grid edge nearest to each spring's drive: springs are compared to a tenth of a per cent. A spring
     below the grid counts as the weakest that could serve; above it, as serving every need.
     """
@@ -43,6 +43,7 @@ class Springs:
     cut: Flags
     new_end: Flags
     stops: Flags
+    begins: Flags
     edge: Whole = field(init=False)
 
     def __post_init__(self) -> None:
@@ -82,11 +83,12 @@ def springs(
     cut: ArrayLike | None = None,
     new_end: ArrayLike | None = None,
     stops: ArrayLike | None = None,
+    begins: ArrayLike | None = None,
 ) -> Springs:
     """Springs from columns of drive and load index (per cent of the reference) and price.
 
     Parameters: indices > 0; price in minor units ≥ 0; the others as in `Springs`, where left out: one supplier, one
-    piece a pack, none owned, full width, one kind of end, nothing to cut, make or stop at.
+    piece a pack, none owned, full width, one kind of end, nothing to cut, make or stop at, and any may be the first.
     Returns: Springs.
     Raises: OrderbookError(code="price_not_sensible" | "index_not_sensible").
 
@@ -117,4 +119,5 @@ def springs(
         cut=column(cut, False, np.bool_),
         new_end=column(new_end, False, np.bool_),
         stops=column(stops, False, np.bool_),
+        begins=column(begins, True, np.bool_),
     )

@@ -83,12 +83,14 @@ def chance_above(belief: Belief) -> Floats:
 def step_cost(choice: Choice, rows: Whole, edges: Whole, above: Floats, stops: Flags) -> Floats:
     """Cost of fitting springs after states: what is due when one is fitted, and when it is kept.
 
-    fitted·S(u) + ∫ from u to the spring of what keeping it costs; infinite unless it is stronger than u and u goes on.
+    fitted·S(u) + ∫ from u to the spring of what keeping it costs; infinite unless it is stronger than u and u goes on,
+    and at the start (edge 0) unless the spring may be the first.
     `rows`, `edges`, `above` and `stops` broadcast: a table of states and springs, or one state for each spring.
     """
     edge, load = choice.offered.edge[rows], choice.offered.load[rows]
     over = kept(choice, edge, load) - kept(choice, edges, load)
-    return np.where((edge > edges) & ~stops, fitted(choice, rows) * above + over, np.inf)
+    may = (edge > edges) & ~stops & (choice.offered.begins[rows] | (edges > 0))
+    return np.where(may, fitted(choice, rows) * above + over, np.inf)
 
 
 def only(table: Costs, may: Flags) -> Costs:
@@ -142,7 +144,7 @@ def worth_keeping(choice: Choice) -> Whole:
     """
     offered, rows = choice.offered, np.arange(len(choice.offered))
     columns = np.stack([ordered(choice, rows), fitted(choice, rows), offered.load], axis=1)
-    place = np.stack([offered.edge, offered.supplier, offered.stops], axis=1)
+    place = np.stack([offered.edge, offered.supplier, offered.stops, offered.begins], axis=1)
     _, group = np.unique(place, axis=0, return_inverse=True)
     group = group.reshape(-1)
     by_group = np.lexsort((rows, *columns.T[::-1], group))
@@ -166,7 +168,7 @@ def one_a_cell(choice: Choice, cells: int = 10) -> Whole:
     over = choice.weights["lambda"] * np.maximum(np.expm1(offered.load - choice.enough[here]), 0)
     by_cost = np.argsort(ordered(choice, rows) + fitted(choice, rows) + over, kind="stable")
     cell = offered.on_wider_grid(cells).edge * (int(offered.supplier.max(initial=0)) + 1) + offered.supplier
-    cell = 2 * cell + offered.stops
+    cell = 4 * cell + 2 * offered.stops + offered.begins
     _, first = np.unique(cell[by_cost], return_index=True)
     return np.asarray(np.sort(by_cost[first]), dtype=np.intp)
 

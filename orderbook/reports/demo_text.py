@@ -36,15 +36,12 @@ def demo_text(folder: Path, pieces: Sequence[Piece]) -> str:
 
 def _piece(piece: str, sizing: Sizing, grading: Grading) -> str:
     known = sizing.quantities
-    belongs = ", ".join(
-        f"{word} {with_plus_minus(known[key].value, known[key].u)}"
-        for word, key in (("width", "width_mm"), ("strength", "strength_mm"), ("length", "length_mm"))
-        if key in known
-    )
+    sizes = (known[key] for key in ("width_mm", "strength_mm", "length_mm") if key in known)
+    belongs = " × ".join(with_plus_minus(one.value, one.u) for one in sizes)
     rows = [_stage(stage) for stage in grading.stage_dicts()]
     cut = any(stage["trim_to_mm"] for stage in grading.stage_dicts())
     below = "\n" + wrapped(f"Caution: {caution('cutting')}") if cut else ""
-    return f"{piece[:1].upper()}{piece[1:]}\n  What belongs there, mm: {belongs}\n{table(HEADS, rows)}{below}"
+    return f"{piece[:1].upper()}{piece[1:]}. Belongs there: {belongs} mm\n{table(HEADS, rows)}{below}"
 
 
 def _stage(stage: dict[str, object]) -> list[str]:

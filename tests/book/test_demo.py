@@ -16,7 +16,7 @@ def shown(tmp_path_factory: pytest.TempPathFactory) -> Demonstration:
 
 def test_two_or_three_springs_weakest_first(shown: Demonstration) -> None:
     # two or three, weakest first: common practice, no source
-    assert [a.barrel for _, a in shown.pieces] == ["R-007-B1", "R-007-B2", "R-006-B1"]
+    assert [a.barrel for _, a in shown.pieces] == ["R-007-B1", "R-007-B2", "R-006-B1", "R-008-B1"]
     for _, answered in shown.pieces:
         stages = answered.grading.as_dict()["stages"]
         drives = [stage["drive_index"] for stage in stages]

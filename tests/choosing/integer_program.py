@@ -16,7 +16,7 @@ def one_round(choice, plan, seconds=120.0):
     offered, n = choice.offered, len(choice.offered)
     edge = offered.edge
     to_go = {int(e): f for e, f in zip(plan.table.edges, plan.to_go.least, strict=True)}
-    arcs = [(-1, j) for j in range(n)]
+    arcs = [(-1, j) for j in range(n) if offered.begins[j]]
     arcs += [(i, j) for i in range(n) for j in range(n) if edge[i] < edge[j] and not offered.stops[i]]
     # variables: an arc (i, j) = j is fitted next after i; end[j] = j is the last; use[s] = supplier s is paid for;
     # wait = what the slowest of those costs

@@ -67,7 +67,11 @@ def every_first_order(choice, must=(), counts=None, limit=np.inf, never=()):
         return best
 
     found = []
+    # where none of those that may come first is left, another does
+    begins = offered.begins | (bool(never) and not np.delete(offered.begins, list(never)).any())
     for order in orders(0, counts or range(1, choice.most + 1)):
+        if not begins[order[0]]:
+            continue
         if set(must) <= set(order) and not set(never) & set(order) and outlay(choice, order) <= limit:
             cost, u = order_cost(0, order)
             if np.isfinite(cost):

@@ -55,7 +55,9 @@ def least_cost_outside(told):
         for count in range(1, told["springs_an_order"] + 1):
             for order in combinations(rows, count):
                 edges = [edge, *(springs[r]["edge"] for r in order)]
-                if all(a < b for a, b in pairwise(edges)) and not any(springs[r]["stops"] for r in order[:-1]):
+                begins = edge > 0 or springs[order[0]]["begins"]
+                rising = all(a < b for a, b in pairwise(edges))
+                if begins and rising and not any(springs[r]["stops"] for r in order[:-1]):
                     best = min(best, cost(edge, order))
         return best
 

@@ -111,7 +111,7 @@ def codes(answer):
 
 
 BATCH = 12
-STEP = 1.135  # +12 % is the aim; one of the 120 takes 0.52 after 0.46 where the list has 0.50 too
+STEP = 1.12  # of the strength of one that was too weak
 
 
 @pytest.mark.slow
@@ -135,13 +135,11 @@ def test_on_any_barrel_the_order_keeps_to_the_advice_or_says_so(batch):
         kinds = {c.offer.ends[row] for row in order} - {""}
         assert len(kinds) <= 1 or "ends_are_mixed" in told, seed
         assert not any(springs.stops[row] for row in order[:-1]), seed
-        # the step after a spring that failed though it drove what such movements need in the middle; one that drove
-        # less tells little, and the order then begins where it would without it
-        if tried and order and c.tried[0].drive >= c.start.median:
+        if tried and order:
             failed = c.tried[0].spring.strength_mm
             first = fits.strength_mm[order[0]]
             steps = fits.strength_mm[(fits.strength_mm > failed) & (fits.width_share >= WIDE_ENOUGH)]
-            if (steps <= 1.12 * failed).any():
+            if (steps <= STEP * failed).any():
                 assert first <= STEP * failed, (seed, failed, first)
     assert served > BATCH / 3
 

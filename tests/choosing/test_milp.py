@@ -20,7 +20,8 @@ def a_list(n, suppliers, seed, most=3):
     drive = rng.uniform(55, 101, n)
     load = drive * (0.7 + 0.35 * (drive - 55) / 46) * rng.uniform(0.97, 1.05, n)
     price = rng.integers(500, 2500, n)
-    offered = springs(drive, load, price, supplier=rng.integers(0, suppliers, n))
+    whose = rng.integers(0, suppliers, n)
+    offered = springs(drive, load, price, supplier=whose, begins=drive < 80 if seed % 2 else None)
     days = rng.permutation(np.linspace(0.5, 1.8, suppliers))
     terms = tuple(Terms(float(p), wait=float(d)) for p, d in zip(rng.integers(200, 900, suppliers), days, strict=True))
     belief = weigh(start_belief(77, 0.2), [Evidence("too weak", np.log(0.65), 0.06)]).belief

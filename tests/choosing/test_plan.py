@@ -49,6 +49,7 @@ def choices(draw, most_springs=7, by_value=False):
         pieces=rng.choice([1, 1, 3], n), owned=whose == suppliers, width_mm=rng.choice([2.8, 2.9], n),
         lacks=rng.choice([0, 0, 2.5], n), end=rng.integers(0, 2, n), cut=rng.random(n) < 0.2,
         new_end=rng.random(n) < 0.2, stops=(drive > 90) & (rng.random(n) < 0.7),
+        begins=(rng.random(n) < 0.7) | (rng.random() < 0.5),
     )  # fmt: skip
     flat = (Terms(float(rng.integers(0, 900)), wait=float(rng.uniform(0, 2))) for _ in range(suppliers))
     terms = tuple(parcels(rng) for _ in range(suppliers)) if by_value else tuple(flat)
