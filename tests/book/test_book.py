@@ -53,6 +53,22 @@ def test_a_barrel_is_read_and_sized(book: Book) -> None:
     assert book.size(B1).as_dict()["width_mm"] == pytest.approx(2.98)
 
 
+def test_an_end_and_a_movement_said_outweigh_those_of_the_book(book: Book) -> None:
+    sizes = ((0.13, 700), (0.15, 600), (0.17, 530), (0.19, 470))
+    book.append("Catalogue", *(
+        {"supplier": "Supplier North", "item": f"N{n}", "width_mm": 2.9, "strength_mm": strength, "length_mm": length,
+         "end": "loop", "price": 5, "currency": "GBP"}
+        for n, (strength, length) in enumerate(sizes)
+    ))  # fmt: skip
+    assert not book.grade(B1).stages.why.str.contains("end is").any()
+    assert book.grade(B1, end="hole").stages.why.str.contains("end is loop, not hole").all()
+    # a watch by its size; a clock needs less of what its barrel can do (55 in place of 65, from what practice says)
+    assert [book.rank(B1, movement=said).as_dict()["start_median"] for said in (None, "clock")] == [65, 55]
+    with pytest.raises(OrderbookError) as caught:
+        book.grade(B1, movement="train")
+    assert caught.value.code == "choice_not_known"
+
+
 def test_a_change_by_another_hand_is_seen(book: Book) -> None:
     other = Book(book.path)
     assert book.row("Restorations", "r-001")["note"] is None

@@ -118,3 +118,15 @@ def test_a_reading_that_moves_by_a_tenth_of_its_doubt_turns_no_order_over_withou
         orders.append(([stage["item"] for stage in answer.stage_dicts()], "near_tie" in codes(answer)))
     for order, tie in orders:
         assert order == orders[1][0] or tie or orders[1][1]
+
+
+@pytest.mark.parametrize("row", [7, 11, 12, 13, 15])
+def test_a_price_that_moves_a_little_turns_no_order_over_without_a_word(row):
+    orders = []
+    for more in (-5, 0, 5):
+        price = np.full(len(FINE), 1000)
+        price[row] += more
+        answer = grade(watch(tried="2.9 x 0.15 x 560: too weak"), steps(FINE, price=price))
+        orders.append(([stage["item"] for stage in answer.stage_dicts()], "near_tie" in codes(answer)))
+    for order, tie in orders:
+        assert order == orders[1][0] or tie or orders[1][1]
