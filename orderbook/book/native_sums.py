@@ -13,8 +13,9 @@ from orderbook.records.accounts import ledger_value, to_come_cost, work_value
 from orderbook.records.books import Books
 from orderbook.records.conversion import dated_rates
 from orderbook.records.definition import book_definition
-from orderbook.records.packs import packs_bought
+from orderbook.records.packs import in_a_pack, packs_bought
 from orderbook.records.sheet_names import no_such_piece
+from orderbook.records.tables import OrderLine
 from orderbook.xlsx.page import letters
 from orderbook.xlsx.reading import OpenBook, columns_of
 
@@ -54,12 +55,19 @@ def _ours(books: Books) -> dict[tuple[str, str], dict[int, str | None]]:
             for r in books.ledger
         },
         ("Work", "amount"): {w.row.place.row: text(work_value(w, books.currency)) for w in books.work},
-        ("Orders", "packs"): {o.row.place.row: str(packs_bought(o)) if o.order else "" for o in books.orders},
+        ("Orders", "packs"): {o.row.place.row: _packs(o) if o.order else "" for o in books.orders},
         ("Orders", "to_come"): {
             o.row.place.row: text(to_come_cost(books, o, own)) if o.state in ("planned", "ordered") else None
             for o in books.orders
         },
     }
+
+
+def _packs(line: OrderLine) -> str:
+    """Return the packs of a line as the sheet works them out: a part of one where lines of a parcel share it."""
+    if line.qty_bought is None or in_a_pack(line) == 1:
+        return str(packs_bought(line))
+    return str(line.qty_bought / in_a_pack(line))
 
 
 def _same(stored: Any, wanted: str) -> bool:

@@ -8,7 +8,7 @@ from decimal import Decimal
 from orderbook.measures.money import minor_digits
 from orderbook.records.rows import Append, Change, Clear, Put, Value
 
-MONEY = ("price", "amount", "postage", "tax")
+MONEY = ("price", "amount", "goods", "postage", "tax")
 
 
 def in_words(changes: Iterable[Change]) -> list[str]:
