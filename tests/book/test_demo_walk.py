@@ -93,14 +93,18 @@ def test_the_demos_open_restoration_goes_through(tmp_path: Path, refreshed_demo_
     commands, typed = tmp_path / "commands.xlsx", tmp_path / "typed.xlsx"
     for path in (commands, typed):
         path.write_bytes(refreshed_demo_bytes)
+        orderbook("check", path, "--fix", "--on", "2026-03-17")  # the reading that the demo shows as a text
     said = by_commands(commands, tmp_path, orderbook)
     by_typing(typed, orderbook)
     for path in (commands, typed):
         refresh(path, everything=True)
     ours, theirs = everything(commands), everything(typed)
     assert ours.keys() == theirs.keys()
-    for name in ours:
-        assert ours[name] == theirs[name], name
+    for name in sorted(ours, key=lambda name: name == "Answers"):  # what was typed before what was made of it
+        assert len(ours[name]) == len(theirs[name]), name
+        for row, (mine, other) in enumerate(zip(ours[name], theirs[name], strict=True)):
+            apart = {key: (mine.get(key), other.get(key)) for key in mine | other if mine.get(key) != other.get(key)}
+            assert apart == {}, (name, row)
     _the_story_is_told(said, tmp_path)
     _the_money_is_right(commands)
     status, out, _ = orderbook("record", commands, "R-007", "--into", tmp_path / "record", "--on", "2026-04-03")
