@@ -126,6 +126,7 @@ def commit(book: OpenBook, changes: Changes, *, again: bool = False) -> None:
     """
     with_lost_formulas(changes, book)
     growths = _growths(book, changes)
+    with_longer_ranges(changes, book, growths)
     cells, unknown = recalculated(book, changes.cells, growths, functions_used(book, _formulas(changes)), again=again)
     with open_package(book.path) as package:
         edits = _edits(book, package, cells, growths, _filled(book, changes), recalculate=unknown)
@@ -149,6 +150,22 @@ def with_lost_formulas(changes: Changes, book: OpenBook) -> None:
                 there = own.get((row.number, col))
                 if there is None or (there.formula is None and there.value in (None, "")):
                     changes.cells.setdefault(table.sheet, {}).setdefault((row.number, col), Formula(text))
+
+
+def with_longer_ranges(changes: Changes, book: OpenBook, growths: Sequence[Growth]) -> None:
+    """Lengthen the ranges in formulas that reached a growing table's last row.
+
+    A program that knows no columns by name (a book that was an .ods for a while) leaves addresses in their place.
+    """
+    for growth in growths:
+        last = f"${growth.table.bottom + 1}"
+        for sheet, cells in book.cells.items():
+            for place, cell in cells.items():
+                if cell.formula is None or cell.array or cell.shared is not None or last not in cell.formula:
+                    continue
+                before = changes.cells.get(sheet, {}).get(place, Formula(f"={cell.formula}"))
+                if isinstance(before, Formula) and (after := growth.grown_formula(before.text)) != before.text:
+                    changes.put(sheet, place, Formula(after))
 
 
 def _filled(book: OpenBook, changes: Changes) -> list[tuple[BookTable, int]]:

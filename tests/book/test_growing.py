@@ -15,6 +15,7 @@ from orderbook.records.rows import Append
 from orderbook.xlsx.changes import Changes, commit
 from orderbook.xlsx.page import letters
 from orderbook.xlsx.reading import OpenBook, columns_of, open_book
+from tests.office import Office
 
 
 @pytest.fixture
@@ -124,3 +125,31 @@ def test_a_book_without_stored_values_is_one_finding_until_it_is_refreshed(demo:
     assert [f.code for f in opened(demo).look()] == ["book_without_values"]
     refresh(demo, ["R-006-B1"])
     assert "book_without_values" not in {f.code for f in opened(demo).look()}
+
+
+def paid_for_parts(path: Path) -> float:
+    """Read what the sheet Account shows as paid for parts."""
+    cells = open_book(path).cells["Account"]
+    (row,) = (row for (row, col), cell in cells.items() if col == 1 and cell.value == "part")
+    (col,) = (col for (_, col), cell in cells.items() if str(cell.value).startswith("Paid"))
+    value = cells[row, col].value
+    assert isinstance(value, float)
+    return value
+
+
+@pytest.mark.libreoffice
+@pytest.mark.slow
+def test_after_ods_and_back_the_sums_take_in_every_row_that_is_added(
+    office: Office, demo: Path, tmp_path: Path
+) -> None:
+    """The other format knows no columns by name: fixed ranges stand in their place, and grow with their table."""
+    with office.open(demo, relink=False) as document:
+        ods = document.save(tmp_path / "book.ods")
+    with office.open(ods, relink=False) as document:
+        back = document.save(tmp_path / "back.xlsx")
+    assert "Ledger[" not in "".join(cell.formula or "" for cell in open_book(back).cells["Account"].values())
+    many = open_book(back).anatomy.tables["Ledger"].bottom
+    opened(back).save([cost(1 + n) for n in range(many)])
+    assert open_book(back).anatomy.tables["Ledger"].bottom > many
+    assert [f.code for f in opened(back).look() if f.code == "native_sum_differs"] == []
+    assert paid_for_parts(back) == pytest.approx(paid_for_parts(demo) + sum(range(1, many + 1)))
