@@ -19,10 +19,10 @@ from tests.choosing.choice_lists import steps
 
 DEMO = data_folder("demo_catalog")
 EAST = DEMO / "supplier_east.csv"
-BARREL = ob.Barrel(bore=56.04, arbor=18.9, depth=38.6, used=5.5).tried("37 x 0.42 x 2480", "too weak")
+BARREL = ob.Barrel(bore=56.04, arbor=18.9, depth=38.6, used=5.5).tried("37 x 0.38 x 2800", "too weak")
 WATCH = ob.Barrel(bore=15.6, arbor=5.2, depth=3.1, used=3.5).tried("2.9 x 0.15 x 560", "too weak")
 READINGS = ["--bore", "56.04", "--arbor", "18.9", "--depth", "38.6", "--used", "5.5"]
-FLAGS = [*READINGS, "--tried", "37 x 0.42 x 2480: too weak"]
+FLAGS = [*READINGS, "--tried", "37 x 0.38 x 2800: too weak"]
 DRAWER = [{"label": "D-1", "width_mm": 37.5, "strength_mm": 0.46, "length_mm": 2300, "state": "new", "price": 9.5,
            "currency": "GBP"}]  # fmt: skip
 
