@@ -83,7 +83,7 @@ def parted(cells: Iterable[tuple[str, Place, Any]]) -> tuple[dict[Spot, Formula 
     for sheet, (row, col), value in cells:
         if isinstance(value, (Formula, ArrayFormula)):
             formulas[sheet, (row, col)] = value
-        elif value is not None:
+        elif value is not None and value != "":
             columns.setdefault((sheet, col), {})[row] = value
     return formulas, columns
 
@@ -130,7 +130,7 @@ def _set_values(engine: Any, sheet: str, col: int, values: Mapping[int, Any]) ->
         value = values[row]
         if type(value) is not float and type(value) is not str:
             value = _given(value)
-        if value is None or value == "":
+        if value is None:
             continue
         if type(value) is CellError:
             _set_formula(engine, sheet, (row, col), f"={value}")
