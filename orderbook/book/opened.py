@@ -21,6 +21,9 @@ if TYPE_CHECKING:
     from orderbook.xlsx.saving import Stamp
 
 
+NAMED = 3  # columns of a table named one by one where many are lacking
+
+
 @dataclass(frozen=True, slots=True)
 class Opened:
     """A book and the way back into its file or folder; `file` is the workbook, None for a folder of CSV files."""
@@ -58,10 +61,27 @@ class Opened:
         from orderbook.book.native_sheets import sheet_differences
         from orderbook.book.native_sums import native_differences
 
+        older = _older(self.file)
         if empty := _without_values(self.file):
-            return (empty,)
+            return (*older, empty)
         native = (*native_differences(self.file, self.books), *sheet_differences(self.file, self.books))
-        return (*stale_answers(self.books).values(), *native)
+        return (*older, *stale_answers(self.books).values(), *native)
+
+
+def _older(file: OpenBook) -> tuple[Finding, ...]:
+    """Say once which tables and columns of today a book lacks, made before they came or robbed of them."""
+    from orderbook.xlsx.reading import lacking
+
+    gone = lacking(file)
+    if not gone:
+        return ()
+    parts = [f"{name}: {_some(heads)}" if heads else f"the whole of {name}" for name, heads in gone.items()]
+    return (finding("book_older", where=str(file.path), saw=f"it lacks {'; '.join(parts)}"),)
+
+
+def _some(heads: Sequence[str]) -> str:
+    first, more = ", ".join(heads[:NAMED]), len(heads) - NAMED
+    return f"{first} and {more} more" if more > 0 else first
 
 
 def _without_values(file: OpenBook) -> Finding | None:

@@ -51,6 +51,7 @@ class Table:
     """One named table: its columns, and the column that says whether a row counts.
 
     `answers_when` is the test, as a formula, of the rows that the answers of barrels look at; empty for all that count.
+    `later` says that books made before the table came may lack it, and are read without.
     """
 
     name: str
@@ -62,6 +63,7 @@ class Table:
     rows: tuple[Mapping[str, Any], ...] = ()
     record: str = ""
     answers_when: str = ""
+    later: bool = False
 
     def column(self, key: str) -> Column:
         """Return the column of a key; KeyError if there is none."""

@@ -83,7 +83,7 @@ def parted(cells: Iterable[tuple[str, Place, Any]]) -> tuple[dict[Spot, Formula 
     for sheet, (row, col), value in cells:
         if isinstance(value, (Formula, ArrayFormula)):
             formulas[sheet, (row, col)] = value
-        elif value is not None:
+        elif value is not None and value != "":
             columns.setdefault((sheet, col), {})[row] = value
     return formulas, columns
 

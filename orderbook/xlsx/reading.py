@@ -79,8 +79,8 @@ class OpenBook:
 
 @lru_cache(maxsize=2)
 def _records(book: OpenBook) -> Books:
-    for name in book_definition().tables:
-        if name != "Choices":
+    for name, table in book_definition().tables.items():
+        if name != "Choices" and (name in book.anatomy.tables or not table.later):
             table_in(book, name)
     return books_from(book.tables)
 
@@ -123,6 +123,17 @@ def table_in(book: OpenBook, name: str, definition: BookDefinition | None = None
             where = f"{book.path}, sheet {table.sheet}, table {name}"
             raise error("book_column_missing", where=where, saw=f'no column headed "{column.header}"')
     return table
+
+
+def lacking(book: OpenBook) -> dict[str, tuple[str, ...]]:
+    """Return table → headers it lacks of a book made today, those a person sees first; no header: the whole table."""
+    found: dict[str, tuple[str, ...]] = {}
+    for name, definition in book_definition().tables.items():
+        if (table := book.anatomy.tables.get(name)) is None:
+            found[name] = ()
+        elif gone := {c.key for c in definition.columns} - set(columns_of(table, definition)):
+            found[name] = tuple(c.header for c in sorted(definition.columns, key=lambda c: c.hidden) if c.key in gone)
+    return found
 
 
 def columns_of(table: BookTable, definition: Table) -> dict[str, int]:

@@ -260,8 +260,11 @@ def _looked_at(standing: OpenFormulas, dependence: Dependence, dirty: Mapping[Sp
                     values[row] = value
             elif (cell := cells.get(place)) is None or place in to_fill[sheet]:
                 continue
-            elif cell.formula is None or ((sheet, place) not in dirty and not _within(place, blank)):
-                values[row] = cell.value
+            elif cell.formula is None:
+                if cell.value != "":
+                    values[row] = cell.value
+            elif (sheet, place) not in dirty and not _within(place, blank):
+                values[row] = cell.value  # empty text stays text: times a number it is an error, as in the program
     return columns
 
 

@@ -137,13 +137,15 @@ def _take(lock: Path, me: dict[str, object]) -> None:
 
     Raises: FileExistsError if there is one already.
     """
-    fresh = lock.with_name(f"{lock.name}.{os.getpid()}")
+    fresh = lock.with_name(f"{lock.name}.{os.getpid()}.part")  # swept up by the next command if this one is killed
     try:
         fresh.write_text(json.dumps(me), encoding="utf-8")
         try:
             os.link(fresh, lock)
         except FileExistsError:
             raise
+        except FileNotFoundError:  # swept up just now, by a command that is saving
+            raise FileExistsError(lock) from None
         except OSError:  # a disk that has no links
             with lock.open("x", encoding="utf-8") as file:
                 json.dump(me, file)

@@ -3,11 +3,13 @@
 import io
 import re
 import zipfile
+from datetime import date
 from pathlib import Path
 from typing import Any
 
 import pytest
 
+from orderbook.book.check import check
 from orderbook.book.opened import opened
 from orderbook.book.refresh import refresh
 from orderbook.records.definition import book_definition
@@ -153,3 +155,31 @@ def test_after_ods_and_back_the_sums_take_in_every_row_that_is_added(
     assert open_book(back).anatomy.tables["Ledger"].bottom > many
     assert [f.code for f in opened(back).look() if f.code == "native_sum_differs"] == []
     assert paid_for_parts(back) == pytest.approx(paid_for_parts(demo) + sum(range(1, many + 1)))
+
+
+def renamed(path: Path, table: str, old: str, new: str) -> None:
+    """Change a word in the part of a table, wherever that part is kept."""
+    with zipfile.ZipFile(path) as book:
+        tables = {name: book.read(name).decode() for name in book.namelist() if name.startswith("xl/tables/")}
+    (part,) = (name for name, text in tables.items() if f'displayName="{table}"' in text)
+    changed(path, part, re.escape(old), new)
+
+
+def test_a_book_made_before_a_table_and_columns_came_is_one_note_and_refreshed(demo: Path) -> None:
+    """A table and two columns under names that nobody knows are as good as not there; nothing typed is lost."""
+    renamed(demo, "Notes", 'displayName="Notes"', 'displayName="Jottings"')
+    renamed(demo, "Orders", 'name="Cut to mm"', 'name="Column of another"')
+    renamed(demo, "Barrels", 'name="Made of"', 'name="Column of another"')
+    (told,) = (f for f in check(demo, on=date(2026, 3, 26)).findings if f.code == "book_older")
+    assert all(words in told.saw for words in ("the whole of Notes", "Orders: Cut to mm", "Barrels: Made of")), told.saw
+    assert told.severity == "note"
+
+    def typed() -> dict[str, Any]:
+        sheets = open_book(demo).cells
+        return {name: {p: c.value for p, c in cells.items() if c.formula is None and c.value not in (None, "")}
+                for name, cells in sheets.items() if name != "Answers"}  # fmt: skip
+
+    before = typed()
+    done = refresh(demo)
+    assert [a.barrel for a in done.answers if a.answer is not None]
+    assert typed() == before

@@ -101,6 +101,20 @@ def test_a_change_that_nothing_looks_at_works_out_nothing(demo_book: Path, monke
     assert 0 < asked[1] < asked[2] / 5
 
 
+def test_empty_text_is_no_nought(demo_book: Path) -> None:
+    """A barrel without turns has none after its bore is read once more: text times a number is no number."""
+    opened, changes = once_opened(demo_book), Changes()
+    definition = book_definition().tables["Barrels"]
+    columns = columns_of(opened.anatomy.tables["Barrels"], definition)
+    (row,) = (row for row in opened.rows("Barrels") if row.get("turns_used") is row.get("turns_asked") is None)
+    append_rows(changes, opened, "Readings", [{"barrel": row["barrel"], "what": "bore", "value": 45.2, "unit": "mm"}])
+    found, _ = recalculated(opened, changes.cells, [], {})
+    assert found["Barrels"][row.number, columns["bore_mm"]].value == pytest.approx(45.1, abs=0.1)
+    of_turns = [columns[c.key] for c in definition.columns if "turns_taken}" in c.formula]
+    assert of_turns
+    assert [col for col in of_turns if (row.number, col) in found["Barrels"]] == []
+
+
 @pytest.mark.parametrize(
     ("formula", "areas"),
     [
