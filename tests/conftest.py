@@ -21,7 +21,11 @@ settings.register_profile("house", deadline=None, max_examples=60)
 settings.register_profile("ci", deadline=None, max_examples=60, derandomize=True)
 settings.load_profile("ci" if os.environ.get("CI") else "house")
 
-collect_ignore = ["office_driver.py", "office_windows.py"]  # runs in the office's own Python, which has uno
+collect_ignore = [
+    "office_driver.py",  # these two run in the office's own Python, which has uno
+    "office_windows.py",
+    "book/python_script.py",  # a person's script, which wants a book beside it: test_python_script runs it
+]
 
 
 @pytest.fixture(scope="session")
