@@ -49,7 +49,9 @@ def side_by_side(pages: list[Image.Image]) -> Image.Image:
 
 def keep(picture: Image.Image, name: str) -> None:
     """Write a picture in a palette of its own, which such pages need no more than."""
-    picture.quantize(256, method=Image.Quantize.MAXCOVERAGE, dither=Image.Dither.NONE).save(FOLDER / name, optimize=True)
+    picture.quantize(256, method=Image.Quantize.MAXCOVERAGE, dither=Image.Dither.NONE).save(
+        FOLDER / name, optimize=True
+    )
 
 
 def main() -> None:
