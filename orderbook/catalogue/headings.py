@@ -312,14 +312,4 @@ def _all_letters(said: Sequence[str]) -> bool:
     return sum(token in LETTERS for token in said) >= 3
 
 
-def unit_line(cells: Sequence[str]) -> bool:
-    """Whether a row below the headings is one of units.
-
-    >>> unit_line(["", "mm", "1/100 mm", "cm"]), unit_line(["A-1", "2.5", "0.16", "340"])
-    (True, False)
-    """
-    filled = [cell for cell in cells if cell.strip()]
-    return bool(filled) and any(said_unit(cell) is not None for cell in filled)
-
-
-__all__ = ["SIZES", "Heading", "SizePart", "heading", "shipped_words", "spoken_for", "unit_line"]
+__all__ = ["SIZES", "Heading", "SizePart", "heading", "shipped_words", "spoken_for"]

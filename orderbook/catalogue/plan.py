@@ -17,7 +17,7 @@ from orderbook.catalogue.gauges import GaugeTable, gauge_number
 from orderbook.catalogue.headings import SIZES
 from orderbook.catalogue.marks import UNDECIDED, both_readings, decide, evidence
 from orderbook.catalogue.naming import ListColumn
-from orderbook.catalogue.prices import PER_PACK, pack_size, price_said
+from orderbook.catalogue.prices import PER_PACK, pack_size, price_said, price_words
 from orderbook.catalogue.sizes import (
     SENSIBLE_MM,
     UNITS_TRIED,
@@ -96,9 +96,27 @@ def in_context(plan: ReadingPlan, unit_line: Sequence[str], hints: Hints) -> Rea
         elif column.meaning == "gauge" and isinstance(unit := said_unit(below), Unit):
             column = replace(column, meaning="strength", unit=unit.name, said_by="line", doubt="", numbered=False)
         elif column.meaning == "price":
-            column = _price_in_context(column, hints)
+            column = _price_in_context(_price_with_line(column, below, plan.words), hints)
         columns.append(column)
     return replace(plan, columns=tuple(columns), hints=hints)
+
+
+def _price_with_line(column: ListColumn, below: str, words: Vocabulary) -> ListColumn:
+    """Add what the line of units says of a price: "CHF", "£ each", "ct", "EUR/10". The heading's own words come first."""
+    said = price_words(below, words)
+    if said.currency and column.currency and said.currency != column.currency:
+        return replace(column, doubt=column.doubt or f"{column.currency} or {said.currency}")
+    pack, each = (column.pack, column.each) if column.pack or column.each else (said.pack, said.each)
+    return replace(
+        column,
+        currency=column.currency or said.currency,
+        sign=column.sign or said.sign,
+        minor=column.minor or said.minor,
+        pack=pack,
+        each=each,
+        tax=column.tax or said.tax,
+        doubt=column.doubt or said.unclear,
+    )
 
 
 def _sized_in_context(column: ListColumn, below: str, hints: Hints, words: Vocabulary) -> ListColumn:

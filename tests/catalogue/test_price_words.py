@@ -41,6 +41,25 @@ def test_a_heading_of_prices(heading: str, cell: str, price: tuple[int, str, int
     assert price_of(read_catalogue(priced(tmp_path, heading, cell)), "A-1") == price
 
 
+LINES_OF_UNITS = [
+    ("Preis", "CHF", "4.80", (480, "CHF", 1)), ("Price", "GBP/10", "48.00", (4800, "GBP", 10)),
+    ("Prix", "€ HT", "4,80", (480, "EUR", 1)), ("Price", "pence", "86", (86, "GBP", 1)),
+    ("Preis EUR", "", "4,80", (480, "EUR", 1)), ("Preis EUR", "je Dutzend", "48,00", (4800, "EUR", 12)),
+    ("Preis EUR", "CHF", "4.80", (-1, "", 1)),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("heading", "below", "cell", "price"), LINES_OF_UNITS)
+def test_a_line_of_units_below_a_price(
+    heading: str, below: str, cell: str, price: tuple[int, str, int], tmp_path: Path
+) -> None:
+    text = f"Item;Width;Strength;Length;{heading}\n;mm;mm;mm;{below}\nA-1;2.5;0.16;340;{cell}\n"
+    read = read_catalogue(listed(tmp_path, text))
+    assert price_of(read, "A-1") == price
+    if price[0] < 0:  # not known, and said why
+        assert any("EUR or CHF" in finding.text() for finding in read.findings)
+
+
 CELLS = [
     ("US$ 4.80", (480, "USD", 1)), ("86p", (86, "GBP", 1)), ("3er-Pack 9,75 €", (975, "EUR", 3)),
     ("9,75 € (VPE 10)", (975, "EUR", 10)), ("4,80 EUR/St.", (480, "EUR", 1)), ("£4.80 each", (480, "GBP", 1)),
