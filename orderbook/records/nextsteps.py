@@ -19,7 +19,7 @@ from orderbook.records.packs import (
     pieces_too_many,
     pieces_wrong,
 )
-from orderbook.records.stages import same_choice, standing
+from orderbook.records.stages import drawer_spring_before, same_choice, standing
 from orderbook.records.states import GONE, IN_HAND
 from orderbook.records.tables import DrawerSpring, Need, OrderLine
 from orderbook.records.verdicts import last_trial, side_of
@@ -121,6 +121,7 @@ def _orders(books: Books, wanted: set[str], on: date) -> Iterator[NextStep]:
     for line in books.orders:
         if line.restoration not in wanted:
             continue
+        yield from _from_the_drawer_first(books, line)
         if line.state == "planned":
             yield _planned(books, line)
         elif line.state == "ordered":
@@ -148,6 +149,14 @@ def _was_never_tried(books: Books, line: OrderLine) -> bool:
 def _runs_well(books: Books, line: OrderLine) -> bool:
     trial = last_trial(books, line.order)
     return trial is not None and side_of(trial.verdict) == "kept"
+
+
+def _from_the_drawer_first(books: Books, line: OrderLine) -> Iterator[NextStep]:
+    """Say that the spring of the drawer is to be tried which a line waits for, once the weaker ones were."""
+    spring = drawer_spring_before(books, line) if line.state not in GONE else None
+    if spring is not None and _is_its_turn(books, line):
+        why = f"it lies in the drawer, before {line.order}; let the spring down fully first"
+        yield NextStep("try", line.restoration, spring.drawer, _in_words(spring), why)
 
 
 def _planned(books: Books, line: OrderLine) -> NextStep:
@@ -188,7 +197,8 @@ def _in_hand(books: Books, line: OrderLine, on: date) -> Iterator[NextStep]:
     trial = last_trial(books, line.order)
     spare = _is_spare(books, line)
     good = pieces_good(line)
-    if line.state == "received" and line.stage and not trial and not spare and good and _is_its_turn(books, line):
+    untried = line.state == "received" and line.stage and not trial and not spare and good
+    if untried and _is_its_turn(books, line) and drawer_spring_before(books, line) is None:
         why = "it has come; let the spring down fully first" + _back_soon(line, on)
         yield NextStep("try", line.restoration, line.order, named(line), why)
     elif line.state != "fitted" and good and spare and line.return_by and line.return_by >= on:
@@ -223,15 +233,19 @@ def _stock(books: Books) -> Iterator[NextStep]:
     """Say which springs of the drawer are fewer than are to be kept of their size."""
     for spring in books.drawer:
         if spring.keep_at_least and (left := pieces_of_size(books, spring)) < spring.keep_at_least:
-            size = " × ".join(f"{s.normalize():f}" for s in _size(spring) if s is not None)
             why = f"{left} left, keep at least {spring.keep_at_least}: order again"
-            yield NextStep("order", "", spring.drawer, f"{spring.label} ({size})".strip(), why)
+            yield NextStep("order", "", spring.drawer, _in_words(spring), why)
 
 
 def pieces_of_size(books: Books, spring: DrawerSpring) -> int:
     """Return how many springs of ours lie in the drawer that have the size of this one."""
     alike = (d for d in books.drawer if d.state in ("", "in drawer") and d.whose != "owner's")
     return sum(1 if d.pieces is None else d.pieces for d in alike if _size(d) == _size(spring))
+
+
+def _in_words(spring: DrawerSpring) -> str:
+    size = " × ".join(f"{s.normalize():f}" for s in _size(spring) if s is not None)
+    return f"{spring.label} ({size})".strip()
 
 
 def _size(spring: DrawerSpring) -> tuple[Decimal | None, ...]:

@@ -12,7 +12,7 @@ from orderbook.records.identifiers import tidy
 from orderbook.records.index import barrel_of, index
 from orderbook.records.packs import pieces_good, pieces_in_hand
 from orderbook.records.states import GONE
-from orderbook.records.tables import OrderLine, Trial
+from orderbook.records.tables import DrawerSpring, OrderLine, Trial
 from orderbook.records.verdicts import last_trial, side_of
 
 Due = Literal["due", "waits", "off", "not read"]
@@ -124,11 +124,21 @@ def _for_a_verdict(before: Sequence[OrderLine], name: str) -> str:
 
 
 def _after_spring(books: Books, line: OrderLine, spring: str) -> Standing:
-    if trial := last_trial(books, spring):
-        return _by_verdict(books, line, trial, spring)
     before = index(books).orders.get(spring)
+    # a spring of the drawer may have been tried in other barrels before
+    if trial := last_trial(books, spring, "" if before else barrel_of(books, line)):
+        return _by_verdict(books, line, trial, spring)
     why = _for_a_verdict([before], "") if before else f"for the verdict on {spring}"
     return _settled(books, line) or Standing("waits", why)
+
+
+def drawer_spring_before(books: Books, line: OrderLine) -> DrawerSpring | None:
+    """Return the spring of the drawer whose verdict in this barrel a line waits for, while it lies there."""
+    match = _SPRING_WEAK.fullmatch(" ".join(line.trigger.casefold().split()))
+    spring = index(books).drawer.get(tidy(match[1])) if match else None
+    if spring is None or spring.state not in ("", "in drawer") or _settled(books, line):
+        return None
+    return None if last_trial(books, spring.drawer, barrel_of(books, line)) else spring
 
 
 def _by_verdict(books: Books, line: OrderLine, trial: Trial, name: str) -> Standing:

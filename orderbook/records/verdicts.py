@@ -20,7 +20,11 @@ def side_of(verdict: str) -> Side | None:
     return None if known is None else known.side
 
 
-def last_trial(books: Books, spring: str) -> Trial | None:
-    """Return the last trial of a spring: the latest by date, of one day the lower row."""
-    mine = [trial for trial in index(books).trials_with[spring] if side_of(trial.verdict)]
+def last_trial(books: Books, spring: str, barrel: str = "") -> Trial | None:
+    """Return the last trial of a spring (in one barrel, if named): the latest by date, of one day the lower row."""
+    mine = [
+        trial
+        for trial in index(books).trials_with[spring]
+        if side_of(trial.verdict) and (not barrel or trial.barrel in ("", barrel))
+    ]
     return max(mine, key=lambda trial: (trial.date or date.min, trial.row.place.row), default=None)

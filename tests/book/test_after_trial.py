@@ -10,6 +10,7 @@ from orderbook import Book
 
 Say = Callable[..., tuple[int, str, str]]
 VERDICT = ("too weak", "--barrel", "R-007-B2", "--clicks", 6, "--on", "2026-03-18", "--json")
+OF_B2 = ("--barrel", "R-007-B2", "--clicks", 6)
 
 
 @pytest.fixture
@@ -35,7 +36,10 @@ def test_a_spring_that_has_come_is_the_next_to_fit(demo: Path, orderbook: Say) -
     assert all(n["low"] < n["median"] < n["high"] for n in (before, after))
     # more set-up of the spring that is in costs nothing, and comes before the next spring
     assert answer["next_action"].startswith("First, it costs nothing: set up ")
-    assert "fit O-0006 (Supplier East clock spring 36, 36 × 0.41 × 2500)" in answer["next_action"]
+    assert "fit D-0004 from the drawer" in answer["next_action"]
+    steps = {(step["kind"], step["about"]) for step in json.loads(out)["next"]}
+    assert ("try", "D-0004") in steps  # and not a stronger one that has come too
+    assert ("try", "O-0006") not in steps
     assert json.loads(out)["refreshed"]
     kept = next(row for row in Book(demo).rows("Answers") if row["barrel"] == "R-007-B2")
     assert float(kept["need"]) == pytest.approx(after["median"], rel=0.02)  # what the book keeps follows the verdict
@@ -74,18 +78,22 @@ def test_a_folder_of_tables_is_answered_by_the_rules_of_the_books(folder: Path, 
 
 def test_what_the_trial_says_is_what_the_book_holds_and_grade_answers(demo: Path, orderbook: Say) -> None:
     orderbook("order", demo, "R-007", "O-0005", "O-0006", "--mark", "received", "--on", "2026-03-28")
-    _, out, _ = orderbook("trial", demo, "O-0005", "too weak", "--clicks", 6, "--on", "2026-03-29", "--json")
+    orderbook("trial", demo, "O-0005", "too weak", "--clicks", 6, "--on", "2026-03-29")
+    _, out, _ = orderbook("trial", demo, "D-0004", "too weak", *OF_B2, "--on", "2026-04-05", "--json")
     answer = json.loads(out)["answer"]
+    steps = {(step["kind"], step["about"]) for step in json.loads(out)["next"]}
+    assert ("try", "O-0006") in steps
+    assert "fit O-0006 (Supplier East clock spring 36, 36 × 0.39 × 2450)" in answer["next_action"]
     stages = [row for row in Book(demo).rows("Stages") if row["barrel"] == "R-007-B2"]
     graded = Book(demo).grade("R-007-B2").as_dict()["stages"]
     assert [row["item"] for row in stages] == [stage["item"] for stage in graded]
-    assert "O-0006" in answer["next_action"]
     assert stages[0]["item"] == "O-0006"
 
 
 def test_a_spring_that_has_come_is_not_planned_again(demo: Path, orderbook: Say) -> None:
     orderbook("order", demo, "R-007", "O-0005", "O-0006", "--mark", "received", "--on", "2026-03-28")
     orderbook("trial", demo, "O-0005", "too weak", "--clicks", 6, "--on", "2026-03-29")
+    orderbook("trial", demo, "D-0004", "too weak", *OF_B2, "--on", "2026-04-05")
     before = len(Book(demo).rows("Orders"))
     orderbook("order", demo, "R-007", "--on", "2026-03-29")
     orders = Book(demo).rows("Orders")

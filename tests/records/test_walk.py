@@ -10,6 +10,7 @@ from orderbook.records.marking import marked, tried
 from orderbook.records.nextsteps import next_steps
 from orderbook.records.rows import Append, Put
 from orderbook.records.stages import standing
+from tests.records.conftest import invented_rows
 
 D = date
 
@@ -114,3 +115,25 @@ def test_account_after_the_walk(books: Books) -> None:
 
 def test_the_invented_book_is_clean(rows: dict) -> None:  # type: ignore[type-arg]
     assert checked(books_from(rows), on=D(2026, 2, 21)).findings == ()
+
+
+def test_a_spring_of_the_drawer_has_its_turn_before_the_line_that_waits_for_it() -> None:
+    rows = invented_rows()
+    rows["Barrels"].append({"barrel": "R-007-B9", "restoration": "R-007", "train": "striking"})
+    rows["Orders"][1] |= {"trigger": "if D-0004 is too weak", "state": "received", "qty_received": 1}
+    rows["Orders"][2]["state"] = "cancelled"
+    # too weak in another barrel says nothing of this one
+    rows["Trials"] = [{"order": "D-0004", "barrel": "R-007-B9", "verdict": "too weak", "date": D(2026, 3, 1)}]
+    books = books_from(rows)
+
+    def to_try(books: Books) -> list[str]:
+        return [s.about for s in next_steps(books, on=D(2026, 3, 12), restoration="R-007") if s.kind == "try"]
+
+    assert to_try(books) == []  # the weaker one of the list comes first
+    books = marked(books, "ordered", ["O-0001"], on=D(2026, 3, 3)).books
+    books = marked(books, "received", ["O-0001"], on=D(2026, 3, 9)).books
+    assert to_try(books) == ["O-0001"]
+    books = tried(books, "O-0001", "too weak", on=D(2026, 3, 12)).books
+    assert to_try(books) == ["D-0004"]
+    books = tried(books, "D-0004", "too weak", on=D(2026, 3, 12), barrel="R-007-B1").books
+    assert to_try(books) == ["O-0002"]
