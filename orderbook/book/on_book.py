@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Unpack
 
 from orderbook.answers.choice import OF_A_BOOK, OF_THE_BARREL, ChoiceTerms, barrel_terms, given_terms, plain_terms
 from orderbook.book.opened import opened
 from orderbook.errors import error
+from orderbook.records.identifiers import tidy
+from orderbook.records.index import index
+from orderbook.records.planning import on_their_way, waits_for_those
 
 if TYPE_CHECKING:
     from orderbook.barrel.sizing import Sizing
@@ -38,8 +42,12 @@ def considered_in(path: Path, barrel: str, *, write: bool = False, **terms: Unpa
     if own := [name for name in OF_A_BOOK if name in given]:
         raise error("flags_do_not_go_together", where=f"⟨{own[0]}⟩", saw="a book has its own")
     said = barrel_terms({name: given.pop(name) for name in OF_THE_BARREL if name in given})
-    found = considered(opened(path).books, barrel, said, **plain_terms(given))
+    books = opened(path).books
+    found = considered(books, barrel, said, **plain_terms(given))
     _stored(path, barrel, write)
+    row = index(books).barrels[tidy(barrel)]
+    if coming := on_their_way(books, row.restoration, row.barrel):
+        return replace(found, findings=(*found.findings, waits_for_those(books, row.barrel, coming)))
     return found
 
 
