@@ -81,11 +81,6 @@ class Function:
         """How many arguments must be given."""
         return sum(not argument.optional for argument in self.arguments)
 
-    @property
-    def python_name(self) -> str:
-        """The same verb in Python."""
-        return self.name.lower()
-
 
 @cache
 def verb_of(name: str) -> Callable[..., Any]:

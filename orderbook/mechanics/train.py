@@ -103,14 +103,3 @@ def turns_for_blows(blows: int, striking: Train, pins: int) -> float:
     8.571
     """
     return float(Fraction(blows) / blows_per_turn(striking, pins))
-
-
-def chain_turns(chain_mm: float, barrel_outside_mm: float, chain_height_mm: float) -> float:
-    """Turns of the barrel that a length of chain or gut makes.
-
-    n = chain / (π·(outside diameter + chain height))
-
-    >>> round(chain_turns(219.911486, 18.0, 2.0), 6)
-    3.5
-    """
-    return chain_mm / (3.141592653589793 * (barrel_outside_mm + chain_height_mm))

@@ -1,4 +1,4 @@
-"""Reading long lists beside pandas in the same run: `python tests/benchmarks/catalogue_speed.py [ROWS]`.
+"""Reading long lists beside pandas in the same run: `python -m tests.benchmarks.catalogue_speed [ROWS]`.
 
 Each is a fresh process, so that its peak memory is its own; ratios are taken pair by pair.
 Writes docs/reference/benchmarks/catalogue.md.
@@ -16,6 +16,7 @@ from pathlib import Path
 from statistics import median
 
 from orderbook.locate import data_folder
+from tests.benchmarks.side_by_side import growth_table
 
 ROOT = Path(__file__).resolve().parents[2]
 PAGE = ROOT / "docs" / "reference" / "benchmarks" / "catalogue.md"
@@ -145,7 +146,19 @@ def main(rows: int) -> None:
         for (what, _), aim, (seconds, theirs, ratio, memory) in zip(ours, aims, found, strict=True):
             cells = f"{megabytes:.0f} | {what} | {seconds:.2f} | {does} | {theirs:.2f} | {ratio:.1f}"
             lines.append(f"| {name} | {cells} | {aim or '–'} | {memory:.0f} |")
-    lines += ["", *RANKED, "", *in_pieces(rows), "", "Made by `python tests/benchmarks/catalogue_speed.py`.", ""]
+    lines += [
+        "",
+        *RANKED,
+        "",
+        *in_pieces(rows),
+        "",
+        "## Growth",
+        "",
+        *growth(rows),
+        "",
+        "Made by `python -m tests.benchmarks.catalogue_speed`.",
+        "",
+    ]
     PAGE.parent.mkdir(parents=True, exist_ok=True)
     PAGE.write_text("\n".join(lines), encoding="utf-8")
     print("\n".join(lines))
@@ -169,6 +182,18 @@ def in_pieces(rows: int) -> list[str]:
             megabytes = path.stat().st_size / 1e6
         lines.append(f"| {count:,} | {megabytes:.0f} | {memory[0]:.0f} | {memory[1]:.0f} |")
     return lines
+
+
+def growth(rows: int) -> list[str]:
+    """Seconds of reading a tidy list as it doubles."""
+    sizes = [rows // 8, rows // 4, rows // 2, rows]
+    took = []
+    for count in sizes:
+        with tempfile.TemporaryDirectory() as folder:
+            path = Path(folder) / "list.csv"
+            tidy(path, count)
+            took.append(median(once(WITH + READ, path)[0] for _ in range(3)))
+    return growth_table("rows of a tidy list", sizes, took).splitlines()
 
 
 if __name__ == "__main__":

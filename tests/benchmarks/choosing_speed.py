@@ -15,7 +15,7 @@ from orderbook.choosing.postage import Terms
 from orderbook.choosing.rounds import Plan, Rule, best_plan, first_orders
 from orderbook.choosing.springs import springs
 from orderbook.choosing.weights import default_weights
-from tests.benchmarks.side_by_side import markdown, ratios, write
+from tests.benchmarks.side_by_side import growth_table, markdown, ratios, write
 
 SCIPY = ["-c", "import scipy.optimize"]
 LIMIT = 60.0  # seconds HiGHS is given
@@ -98,7 +98,9 @@ def growth() -> list[str]:
     for n in (30, 100, 300, 1000, 3000, 10_000):
         cells = [f"{_timed(lambda n=n, s=s: best_plan(a_list(n, s))):.2f}" for s in (1, 4, 10)]
         rows.append(f"| {n:,} | {' | '.join(cells)} |")
-    return rows
+    sizes = (500, 1000, 2000, 4000, 8000)
+    took = [statistics.median(_timed(lambda n=n: best_plan(a_list(n, 4))) for _ in range(3)) for n in sizes]
+    return [*rows, "", growth_table("springs, 4 suppliers", sizes, took)]
 
 
 def loss() -> list[str]:

@@ -7,7 +7,6 @@ import pytest
 from orderbook.errors import OrderbookError
 from orderbook.mechanics.train import (
     blows_in_hours,
-    chain_turns,
     hours_per_turn,
     train,
     turns_for_blows,
@@ -34,11 +33,6 @@ def test_blows_of_a_strike() -> None:
     # a printed slip, 156 × 7.5 as 1,070, is not followed: Goodrich p. 297
     assert blows_in_hours(180) == 1170
     assert turns_for_blows(1170, train("84/8"), 13) > 8
-
-
-def test_chain_and_barrel() -> None:
-    # derived: 3.5 turns of a barrel whose chain runs at radius 10 take 2π·10·3.5 of chain
-    assert chain_turns(219.911486, 19.0, 1.0) == pytest.approx(3.5, abs=1e-8)
 
 
 @pytest.mark.parametrize("text", ["96", "96/", "0/8", "96/0", "-96/8", "a/b", "", "96/8/7"])
