@@ -10,7 +10,7 @@ from itertools import pairwise
 from typing import NamedTuple
 
 from orderbook.catalogue.prices import YEAR, PriceWords, price_words, without_dates
-from orderbook.catalogue.units import Unit, UnitDoubt, UnitPlace, said_unit, units_in
+from orderbook.catalogue.units import Unit, UnitDoubt, UnitPlace, units_in
 from orderbook.catalogue.words import LONGEST, MEANINGS, Vocabulary, is_word, shipped_words, tokens
 
 SIZES = ("width", "strength", "length")

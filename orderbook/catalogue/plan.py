@@ -102,7 +102,7 @@ def in_context(plan: ReadingPlan, unit_line: Sequence[str], hints: Hints) -> Rea
 
 
 def _price_with_line(column: ListColumn, below: str, words: Vocabulary) -> ListColumn:
-    """Add what the line of units says of a price: "CHF", "£ each", "ct", "EUR/10". The heading's own words come first."""
+    """Add what the line of units says of a price: "CHF", "£ each", "EUR/10". The heading's own words come first."""
     said = price_words(below, words)
     if said.currency and column.currency and said.currency != column.currency:
         return replace(column, doubt=column.doubt or f"{column.currency} or {said.currency}")

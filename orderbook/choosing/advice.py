@@ -2,17 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any, Literal
 
-from orderbook.barrel.barrel import Barrel
-from orderbook.catalogue import Catalogue, CatalogueReading
 from orderbook.choosing.belief import Belief, start_belief
-from orderbook.choosing.bench import Bench
-from orderbook.choosing.considering import Considered, consider
+from orderbook.choosing.considering import Considered
 from orderbook.choosing.evidence import weigh
 from orderbook.choosing.grading import HOLD_BACK, Grading, grading_of
-from orderbook.choosing.options import Options, SpringAtHand
 from orderbook.choosing.seen import evidence_of
 
 Action = Literal["keep", "set up", "fit", "order", "rod test", "look elsewhere", "nothing"]
@@ -39,23 +35,6 @@ class AfterTrial:
         was = {"need_low": low, "need_high": high, "need_median": self.before.median_index}
         told = {"verdict": self.verdict, "action": self.action, "next_action": self.next_action, "before": was}
         return self.grading.as_dict() | told
-
-
-def after_trial(
-    barrel: Barrel | Bench,
-    springs: Catalogue | CatalogueReading,
-    options: Options | None = None,
-    *,
-    in_hand: tuple[SpringAtHand, ...] = (),
-) -> AfterTrial:
-    """Answer the last verdict of a barrel: keep, fit the next, order, make a rod test, or look elsewhere.
-
-    `in_hand` are springs of the order that have not been tried; they count as the drawer's.
-    Raises: ValueError if nothing was tried; OrderbookError as `grade`.
-    """
-    options = options or Options()
-    options = replace(options, drawer=(*options.drawer, *in_hand))
-    return advice_on(consider(barrel, springs, options))
 
 
 def advice_on(c: Considered) -> AfterTrial:

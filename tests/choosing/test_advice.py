@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
-from orderbook.choosing.advice import after_trial
 from orderbook.choosing.options import Options, SpringAtHand
+from tests.choosing.answered import after_trial
 from tests.choosing.choice_lists import steps, watch
 
 FINE = np.arange(0.10, 0.2601, 0.005)

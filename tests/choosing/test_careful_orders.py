@@ -12,11 +12,11 @@ import pytest
 
 from orderbook.barrel.barrel import barrel_from_texts
 from orderbook.catalogue import Catalogue, read_catalogue
-from orderbook.choosing.advice import after_trial
 from orderbook.choosing.grading import grade
 from orderbook.choosing.limits import ABOUT, WIDE_ENOUGH
 from orderbook.choosing.options import Options, SpringAtHand
 from orderbook.mechanics import Run, reference_spring, spring_length
+from tests.choosing.answered import after_trial
 from tests.choosing.choice_lists import DEMO
 
 WATCH = {"bore": "15.6", "arbor": "5.2", "depth": "3.02", "used": "3.5"}
