@@ -6,8 +6,8 @@ pictures belong to rooms above the answers, so their function is named (`module:
 
 from __future__ import annotations
 
-import importlib
 from pathlib import Path
+from pkgutil import resolve_name
 from typing import TYPE_CHECKING, Any, ClassVar
 
 if TYPE_CHECKING:
@@ -42,12 +42,12 @@ class Shown:
 
     def to_frame(self) -> DataFrame:
         """Return the answer's table as a pandas data frame; what is not known is NaN or None."""
-        frame: DataFrame = _named("orderbook.reports.frames:frame_of")(self.shown_rows(), self.shown_columns)
+        frame: DataFrame = resolve_name("orderbook.reports.frames:frame_of")(self.shown_rows(), self.shown_columns)
         return frame
 
     def text(self, **how: Any) -> str:
         """Return the answer as its command prints it; `how` are flags of the command, such as `explain=True`."""
-        text: str = _named(self.shown_words)(self, **how)
+        text: str = resolve_name(self.shown_words)(self, **how)
         return text
 
     def __str__(self) -> str:
@@ -60,7 +60,7 @@ class Shown:
 
     def _repr_html_(self) -> str:
         """Show a notebook a table, what to do next, and what should be known."""
-        page: str = _named("orderbook.reports.notebook:html_of")(self)
+        page: str = resolve_name("orderbook.reports.notebook:html_of")(self)
         return page
 
 
@@ -78,7 +78,7 @@ class Drawn(Shown):
             from matplotlib import pyplot
 
             ax = pyplot.figure(layout="constrained").add_subplot()
-        _named(self.shown_picture)(self, ax)
+        resolve_name(self.shown_picture)(self, ax)
         return ax
 
     def save_picture(self, path: str | Path) -> Path:
@@ -86,10 +86,7 @@ class Drawn(Shown):
 
         Raises: OrderbookError(picture_format_not_known); OSError if the file cannot be written.
         """
-        saved: Path = _named("orderbook.reports.pictures:save_picture")(_named(self.shown_picture), self, Path(path))
+        saved: Path = resolve_name("orderbook.reports.pictures:save_picture")(
+            resolve_name(self.shown_picture), self, Path(path)
+        )
         return saved
-
-
-def _named(name: str) -> Any:
-    module, _, function = name.partition(":")
-    return getattr(importlib.import_module(module), function)

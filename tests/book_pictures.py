@@ -65,6 +65,12 @@ def main() -> None:
         numbers = range(1, len(book) + 1)
         account = next(n for n in numbers if first_word_of(Path(folder) / "book.pdf", n) == "Account")
         keep(cropped(book[account - 1]), "account.png")
+        with Office() as office, office.open(place / "earlier.xlsx", relink=False) as document:
+            year = pages_of(document.save(Path(folder) / "earlier.pdf"))
+        learned = next(
+            n for n in range(1, len(year) + 1) if first_word_of(Path(folder) / "earlier.pdf", n) == "Learned"
+        )
+        keep(cropped(year[learned - 1]), "learned-page.png")
         papers = record(place / "book.xlsx", "R-006", on=date(2026, 3, 18), only="owner", into=Path(folder) / "papers")
         (pdf,) = (file for file in papers.files if file.suffix == ".pdf")
         keep(side_by_side(pages_of(pdf, 76)), "record.png")

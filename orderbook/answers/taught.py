@@ -119,15 +119,20 @@ def says(told: Learned) -> str:
     >>> says(learned({}, going, Share(55.0, 0.40)))
     'the published pieces: 55, 40 %'
     """
-    counts = [_pieces(told.own, "of yours")] if told.own else []
-    counts += [f"{_pieces(told.others, 'of others')} ({_benches(told.benches)})"] if told.others else []
-    counts += [f"{_pieces(told.kin, 'of other groups')}"] if told.kin else []
     numbers = f"{told.median:.0f}, {100 * told.spread:.0f} %"
-    if not counts:
+    if not told.own + told.others + told.kin:
         return f"the published pieces: {numbers}"
     practice = practice_start(told.group)
     without = f"{practice.median:.0f}, {100 * practice.spread:.0f} %"
-    return f"{', '.join(counts)} and the published ones: {numbers} (by the published ones alone {without})"
+    return f"{who_says(told)}: {numbers} (by the published ones alone {without})"
+
+
+def who_says(told: Learned) -> str:
+    """Say which pieces speak."""
+    counts = [_pieces(told.own, "of yours")] if told.own else []
+    counts += [f"{_pieces(told.others, 'of others')} ({_benches(told.benches)})"] if told.others else []
+    counts += [f"{_pieces(told.kin, 'of other groups')}"] if told.kin else []
+    return f"{', '.join(counts)} and the published ones"
 
 
 def _pieces(count: int, whose: str) -> str:

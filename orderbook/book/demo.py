@@ -15,7 +15,7 @@ from orderbook.answers.terms import options_of
 from orderbook.barrel.barrel import barrel_from_texts
 from orderbook.barrel.sizing import size
 from orderbook.book.answer_rows import strips, torque_rows, window
-from orderbook.book.demo_book import write_demo_book
+from orderbook.book.demo_book import write_demo_book, write_earlier_book
 from orderbook.book.demo_pictures import demo_photographs
 from orderbook.book.own_folder import fill
 from orderbook.book.photographs import folder_beside
@@ -30,7 +30,7 @@ from orderbook.reports.demo_text import demo_text
 from orderbook.reports.stages_figure import stages_png
 from orderbook.shown import Shown
 
-FOLDER, BOOK = "orderbook-demo", "book.xlsx"
+FOLDER, BOOK, EARLIER = "orderbook-demo", "book.xlsx", "earlier.xlsx"
 CURRENCY = "GBP"
 Report = Callable[[str], None]
 
@@ -79,7 +79,7 @@ def demo(folder: Path | None = None, report: Report = lambda _: None) -> Demonst
         report(f"{name}: reading {len(told['lists'])} lists, sizing, ranking, choosing")
         pieces.append((told["piece"], _answered(name, told, source, options)))
     report("writing the book and the pictures")
-    files = _lists(source) | _pictures(pieces) | _photographs() | {BOOK: _book()}
+    files = _lists(source) | _pictures(pieces) | _photographs() | {BOOK: _book(), EARLIER: _earlier()}
     filled = fill(folder or Path(FOLDER), files, may_step_aside=folder is None)
     return Demonstration(filled, tuple(pieces))
 
@@ -104,10 +104,7 @@ def _rows(path: Path) -> list[dict[str, str]]:
 
 def _lists(source: Path) -> dict[str, bytes]:
     names = [*sorted(p.name for p in source.glob("supplier_*.csv")), "suppliers.csv", "rates.csv"]
-    earlier = sorted((source / "earlier").glob("*.csv"))
-    return {f"lists/{name}": (source / name).read_bytes() for name in names} | {
-        f"earlier/{path.name}": path.read_bytes() for path in earlier
-    }
+    return {f"lists/{name}": (source / name).read_bytes() for name in names}
 
 
 def _photographs() -> dict[str, bytes]:
@@ -128,6 +125,14 @@ def torque_picture(piece: str, answered: Answer) -> bytes:
     labels = {s.name: f"{s.name}: {s.width_mm:.4g} × {s.strength_mm:.3f} × {s.length_mm:.0f}" for s in drawn}
     turns = [row["turns"] for row in rows]
     return stages_png(f"{answered.barrel} · {piece}", turns, lines, window(answered), labels)
+
+
+def _earlier() -> bytes:
+    """Make the book of an earlier year, whose closed pieces teach."""
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / EARLIER
+        write_earlier_book(path)
+        return path.read_bytes()
 
 
 def _book() -> bytes:

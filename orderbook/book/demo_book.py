@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
+from orderbook.book.learn import learn
 from orderbook.book.tables import catalogue_rows, rows_of_folder
 from orderbook.catalogue import read_catalogue
 from orderbook.locate import data_folder
@@ -25,6 +26,13 @@ def demo_tables() -> dict[str, list[dict[str, Any]]]:
 def write_demo_book(path: Path) -> None:
     """Make the demo's book; its answers come from `refresh`."""
     write_new_book(path, demo_tables(), barrel=BARREL, restoration=PIECE)
+
+
+def write_earlier_book(path: Path) -> None:
+    """Make the book of an earlier year: fifteen invented closed clocks, and what they teach on its page Learned."""
+    tables = rows_of_folder(data_folder("demo_catalog") / "earlier")
+    write_new_book(path, {name: rows for name, rows in tables.items() if name != "Settings"})
+    learn([path])
 
 
 def _listed(folder: Path) -> list[dict[str, Any]]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Sequence
 from decimal import Decimal
 from pathlib import Path
@@ -12,17 +13,22 @@ from orderbook.answers.taught import (
     Taught,
     groups_of,
     own_numbers,
+    practice_start,
     says,
     shared_rows,
     starts,
     taught_by,
+    who_says,
 )
 from orderbook.book.opened import Opened, opened
 from orderbook.errors import Finding, finding
 from orderbook.learning.exchange import LEFT_OUT, ReadPieces, read_pieces, written
-from orderbook.learning.model import Sums
+from orderbook.learning.model import Learned, Sums
 from orderbook.records.index import index
-from orderbook.records.rows import Change, Put
+from orderbook.records.rows import Append, Change, Clear, Put
+
+LEARNED = "Learned"  # the page of the book
+NINE_IN_TEN = 1.6448536  # standard deviations
 
 
 def learn(
@@ -39,18 +45,19 @@ def learn(
     mine = [number for one, told in zip(open_books, taught, strict=True) for number in own_numbers(one.books, told)]
     others = read_pieces(with_pieces, mine)
     others_sums: Sums = dict(others.sums)
+    groups = groups_of(taught, others_sums)
     findings = [*others.refused, *_about(others)]
     stored = 0
     for at, one in enumerate(open_books):
         from_the_rest = [told for n, told in enumerate(taught) if n != at]
-        stored += _store(one, taught[at], from_the_rest, others_sums, start)
+        stored += _store(one, taught[at], from_the_rest, others_sums, start, groups)
     if into is not None:
         rows = [row for one, told in zip(open_books, taught, strict=True) for row in shared_rows(one.books, told)]
         count = written(rows, into)
         saw = f"{count} {'piece' if count == 1 else 'pieces'}; left out: {LEFT_OUT}"
         findings.append(finding("pieces_shared", where=str(into), saw=saw))
     return LearnedBook(
-        groups_of(taught, others_sums),
+        groups,
         tuple(one for told in taught for one in told.pieces.items()),
         tuple(one for told in taught for one in told.left_out),
         others,
@@ -60,8 +67,10 @@ def learn(
     )
 
 
-def _store(book: Opened, taught: Taught, rest: Sequence[Taught], others: Sums, start: str) -> int:
-    """Put each barrel's start into its row, where it is another than there is; return how many changed."""
+def _store(
+    book: Opened, taught: Taught, rest: Sequence[Taught], others: Sums, start: str, groups: Sequence[Learned]
+) -> int:
+    """Put each barrel's start into its row, and the groups on their page; return how many starts changed."""
     is_off = "practice" in (start, book.books.setting("start").casefold())
     told = {} if is_off else starts(taught, rest, others)
     changes: list[Change] = []
@@ -69,13 +78,44 @@ def _store(book: Opened, taught: Taught, rest: Sequence[Taught], others: Sums, s
         one = told.get(row.barrel)
         values: dict[str, Any] = dict.fromkeys(("learned_need", "learned_spread", "learned_from"))
         if one is not None and one.own + one.others + one.kin:
-            need, spread = Decimal(f"{one.median:.1f}"), Decimal(f"{100 * one.spread:.1f}")
+            need, spread = _one_decimal(one.median), _one_decimal(100 * one.spread)
             values = {"learned_need": need, "learned_spread": spread, "learned_from": says(one)}
         if any((getattr(row, key) or None) != value for key, value in values.items()):
             changes.append(Put("Barrels", row.row.place.row, values))
+    stored = len(changes)
+    changes += _page(book, () if is_off else groups)
     if changes:
         book.save(changes)
-    return len(changes)
+    return stored
+
+
+def _page(book: Opened, groups: Sequence[Learned]) -> list[Change]:
+    """Return what makes the page Learned show these groups; nothing where it does, or where an old book has no page."""
+    if LEARNED not in book.books.tables:
+        return []
+    rows = [_row(one) for one in groups if one.own + one.others + one.kin]
+    there = book.books.tables[LEARNED]
+    changes: list[Change] = []
+    for row, values in zip(there, rows, strict=False):
+        if any((row.get(key) or None) != (value or None) for key, value in values.items()):
+            changes.append(Put(LEARNED, row.place.row, values))
+    changes += [Append(LEARNED, values) for values in rows[len(there) :]]
+    return changes + [Clear(LEARNED, row.place.row) for row in there[len(rows) :]]
+
+
+def _row(one: Learned) -> dict[str, Any]:
+    practice = practice_start(one.group)
+    low, high = (one.median * math.exp(side * NINE_IN_TEN * one.spread) for side in (-1, 1))
+    return {
+        "movements": str(one.group), "pieces": one.own, "others": one.others, "need": _one_decimal(one.median),
+        "low": _one_decimal(low), "high": _one_decimal(high), "spread": _one_decimal(100 * one.spread),
+        "practice_need": _one_decimal(practice.median), "practice_spread": _one_decimal(100 * practice.spread),
+        "says": who_says(one),
+    }  # fmt: skip
+
+
+def _one_decimal(value: float) -> Decimal:
+    return Decimal(f"{value:.1f}")
 
 
 def _about(others: ReadPieces) -> list[Finding]:

@@ -91,6 +91,7 @@ class BookDefinition:
     notes: Mapping[str, str]
     pages: Mapping[str, PageMaker]
     lists: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    charts: Mapping[str, str] = field(default_factory=dict)  # below a sheet's table: `module:function`
     hidden: tuple[str, ...] = ()  # sheets that need no hand and no eye
 
     def on_sheet(self, sheet: str) -> tuple[Table, ...]:
@@ -126,6 +127,7 @@ def book_definition() -> BookDefinition:
         notes=book["notes"],
         pages={sheet: PageMaker(**made) for sheet, made in book["pages"].items()},
         lists=MappingProxyType(lists),
+        charts=MappingProxyType(book["charts"]),
         hidden=tuple(book["hidden"]),
     )
 

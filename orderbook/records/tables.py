@@ -283,6 +283,23 @@ class InstrumentRow:
 
 
 @dataclass(frozen=True, slots=True)
+class LearnedGroup:
+    """What your closed barrels teach: for each group of movements, the need to be expected of the next piece."""
+
+    movements: str = ""
+    pieces: int | None = None
+    others: int | None = None
+    need: str = ""
+    low: Decimal | None = None
+    high: Decimal | None = None
+    spread: Decimal | None = None
+    practice_need: Decimal | None = None
+    practice_spread: Decimal | None = None
+    says: str = ""
+    row: Row = field(default=NOWHERE, compare=False, repr=False)
+
+
+@dataclass(frozen=True, slots=True)
 class LedgerLine:
     """One cost or credit. Its kind goes from committed to paid; there is never a second row for the same cost."""
 
@@ -698,6 +715,18 @@ READERS: Mapping[type[Any], Mapping[str, Reader]] = {
         "instrument": text,
         "half_width_mm": typed,
     },
+    LearnedGroup: {
+        "movements": text,
+        "pieces": whole,
+        "others": whole,
+        "need": identifier,
+        "low": number,
+        "high": number,
+        "spread": number,
+        "practice_need": number,
+        "practice_spread": number,
+        "says": text,
+    },
     LedgerLine: {
         "date": day,
         "restoration": identifier,
@@ -903,6 +932,7 @@ RECORDS: Mapping[str, type[Any]] = MappingProxyType(
         "Drawer": DrawerSpring,
         "Findings": StoredFinding,
         "Instruments": InstrumentRow,
+        "Learned": LearnedGroup,
         "Ledger": LedgerLine,
         "Needs": Need,
         "Notes": RecordNote,
@@ -932,6 +962,7 @@ KEYS: Mapping[str, str] = MappingProxyType(
         "Drawer": "drawer",
         "Findings": "barrel",
         "Instruments": "instrument",
+        "Learned": "movements",
         "Ledger": "restoration",
         "Needs": "need",
         "Notes": "restoration",

@@ -29,7 +29,8 @@ def demo_text(folder: Path, pieces: Sequence[Piece]) -> str:
     blocks.append(
         "Fit stage 1 first; stop at the first that runs well. Let a wound spring down before you open the barrel.\n"
         f"Open next: {folder / 'book.xlsx'}: the same pieces some weeks later, when the first spring of the going\n"
-        "train was too weak; its Bench says what to do next. Beside it: the pictures torque-*.png, and lists/."
+        "train was too weak; its Bench says what to do next. Beside it: the pictures torque-*.png, lists/, and\n"
+        "earlier.xlsx, a book of an earlier year: its page Learned says what fifteen closed clocks teach."
     )
     return "\n\n".join(blocks)
 

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from typing import Any
 
+from orderbook.records.definition import book_definition
 from orderbook.sheets.look import color, font
+from orderbook.xlsx.page import LaidTable, letters
 
 CURVES = ("reference", "stage 1", "stage 2", "stage 3", "fitted")
 _LINES = {
@@ -119,6 +121,43 @@ def cost_chart(row: int, col: int, height: int, plot_top: int, plot_height: int)
         sheet.insert_chart(row, col, chart, _place(
             "Stacked bars by category in the book's currency: paid less credits, committed, left of the estimate, and "
             "over the estimate. The numbers are on the sheet Plots."))  # fmt: skip
+
+    return {"add": add}
+
+
+LEARNED_ROWS = 8  # groups that are drawn
+
+
+def learned_chart(table: LaidTable) -> dict[str, Any]:
+    """Return the need to be expected of each group's next piece, beside what the published pieces alone say."""
+
+    def add(workbook: Any, sheet: Any) -> None:
+        columns = [c.key for c in book_definition().tables[table.name].columns]
+
+        def cells(key: str) -> str:
+            col = letters(table.left + columns.index(key))
+            return f"={table.name}!${col}${table.top + 2}:${col}${table.top + 1 + LEARNED_ROWS}"
+
+        chart = workbook.add_chart({"type": "bar", "name": "What was learned"})
+        for name, key, hue, bars in (
+            ("need of the next piece, drive index; the line holds nine in ten", "need", "steel", {
+                "type": "custom", "plus_values": cells("more"), "minus_values": cells("less"),
+                "line": {"color": color("rust"), "width": 1.25},
+            }),
+            ("by the published pieces alone", "practice_need", "pale_steel", None),
+        ):  # fmt: skip
+            chart.add_series({
+                "name": name, "categories": cells("movements"), "values": cells(key), "gap": 60,
+                "fill": {"color": color(hue)}, "border": {"none": True}, **({"x_error_bars": bars} if bars else {}),
+            })  # fmt: skip
+        chart.set_y_axis({**axis(None), "reverse": True, "major_tick_mark": "none", "interval_unit": 1})
+        chart.set_x_axis({**axis(None, low=0, grid=True), "max": 120})  # the lines go further than the bars
+        chart.set_legend({"position": "bottom", "font": font()})
+        _frame(chart, {"x": 0.36, "y": 0.09, "width": 0.6, "height": 0.78}, 700, 320)
+        sheet.insert_chart(table.bottom + 2, table.left, chart, _place(
+            "Bars by group of movements: the drive index the next piece is expected to need, with the range that holds "
+            "nine in ten, and what the published pieces alone would say. The numbers are in the table above it."
+        ))  # fmt: skip
 
     return {"add": add}
 

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-import importlib
 from collections.abc import Mapping, Sequence
 from pathlib import Path
+from pkgutil import resolve_name
 from typing import Any
 
 from orderbook.records.definition import BookDefinition, book_definition
@@ -44,8 +44,7 @@ def book_pages(
     made = {name: table_page(name, book, tables) for name in book.sheets if book.on_sheet(name)}
     picked = {"Barrels": barrel, "Restorations": restoration}
     for name, maker in book.pages.items():
-        module, _, function = maker.made_by.partition(":")
-        laid_out = getattr(importlib.import_module(module), function)
+        laid_out = resolve_name(maker.made_by)
         shows = maker.shows
         made[name] = laid_out(book, picked.get(shows) or _first_of(shows, tables, book)) if shows else laid_out(book)
     return [made[name] for name in book.sheets]

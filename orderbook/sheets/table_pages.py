@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from pkgutil import resolve_name
 from typing import Any
 
 from orderbook.records.definition import BookDefinition, Column, Table
@@ -10,6 +11,7 @@ from orderbook.xlsx.formulas import expand
 from orderbook.xlsx.page import Formula, LaidTable, Look, Page, address
 
 HEAD_ROW = 2
+CHART_ROWS = 20  # that a chart below a table takes
 _STYLES = {"input": "input", "brought": "row", "worked": "answer", "answer": "row"}
 Rows = Sequence[Mapping[str, Any]]
 
@@ -32,6 +34,9 @@ def table_page(sheet: str, book: BookDefinition, rows: Mapping[str, Rows]) -> Pa
     page.area = (0, 0, HEAD_ROW + max(deepest, 12) + 6, len(page.widths) - 1)
     if len(tables) > 1:
         page.freeze = (HEAD_ROW + 1, 0)
+    if chart := book.charts.get(sheet):
+        page.charts.append(resolve_name(chart)(page.tables[0]))
+        page.area = (0, 0, page.tables[0].bottom + CHART_ROWS, page.area[3])
     page.heights += [18] * max(t.bottom - HEAD_ROW for t in page.tables)
     return page
 

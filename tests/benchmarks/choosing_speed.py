@@ -6,31 +6,13 @@ import statistics
 import sys
 import time
 
-import numpy as np
-
-from orderbook.choosing.belief import start_belief
-from orderbook.choosing.evidence import Evidence, weigh
-from orderbook.choosing.objective import Choice
-from orderbook.choosing.postage import Terms
 from orderbook.choosing.rounds import Plan, Rule, best_plan, first_orders
-from orderbook.choosing.springs import springs
-from orderbook.choosing.weights import default_weights
 from tests.benchmarks.side_by_side import growth_table, markdown, ratios, write
+from tests.choosing.test_milp import a_list
 
 SCIPY = ["-c", "import scipy.optimize"]
+SEED = 9
 LIMIT = 60.0  # seconds HiGHS is given
-
-
-def a_list(n: int, suppliers: int, seed: int = 9) -> Choice:
-    """An invented list: drive and load as in a going barrel, prices that hang on nothing."""
-    rng = np.random.default_rng(seed)
-    drive = rng.uniform(55, 101, n)
-    load = drive * (0.7 + 0.35 * (drive - 55) / 46) * rng.uniform(0.97, 1.05, n)
-    price = rng.integers(500, 2500, n)
-    offered = springs(drive, load, price, supplier=rng.integers(0, suppliers, n))
-    terms = tuple(Terms(float(p)) for p in rng.integers(200, 900, suppliers))
-    belief = weigh(start_belief(), [Evidence("too weak", np.log(0.65), 0.06)]).belief
-    return Choice(belief, offered, terms, default_weights(float(np.median(price))), 3)
 
 
 def main() -> None:
@@ -70,7 +52,7 @@ def against_highs() -> list[str]:
         "| --- | --- | --- | --- | --- |",
     ]
     for n, suppliers in ((40, 3), (100, 4), (200, 4)):
-        choice = a_list(n, suppliers)
+        choice = a_list(n, suppliers, SEED)
         plan = best_plan(choice, exact=10_000)
         ours = statistics.median(_timed(lambda p=plan: one_of_ours(p)) for _ in range(7))
         began = time.perf_counter()
@@ -96,10 +78,10 @@ def growth() -> list[str]:
     """Seconds of the whole optimum as the list and the suppliers grow."""
     rows = ["| springs | 1 supplier, s | 4 suppliers, s | 10 suppliers, s |", "| --- | --- | --- | --- |"]
     for n in (30, 100, 300, 1000, 3000, 10_000):
-        cells = [f"{_timed(lambda n=n, s=s: best_plan(a_list(n, s))):.2f}" for s in (1, 4, 10)]
+        cells = [f"{_timed(lambda n=n, s=s: best_plan(a_list(n, s, SEED))):.2f}" for s in (1, 4, 10)]
         rows.append(f"| {n:,} | {' | '.join(cells)} |")
     sizes = (500, 1000, 2000, 4000, 8000)
-    took = [statistics.median(_timed(lambda n=n: best_plan(a_list(n, 4))) for _ in range(3)) for n in sizes]
+    took = [statistics.median(_timed(lambda n=n: best_plan(a_list(n, 4, SEED))) for _ in range(3)) for n in sizes]
     return [*rows, "", growth_table("springs, 4 suppliers", sizes, took)]
 
 
@@ -107,7 +89,7 @@ def loss() -> list[str]:
     """Cost with the later orders on the 1 % grid, against the full resolution."""
     rows = ["| springs, suppliers | full resolution | 1 % grid for later orders | loss |", "| --- | --- | --- | --- |"]
     for n, suppliers in ((160, 1), (160, 4), (300, 4), (500, 4)):
-        choice = a_list(n, suppliers)
+        choice = a_list(n, suppliers, SEED)
         full, wide = best_plan(choice, exact=10_000).cost, best_plan(choice, exact=0).cost
         rows.append(f"| {n}, {suppliers} | {full:.2f} | {wide:.2f} | {100 * (wide / full - 1):.4f} % |")
     return rows
@@ -121,6 +103,6 @@ def _timed(work: object) -> float:
 
 if __name__ == "__main__":
     if len(sys.argv) == 3:
-        best_plan(a_list(int(sys.argv[1]), int(sys.argv[2])))
+        best_plan(a_list(int(sys.argv[1]), int(sys.argv[2]), SEED))
     else:
         main()

@@ -7,11 +7,13 @@ import json
 import shutil
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from orderbook.answers.answer import considered
 from orderbook.answers.taught import practice_start, taught_by
 from orderbook.book.book import Book
+from orderbook.book.demo_book import write_earlier_book
 from orderbook.book.opened import opened
 from orderbook.learning.model import learned, sums_of
 from orderbook.locate import data_folder
@@ -66,6 +68,23 @@ def test_practice_takes_it_out_again_and_so_does_the_setting(now: Path, earlier:
     Book(now).learn(earlier)
     assert barrel(now, "R-008-B1").learned_need is None
     assert barrel(earlier, "R-101-B1").learned_need is not None
+
+
+def test_a_workbook_shows_on_its_page_what_was_learned(tmp_path: Path) -> None:
+    path = tmp_path / "earlier.xlsx"
+    write_earlier_book(path)
+    book = Book(path)
+    said = book.learn().as_dict()["groups"]
+    shown = book.rows("Learned")
+    assert [row["pieces"] for row in shown] == [group["pieces"] for group in said] == [8, 7]
+    for row, group in zip(shown, said, strict=True):
+        assert float(row["need"]) == pytest.approx(group["median"], abs=0.051)
+        assert float(row["high"] / row["need"]) == pytest.approx(np.exp(1.6448536 * group["spread"]), rel=0.005)
+        assert float(row["less"] + row["low"]) == pytest.approx(float(row["need"]))
+        assert row["practice_need"] == 55
+    assert book.learn().stored == 0
+    book.learn(start="practice")
+    assert book.rows("Learned") == ()
 
 
 def test_a_barrel_never_teaches_itself(earlier: Path) -> None:

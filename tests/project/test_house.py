@@ -1,9 +1,15 @@
 """The house as DEVELOPERS.md draws it: the map is of today, no circle, one name for one type, no private door."""
 
 import ast
+import importlib
 from pathlib import Path
 
+import pytest
+
+from orderbook.choosing.rounds import best_plan
 from tests.benchmarks.__main__ import PAGES
+from tests.benchmarks.choosing_speed import one_of_ours
+from tests.choosing.test_milp import a_list
 from tests.project.house import PAGE, ROOT, circles, doubled_classes, page_with_map
 
 
@@ -42,3 +48,14 @@ def test_every_benchmark_runs_by_one_command_and_has_a_page() -> None:
     with_main = {p.stem for p in folder.glob("*.py") if "\ndef main(" in p.read_text(encoding="utf-8")}
     assert with_main - {"__main__"} == set(PAGES)
     assert [page for page in PAGES.values() if not (ROOT / "docs/reference" / page).is_file()] == []
+
+
+@pytest.mark.parametrize("name", PAGES)
+def test_every_benchmark_can_be_imported(name: str) -> None:
+    importlib.import_module(f"tests.benchmarks.{name}")
+
+
+def test_the_benchmark_of_the_choice_times_the_choice() -> None:
+    choice = a_list(30, 2, 9)
+    plan = best_plan(choice)
+    assert one_of_ours(plan) == pytest.approx(plan.cost)
