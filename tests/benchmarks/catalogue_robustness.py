@@ -21,6 +21,8 @@ from collections import defaultdict
 from collections.abc import Callable
 from pathlib import Path
 
+import clevercsv
+
 from orderbook.catalogue import read_catalogue
 from orderbook.errors import OrderbookError
 from orderbook.locate import data_folder
@@ -112,17 +114,8 @@ def by_sniffer(path: Path) -> list[Key]:
 
 
 def by_clevercsv(path: Path) -> list[Key]:
-    import clevercsv
-
     frame = clevercsv.read_dataframe(str(path), num_chars=5000)
     return numbers([list(frame.columns), *frame.astype(str).values.tolist()])
-
-
-def by_duckdb(path: Path) -> list[Key]:
-    import duckdb
-
-    found = duckdb.read_csv(str(path), ignore_errors=True)
-    return numbers([found.columns, *([str(cell) for cell in row] for row in found.fetchall())])
 
 
 def ours(path: Path) -> list[Key]:
@@ -136,7 +129,6 @@ READERS: dict[str, Callable[[Path], list[Key]]] = {
     "pandas.read_csv": by_pandas,
     "csv.Sniffer": by_sniffer,
     "clevercsv": by_clevercsv,
-    "DuckDB": by_duckdb,
 }
 
 

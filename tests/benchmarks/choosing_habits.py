@@ -14,7 +14,7 @@ import numpy as np
 
 from orderbook.choosing.chain import account, chain
 from orderbook.choosing.reasons import cheapest_orders
-from orderbook.choosing.restorers import Doubt, restorers
+from orderbook.choosing.restorers import no_doubt, restorers
 from orderbook.choosing.rounds import Rule, best_plan
 from tests.choosing.habits import BARRELS, HABITS, PRICE, scaled, situations
 
@@ -29,8 +29,8 @@ def main() -> None:
         "# The graded order against common habits",
         "",
         "Made by `python -m tests.benchmarks.choosing_habits`; costs in median prices. Barrels: "
-        f"{', '.join(b.name for b in BARRELS)}; lists in fine and coarse steps; a fitted spring at drive 50, 65, 80, "
-        "95 that was too weak, never ran or stopped, or none; spread before any trial 15, 20 and 30 %. The habits are "
+        f"{', '.join(b.name for b in BARRELS)}; lists in fine and coarse steps; a fitted spring at drive 40, 55, 70, "
+        "85 that was too weak, never ran or stopped, or none; the need begins where practice does. The habits are "
         "ours, put as fairly as we could (common practice, no source).",
         "",
         "## Springs exactly as listed",
@@ -72,14 +72,14 @@ def run():
         plan = best_plan(situation.choice)
         orders = {"graded order": chain(plan, plan.order)}
         orders |= {name: habit(situation) for name, habit in HABITS.items()}
-        none = Doubt(0 * situation.own_u, 0 * situation.common_u)
+        none = no_doubt(len(situation.choice.offered))
         exact.append({name: restorers(situation.choice, order, none) for name, order in orders.items()})
         if orders["graded order"]:
             told = account(situation.choice, orders["graded order"])
             chances.append((told.chance_of_a_fit[0], exact[-1]["graded order"].fits_first_order))
         counts[len(plan.order)] += 1
         if number % 2 == 0:
-            doubt = Doubt(situation.own_u, situation.common_u)
+            doubt = situation.doubt
             picked = pick(plan, doubt)
             orders = {"graded order": orders["graded order"], "or the one it names": picked} | orders
             soft.append({name: restorers(situation.choice, order, doubt) for name, order in orders.items()})
@@ -94,7 +94,7 @@ def pick(plan, doubt):
     def cost(order):
         return restorers(plan.table.choice, chain(plan, order), doubt, draws=6000, seed=7).cost
 
-    return chain(plan, min([plan.order, *cheapest_orders(plan, Rule(), 20)], key=cost))
+    return chain(plan, min([plan.order, *(order for _, order in cheapest_orders(plan, Rule(), 20))], key=cost))
 
 
 def compared(found):
@@ -134,9 +134,9 @@ def calibrated(chances):
 def frontier():
     """Mean overpower of the kept spring against mean money, exactly, as λ varies; each habit's point beside it."""
     points = defaultdict(list)
-    for situation in situations(spreads=(0.2,)):
+    for situation in situations(verdicts=("too weak",)):
         for factor in LAMBDAS:
-            moved = scaled(situation, overpower=factor)
+            moved = scaled(situation, **{"lambda": factor})
             plan = best_plan(moved.choice)
             points[factor].append(point(situation, chain(plan, plan.order)))
         for name, habit in HABITS.items():
@@ -154,25 +154,25 @@ def frontier():
 def point(situation, orders):
     told = account(situation.choice, orders)
     over = sum(stage.mean_overpower for stage in told.stages)
-    return over, (told.cost - told.overpower) / PRICE
+    return over, (told.cost - told.parts["overpower"]) / PRICE
 
 
 def weights_table():
     """How many springs the best first order holds when one weight at a time moves."""
     chosen = [
         s
-        for s in situations(BARRELS[:2], spreads=(0.2,), drives=(65,), verdicts=("too weak",))
+        for s in situations(BARRELS[:2], drives=(55,), verdicts=("too weak",))
         if s.steps == "fine" and s.seen != "nothing fitted"
     ]
-    rows = ["A spring at drive 65 was too weak, fine steps, spread 20 %; one weight moved at a time.", ""]
+    rows = ["A spring at drive 55 was too weak, fine steps; one weight moved at a time.", ""]
     rows += ["| weight | " + " | ".join(f"× {f:g}" for f in LAMBDAS) + " |", "| --- |" + " --- |" * len(LAMBDAS)]
     for situation in chosen:
-        for weight in ("overpower", "delay", "trial", "give_up", "kept"):
+        for weight in ("lambda", "delay", "trial", "give_up", "kept"):
             cells = []
             for factor in LAMBDAS:
                 factor = min(factor, 2.0) if weight == "kept" else factor
                 cells.append(str(len(best_plan(scaled(situation, **{weight: factor}).choice).order)))
-            rows.append(f"| {situation.barrel}: {weight} | " + " | ".join(cells) + " |")
+            rows.append(f"| {situation.barrel.name}: {weight} | " + " | ".join(cells) + " |")
     rows += ["", "The kept share is at most one, so its columns × 2 and × 4 are both a share of one."]
     rows += [fusee_note(chosen)]
     return rows
