@@ -124,9 +124,6 @@ def _own_lock(path: Path) -> Iterator[None]:
     except OSError as problem:
         raise error("book_not_saved", where=str(path), saw=_reason(problem)) from None
     try:
-        for fresh in lock.parent.glob(f"{glob.escape(lock.name)}.*"):  # of a command killed while it took the lock
-            if _left_behind(fresh):
-                fresh.unlink(missing_ok=True)
         yield
     finally:
         lock.unlink(missing_ok=True)
