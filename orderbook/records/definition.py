@@ -24,7 +24,8 @@ class Column:
     """One column of a table, as the template defines it.
 
     `reads` names the reader of its cells where the format does not tell (`tables.py` is made from it); `read` says that
-    a worked column is read like a typed one, `answers` that the answers of barrels are made of its cells.
+    a worked column is read like a typed one, `answers` that the answers of barrels are made of its cells, `seldom` that
+    few rows need it: such columns fold away together.
     """
 
     key: str
@@ -43,6 +44,7 @@ class Column:
     required: bool = False
     alert: bool = False
     hidden: bool = False
+    seldom: bool = False
     answers: bool = False
 
 

@@ -38,7 +38,7 @@ def reference_page(book: BookDefinition) -> str:
 def _line(column: Column, counts: str) -> str:
     mark = " *" if column.key == counts else ""
     source = f" Source: {column.source}." if column.source else ""
-    hidden = " Its column is hidden." if column.hidden else ""
+    hidden = " Its column is hidden." if column.hidden else " Its column folds away." if column.seldom else ""
     return f"| {column.header}{mark} | {column.unit} | {_FILLED_BY[column.kind]} | {column.help}{source}{hidden} |\n"
 
 

@@ -47,6 +47,7 @@ def _lay(page: Page, table: Table, book: BookDefinition, rows: Rows) -> None:
     for col, column in enumerate(table.columns, left):
         page.widths.append(column.width)
         page.hidden |= {col} if column.hidden else set()
+        page.folds |= {col} if column.seldom else set()
         page.put(HEAD_ROW, col, column.header, head_look(column))
         _lay_column(page, table, column, book, rows, col, bottom)
     page.tables.append(LaidTable(table.name, HEAD_ROW, left, bottom, len(page.widths) - 1))

@@ -196,7 +196,8 @@ def _set_up(sheet: Any, page: Page, paper: str, *, hidden: bool) -> None:
     if not page.show_heads:
         sheet.hide_row_col_headers()
     for col, width in enumerate(page.widths):
-        sheet.set_column_pixels(col, col, width, None, {"hidden": col in page.hidden})
+        how = {"hidden": col in page.hidden, "level": int(col in page.folds)}
+        sheet.set_column_pixels(col, col, width, None, how)
     for row, height in enumerate(page.heights):
         sheet.set_row_pixels(row, height)
     sheet.set_landscape()

@@ -70,6 +70,7 @@ class Page:
     name: str
     widths: list[int] = field(default_factory=list)
     hidden: set[int] = field(default_factory=set)
+    folds: set[int] = field(default_factory=set)  # columns that fold away together
     heights: list[int] = field(default_factory=list)
     cells: dict[Place, Cell] = field(default_factory=dict)
     tables: list[LaidTable] = field(default_factory=list)

@@ -4,6 +4,9 @@ import re
 import zipfile
 from pathlib import Path
 
+import openpyxl
+import pytest
+
 from orderbook.book.answer_rows import nearest
 from orderbook.cautions import cautions_for
 from orderbook.locate import data_folder
@@ -93,3 +96,17 @@ def test_an_order_says_which_end_and_nothing_of_the_workshop() -> None:
     assert "End" in heads
     words = " ".join(c.value.text if isinstance(c.value, Formula) else str(c.value) for c in page.cells.values())
     assert str(cautions_for("mainspring")[0])[:40] not in words
+
+
+@pytest.mark.parametrize("sheet", ["Barrels", "Orders"])
+def test_what_few_rows_need_folds_away(sheet: str) -> None:
+    book = openpyxl.load_workbook(data_folder("workbook_template") / "book.xlsx")
+    (table,) = book_definition().on_sheet(sheet)
+    kept = book[sheet].column_dimensions
+    folds = {
+        column.key
+        for col, column in enumerate(table.columns, 2)
+        if any(d.outlineLevel and d.min <= col <= d.max for d in kept.values())
+    }
+    assert folds == {column.key for column in table.columns if column.seldom}
+    assert not [column.key for column in table.columns if column.seldom and (column.required or column.hidden)]
