@@ -28,4 +28,4 @@ def test_a_list_says_what_a_person_reads(text: str, true: dict[str, Spring] | No
         assert sizes == pytest.approx((width, strength, length), rel=1e-3)
         if price and row["price_each_minor"] >= 0:
             assert row["price_each_minor"] == price[0]
-            assert row["currency"] in ("", price[1])  # none, where only a line of units says it
+            assert row["currency"] == price[1]
