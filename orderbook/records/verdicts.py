@@ -25,6 +25,6 @@ def last_trial(books: Books, spring: str, barrel: str = "") -> Trial | None:
     mine = [
         trial
         for trial in index(books).trials_with[spring]
-        if side_of(trial.verdict) and (not barrel or trial.barrel in ("", barrel))
+        if side_of(trial.verdict) and (not barrel or trial.barrel == barrel)
     ]
     return max(mine, key=lambda trial: (trial.date or date.min, trial.row.place.row), default=None)
