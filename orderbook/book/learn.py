@@ -93,7 +93,8 @@ def _page(book: Opened, groups: Sequence[Learned]) -> list[Change]:
     """Return what makes the page Learned show these groups; nothing where it does, or where an old book has no page."""
     if LEARNED not in book.books.tables:
         return []
-    rows = [_row(one) for one in groups if one.own + one.others + one.kin]
+    typed = {" ".join(row.group.casefold().split()): row.group for row in book.books.barrels if row.group}
+    rows = [_row(one, typed.get(one.group.label, "")) for one in groups if one.own + one.others + one.kin]
     there = book.books.tables[LEARNED]
     changes: list[Change] = []
     for row, values in zip(there, rows, strict=False):
@@ -103,11 +104,13 @@ def _page(book: Opened, groups: Sequence[Learned]) -> list[Change]:
     return changes + [Clear(LEARNED, row.place.row) for row in there[len(rows) :]]
 
 
-def _row(one: Learned) -> dict[str, Any]:
+def _row(one: Learned, typed: str) -> dict[str, Any]:
+    """Lay out a group, its label as it was typed."""
     practice = practice_start(one.group)
     low, high = (one.median * math.exp(side * NINE_IN_TEN * one.spread) for side in (-1, 1))
     return {
-        "movements": str(one.group), "pieces": one.own, "others": one.others, "need": _one_decimal(one.median),
+        "movements": str(one.group._replace(label=typed or one.group.label)),
+        "pieces": one.own, "others": one.others, "need": _one_decimal(one.median),
         "low": _one_decimal(low), "high": _one_decimal(high), "spread": _one_decimal(100 * one.spread),
         "practice_need": _one_decimal(practice.median), "practice_spread": _one_decimal(100 * practice.spread),
         "says": who_says(one),

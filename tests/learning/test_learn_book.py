@@ -77,6 +77,9 @@ def test_a_workbook_shows_on_its_page_what_was_learned(tmp_path: Path) -> None:
     said = book.learn().as_dict()["groups"]
     shown = book.rows("Learned")
     assert [row["pieces"] for row in shown] == [group["pieces"] for group in said] == [8, 7]
+    assert [row["movements"] for row in shown] == [
+        "clock, going barrel, going train", "clock, going barrel, going train: French 8-day",
+    ]  # fmt: skip
     for row, group in zip(shown, said, strict=True):
         assert float(row["need"]) == pytest.approx(group["median"], abs=0.051)
         assert float(row["high"] / row["need"]) == pytest.approx(np.exp(1.6448536 * group["spread"]), rel=0.005)
