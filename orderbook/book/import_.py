@@ -65,7 +65,10 @@ class Imported(Shown):
         lines = [f"{header} → {key.replace('_', ' ')}" for header, key in self.columns.items()]
         lines += [f"Not used: {', '.join(self.unused)}"] if self.unused else []
         lines += [f"Worked out by the book itself: {', '.join(self.worked_out)}"] if self.worked_out else []
-        lines += [f"Stayed out: {found}" for found in self.findings]
+        lines += [
+            f"{'Stayed out' if found.code == 'row_not_brought_in' else 'Came in, look at'}: {found}"
+            for found in self.findings
+        ]
         stayed_out = self.rows_in - self.rows_added - self.rows_there_already
         counts = f"{self.rows_in} rows read, {self.rows_added} added, {self.rows_there_already} there already"
         return "\n".join([*lines, f"\n{self.table}: {counts}, {stayed_out} stayed out."])

@@ -38,11 +38,16 @@ def as_in_the_book(books: Books, table: str, rows: Sequence[Row], findings: list
     told = _told(_with(books, table, seen), table, seen)
     kept = []
     for row, there in zip(rows, seen, strict=True):
-        if not (found := told.get(there.place.row)):
+        found = told.get(there.place.row, ())
+        if not any(map(_rejects, found)):
             kept.append(replace(row, values=there.values))
-        for one in found or ():
+        for one in found:
             where = one.where.replace(f"{table} row {there.place.row}", row.place.of())
-            findings.append(finding("row_not_brought_in", where=where, saw=one.saw, try_this=one.try_this))
+            if _rejects(one):
+                told_of = finding("row_not_brought_in", where=where, saw=one.saw, try_this=one.try_this)
+            else:
+                told_of = finding(one.code, where=where, saw=one.saw, expected=one.expected)
+            findings.append(told_of)
     return kept
 
 
@@ -70,18 +75,18 @@ def _as_number(row: Row) -> Row:
 
 
 def _told(books: Books, table: str, rows: Sequence[Row]) -> dict[int, list[Finding]]:
-    """Return row → what a check rejects about it."""
+    """Return row → what a check rejects about it, and an identifier of another shape."""
     found: dict[int, list[Finding]] = {}
     by_place = {row.place.of(): row.place.row for row in rows}
     for one in (*checked(books, on=date.today()).findings, *_of_readings(books, table, rows)):
         place = by_place.get(one.where.partition(" (")[0])
-        if (
-            place is not None
-            and one.code not in ABOUT_OTHERS
-            and (one.severity == "error" or one.code == "reading_not_used")
-        ):
+        if place is not None and one.code not in ABOUT_OTHERS and (_rejects(one) or one.code == "identifier_shape"):
             found.setdefault(place, []).append(one)
     return found
+
+
+def _rejects(found: Finding) -> bool:
+    return found.severity == "error" or found.code == "reading_not_used"
 
 
 def _of_readings(books: Books, table: str, rows: Sequence[Row]) -> Iterator[Finding]:

@@ -158,3 +158,14 @@ def test_money_with_two_readings_does_not_come_in(tmp_path: Path, demo_bytes: by
     (new,) = opened(book).books.ledger[there:]
     assert (new.row.values["amount"], new.row.values["currency"]) == (1250, "GBP")
     assert new.row.values["date"] == date(2026, 2, 3)
+
+
+def test_an_identifier_that_is_a_number_comes_in_and_is_said(tmp_path: Path, demo_bytes: bytes, orderbook: Say) -> None:
+    book, file = tmp_path / "book.xlsx", tmp_path / "pieces.csv"
+    book.write_bytes(demo_bytes)
+    file.write_text("restoration,piece,movement\n7,alarm clock,clock\nR-031,timepiece,clock\n", encoding="utf-8")
+    _, out, _ = orderbook("import", book, file, "--table", "Restorations")
+    assert "2 rows read, 2 added" in out, out
+    (said,) = (line for line in out.splitlines() if line.startswith("Came in, look at"))
+    assert "pieces.csv row 2 (restoration)" in said
+    assert [r.restoration for r in opened(book).books.restorations][-2:] == ["7", "R-031"]
