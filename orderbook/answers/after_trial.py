@@ -9,6 +9,7 @@ from orderbook.answers.answer import Answer, considered, sized
 from orderbook.errors import Finding, OrderbookError, finding, spelled
 from orderbook.records.books import Books
 from orderbook.records.index import index
+from orderbook.records.nextsteps import size_in_words
 from orderbook.records.tables import OrderLine
 
 if TYPE_CHECKING:
@@ -98,9 +99,7 @@ def _words(books: Books, spring: str, told: AfterTrial) -> str:
 
 
 def _named(line: OrderLine) -> str:
-    sizes = (line.width_mm, line.strength_mm, line.length_mm)
-    size = " × ".join(f"{s.normalize():f}" for s in sizes if s is not None)
-    return f"{line.order} ({line.supplier} {line.item}, {size})"
+    return f"{line.order} ({line.supplier} {line.item}, {size_in_words(line)})"
 
 
 def _is(line: OrderLine, supplier: str, item: str) -> bool:

@@ -120,7 +120,7 @@ def says(told: Learned) -> str:
     'the published pieces: 55, 40 %'
     """
     numbers = f"{told.median:.0f}, {100 * told.spread:.0f} %"
-    if not told.own + told.others + told.kin:
+    if not told.taught:
         return f"the published pieces: {numbers}"
     practice = practice_start(told.group)
     without = f"{practice.median:.0f}, {100 * practice.spread:.0f} %"

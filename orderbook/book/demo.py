@@ -79,7 +79,9 @@ def demo(folder: Path | None = None, report: Report = lambda _: None) -> Demonst
         report(f"{name}: reading {len(told['lists'])} lists, sizing, ranking, choosing")
         pieces.append((told["piece"], _answered(name, told, source, options)))
     report("writing the book and the pictures")
-    files = _lists(source) | _pictures(pieces) | _photographs() | {BOOK: _book(), EARLIER: _earlier()}
+    # the same pieces further on in the story, their answers from the book's own rows; and what an earlier year teaches
+    books = {BOOK: _made(BOOK, write_demo_book, refresh), EARLIER: _made(EARLIER, write_earlier_book)}
+    files = _lists(source) | _pictures(pieces) | _photographs() | books
     filled = fill(folder or Path(FOLDER), files, may_step_aside=folder is None)
     return Demonstration(filled, tuple(pieces))
 
@@ -127,18 +129,10 @@ def torque_picture(piece: str, answered: Answer) -> bytes:
     return stages_png(f"{answered.barrel} · {piece}", turns, lines, window(answered), labels)
 
 
-def _earlier() -> bytes:
-    """Make the book of an earlier year, whose closed pieces teach."""
+def _made(name: str, *steps: Callable[[Path], object]) -> bytes:
+    """Make a book by what is done to its path, step by step."""
     with tempfile.TemporaryDirectory() as folder:
-        path = Path(folder) / EARLIER
-        write_earlier_book(path)
-        return path.read_bytes()
-
-
-def _book() -> bytes:
-    """Make the book of the same two pieces further on in the story, its answers worked out from its own rows."""
-    with tempfile.TemporaryDirectory() as folder:
-        path = Path(folder) / BOOK
-        write_demo_book(path)
-        refresh(path)
+        path = Path(folder) / name
+        for step in steps:
+            step(path)
         return path.read_bytes()

@@ -23,12 +23,12 @@ from orderbook.answers.taught import (
 from orderbook.book.opened import Opened, opened
 from orderbook.errors import Finding, finding
 from orderbook.learning.exchange import LEFT_OUT, ReadPieces, read_pieces, written
-from orderbook.learning.model import Learned, Sums
+from orderbook.learning.model import NINE_IN_TEN, Learned, Sums
+from orderbook.learning.pieces import plain_label
 from orderbook.records.index import index
 from orderbook.records.rows import Append, Change, Clear, Put
 
 LEARNED = "Learned"  # the page of the book
-NINE_IN_TEN = 1.6448536  # standard deviations
 
 
 def learn(
@@ -77,7 +77,7 @@ def _store(
     for row in index(book.books).barrels.values():
         one = told.get(row.barrel)
         values: dict[str, Any] = dict.fromkeys(("learned_need", "learned_spread", "learned_from"))
-        if one is not None and one.own + one.others + one.kin:
+        if one is not None and one.taught:
             need, spread = _one_decimal(one.median), _one_decimal(100 * one.spread)
             values = {"learned_need": need, "learned_spread": spread, "learned_from": says(one)}
         if any((getattr(row, key) or None) != value for key, value in values.items()):
@@ -93,8 +93,8 @@ def _page(book: Opened, groups: Sequence[Learned]) -> list[Change]:
     """Return what makes the page Learned show these groups; nothing where it does, or where an old book has no page."""
     if LEARNED not in book.books.tables:
         return []
-    typed = {" ".join(row.group.casefold().split()): row.group for row in book.books.barrels if row.group}
-    rows = [_row(one, typed.get(one.group.label, "")) for one in groups if one.own + one.others + one.kin]
+    typed = {plain_label(row.group): row.group for row in book.books.barrels if row.group}
+    rows = [_row(one, typed.get(one.group.label, "")) for one in groups if one.taught]
     there = book.books.tables[LEARNED]
     changes: list[Change] = []
     for row, values in zip(there, rows, strict=False):

@@ -5,10 +5,10 @@ Adding a function is one entry here and the verb it names.
 
 from __future__ import annotations
 
-import importlib
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import cache
+from pkgutil import resolve_name
 from typing import Any, Literal
 
 Kind = Literal["number", "length", "text", "table"]
@@ -89,8 +89,7 @@ def verb_of(name: str) -> Callable[..., Any]:
     >>> verb_of("LENGTH_MM")("12 thou")
     0.3048
     """
-    module, _, verb = FUNCTIONS[name].verb.partition(":")
-    found: Callable[..., Any] = getattr(importlib.import_module(module), verb)
+    found: Callable[..., Any] = resolve_name(FUNCTIONS[name].verb)
     return found
 
 

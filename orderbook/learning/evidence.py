@@ -16,7 +16,7 @@ from orderbook.choosing.evidence import OVERPOWER_MARGIN, TOO_WEAK, Evidence, we
 from orderbook.choosing.fitting import Scale, scale_of
 from orderbook.choosing.seen import evidence_of, tried_in
 from orderbook.errors import OrderbookError
-from orderbook.learning.pieces import Floats, Group, LeftOut, Piece, Told
+from orderbook.learning.pieces import Floats, Group, LeftOut, Piece, Told, plain_label
 
 TURNED = 2.0  # standard deviations by which "too weak" may lie above "ran well": what the ± of two springs explains
 
@@ -27,7 +27,7 @@ def group_of(barrel: Barrel, label: str = "") -> Group:
     >>> group_of(Barrel(bore=45, arbor=9, movement="clock", train="striking"), "  French  8-day ")
     Group(movement='clock', drive='going', train='striking', label='french 8-day')
     """
-    return Group(movement_of(barrel)[0], barrel.drive, barrel.train, " ".join(label.casefold().split()))
+    return Group(movement_of(barrel)[0], barrel.drive, barrel.train, plain_label(label))
 
 
 def piece_of(name: str, barrel: Barrel, label: str = "") -> Piece | LeftOut:

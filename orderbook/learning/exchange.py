@@ -25,7 +25,7 @@ from orderbook.errors import Finding, error, finding
 from orderbook.learning.chances import TOGETHER
 from orderbook.learning.evidence import is_turned
 from orderbook.learning.model import Sums, joined, sums_of
-from orderbook.learning.pieces import Group, Piece, Told
+from orderbook.learning.pieces import Group, Piece, Told, plain_label
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -240,7 +240,7 @@ def piece_from(row: Mapping[str, Any], bench: str) -> Piece:
         _word(row, "movement", MOVEMENTS),
         _word(row, "drive", DRIVES),
         _word(row, "train", TRAINS),
-        " ".join(_text(row.get("group")).casefold().split()),
+        plain_label(_text(row.get("group"))),
     )
     _barrel_can_be(row)
     above, below, at = (_told(row, word) for word in ("above", "below", "about"))

@@ -121,6 +121,11 @@ class Learned:
         """Median and spread together."""
         return Share(self.median, self.spread)
 
+    @property
+    def taught(self) -> int:
+        """How many pieces speak at all: where none does, practice alone is told."""
+        return self.own + self.others + self.kin
+
 
 def learned(sums: Mapping[tuple[Group, str], Known], group: Group, practice: Share) -> Learned:
     """What is to be expected of the next piece of a group on one's own bench.

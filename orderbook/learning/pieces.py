@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
@@ -13,6 +13,15 @@ from numpy.typing import NDArray
 Floats = NDArray[np.float64]
 NARROWEST_U = 0.02  # of ln drive: no spring is known better, so no ± counts as less
 OWN = ""  # the bench of the book itself
+
+
+def plain_label(typed: str) -> str:
+    """Return a group's label as groups are told apart: capitals and blanks alone make no other group.
+
+    >>> plain_label("  French  8-day ")
+    'french 8-day'
+    """
+    return " ".join(typed.casefold().split())
 
 
 class Group(NamedTuple):
@@ -104,11 +113,3 @@ class LeftOut:
     barrel: str
     why: str
     saw: str = ""
-
-
-@dataclass(frozen=True, slots=True)
-class Gathered:
-    """The closed barrels of a book that teach, by their names, and those that do not, with reasons."""
-
-    pieces: dict[str, Piece] = field(default_factory=dict)
-    left_out: tuple[LeftOut, ...] = ()

@@ -243,12 +243,16 @@ def pieces_of_size(books: Books, spring: DrawerSpring) -> int:
     return sum(1 if d.pieces is None else d.pieces for d in alike if _size(d) == _size(spring))
 
 
+def size_in_words(spring: OrderLine | DrawerSpring) -> str:
+    """Write a spring's width, strength and length, those that are known."""
+    return " × ".join(f"{size.normalize():f}" for size in _size(spring) if size is not None)
+
+
 def _in_words(spring: DrawerSpring) -> str:
-    size = " × ".join(f"{s.normalize():f}" for s in _size(spring) if s is not None)
-    return f"{spring.label} ({size})".strip()
+    return f"{spring.label} ({size_in_words(spring)})".strip()
 
 
-def _size(spring: DrawerSpring) -> tuple[Decimal | None, ...]:
+def _size(spring: OrderLine | DrawerSpring) -> tuple[Decimal | None, ...]:
     return spring.width_mm, spring.strength_mm, spring.length_mm
 
 
@@ -274,7 +278,6 @@ def _is_spare(books: Books, line: OrderLine) -> bool:
 
 def named(line: OrderLine) -> str:
     """Name an order line in a few words: supplier, item, size."""
-    sizes = (line.width_mm, line.strength_mm, line.length_mm)
-    size = " × ".join(f"{s.normalize():f}" for s in sizes if s is not None)
+    size = size_in_words(line)
     stage = f"stage {line.stage}: " if line.stage else ""
     return f"{stage}{line.supplier} {line.item}".strip() + (f" ({size})" if size else "")

@@ -30,6 +30,10 @@ class Standing:
     why: str
 
 
+def _plain(trigger: str) -> str:
+    return " ".join(trigger.casefold().split())
+
+
 def standing(books: Books, line: OrderLine) -> Standing:
     """Say whether a planned line is due, waits, is off for good, or has a trigger that cannot be read.
 
@@ -37,7 +41,7 @@ def standing(books: Books, line: OrderLine) -> Standing:
     `after N-0003`; `after the train runs` (or `after the striking train runs`).
     A line that waits is off once a spring of the same barrel ran well or was too strong.
     """
-    said = " ".join(line.trigger.casefold().split())
+    said = _plain(line.trigger)
     if said in ("", "now"):
         return Standing("due", "now")
     if match := _STAGE_WEAK.fullmatch(said):
@@ -76,7 +80,7 @@ def when_passed_over(books: Books, line: OrderLine) -> PassedOver | None:
 
 
 def _gone_before(books: Books, line: OrderLine, trigger: str) -> OrderLine | None:
-    said = " ".join(trigger.casefold().split())
+    said = _plain(trigger)
     if match := _STAGE_WEAK.fullmatch(said):
         before = [o for o in same_choice(books, line) if o.stage == int(match[1]) and o.order != line.order]
     elif match := _SPRING_WEAK.fullmatch(said):
@@ -134,7 +138,7 @@ def _after_spring(books: Books, line: OrderLine, spring: str) -> Standing:
 
 def drawer_spring_before(books: Books, line: OrderLine) -> DrawerSpring | None:
     """Return the spring of the drawer whose verdict in this barrel a line waits for, while it lies there."""
-    match = _SPRING_WEAK.fullmatch(" ".join(line.trigger.casefold().split()))
+    match = _SPRING_WEAK.fullmatch(_plain(line.trigger))
     spring = index(books).drawer.get(tidy(match[1])) if match else None
     if spring is None or spring.state not in ("", "in drawer") or _settled(books, line):
         return None

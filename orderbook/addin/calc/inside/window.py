@@ -55,9 +55,8 @@ def copy_out(document):
     the file is the book, and copying it takes no time.
     """
     folder = tempfile.mkdtemp(prefix="orderbook-")
-    name = os.path.splitext(os.path.basename(path_of(document)))[0] or "book"
-    path = os.path.join(folder, name + ".xlsx")
     own = path_of(document)
+    path = os.path.join(folder, (os.path.splitext(os.path.basename(own))[0] or "book") + ".xlsx")
     if own.lower().endswith(".xlsx") and not document.isModified() and os.path.isfile(own):
         shutil.copyfile(own, path)
     else:
