@@ -15,6 +15,7 @@ from com.sun.star.util import URL
 # com.sun.star.accessibility.AccessibleRole and AccessibleStateType
 MENU_BAR, ITEM, LIST, PUSH, DIALOG, LABEL, SEPARATOR = 35, 36, 32, 44, 12, 30, 58
 ENABLED, FOCUSED = 7, 11
+DATE_FORMAT = 36  # an index of com.sun.star.util.NumberFormats
 PROTOCOL = "org.orderbook.menu:"
 OFFICE = {}  # "context", "desktop", as the driver has them
 WINDOWS = {}  # number → document
@@ -34,10 +35,21 @@ def _service(name):
 
 
 class Finished(unohelper.Base, XDispatchResultListener):
-    """Told when a dispatch is over."""
+    """Told when a dispatch is over; from its making on it looks how long the window stands still."""
 
-    def __init__(self):
-        self.over, self.result = threading.Event(), None
+    def __init__(self, frame):
+        self.over, self.result, self.slowest, self.frame = threading.Event(), None, 0.0, frame
+        self.looking = threading.Thread(target=self._look, daemon=True)
+        self.looking.start()
+
+    def _look(self):
+        """Ask the window for a cell again and again: the answer waits as long as a person at the keyboard would."""
+        while not self.over.is_set():
+            begin = time.perf_counter()
+            with contextlib.suppress(AttributeError, UnoException):  # between two documents in one window
+                self.frame.Controller.Model.Sheets.getByIndex(0).getCellByPosition(0, 0).Value  # noqa: B018
+            self.slowest = max(self.slowest, time.perf_counter() - begin)
+            time.sleep(0.01)
 
     def dispatchFinished(self, result):  # noqa: N802
         self.result = [result.State, result.Result]
@@ -109,7 +121,7 @@ def _asked(number, address):
 def start(number, key, given):
     """Begin an action; arguments given are its answers."""
     url, dispatch = _asked(number, key)
-    ENDS[number] = Finished()
+    ENDS[number] = Finished(_frame(number))
     dispatch.dispatchWithNotification(url, _properties(given), ENDS[number])
 
 
@@ -121,15 +133,10 @@ def stop(number):
 
 def wait(number, seconds):
     """Wait until the action is over; give [well, words, longest freeze of the window], None if it goes on."""
-    end, slowest, frame = time.monotonic() + seconds, 0.0, _frame(number)
-    while not ENDS[number].over.is_set() and time.monotonic() < end:
-        begin = time.perf_counter()
-        with contextlib.suppress(AttributeError, UnoException):  # between two documents in one window
-            frame.Controller.Model.Sheets.getByIndex(0).getCellByPosition(0, 0).Value  # noqa: B018
-        slowest = max(slowest, time.perf_counter() - begin)
-        time.sleep(0.01)
-    result = ENDS[number].result
-    return None if result is None else [result[0] == 1, result[1], slowest]
+    end = ENDS[number]
+    if end.over.wait(seconds):
+        end.looking.join(seconds)  # it waits for the same standstill as the end does
+    return None if end.result is None else [end.result[0] == 1, end.result[1], end.slowest]
 
 
 def enabled(number, key):
@@ -184,6 +191,16 @@ def type_in(number, sheet, cell, value):
     """Type a value into one cell, as a step to undo of its own."""
     place = WINDOWS[number].Sheets.getByName(sheet).getCellRangeByName(cell)
     (place.setValue if isinstance(value, (int, float)) else place.setString)(value)
+
+
+def enter(number, sheet, cell, text):
+    """Enter a formula, or what reads like a number, as at the keyboard of an English program."""
+    WINDOWS[number].Sheets.getByName(sheet).getCellRangeByName(cell).setFormula(text)
+
+
+def show_as_date(number, sheet, cell):
+    """Give a cell the look of a date."""
+    WINDOWS[number].Sheets.getByName(sheet).getCellRangeByName(cell).NumberFormat = DATE_FORMAT
 
 
 def everything(number):
@@ -412,6 +429,7 @@ VERBS = {
     verb.__name__: verb
     for verb in (
         window, opened_url, start, stop, wait, enabled, helper_in_main_thread, path, view, look_at, full_size, type_in,
+        enter, show_as_date,
         everything, shown, table, table_area, insert_row, protect, steps, undo, redo, is_modified, bars, window_save,
         window_save_as, window_close, menu, choose, dialog, tab_order, offered, pick, fill_in, read_field,
         press_digits, push,

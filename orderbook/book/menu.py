@@ -1,8 +1,9 @@
 """An action of the menu, done on a copy of the open book by the package's own Python.
 
-The window writes the book as it stands, unsaved edits and all, into a folder of its own; here the method of `Book` that
-the table of actions names is called on that copy. What comes back is plain: one line to show, the whole answer, points
-to look at, files to open, and what differs cell by cell (`Difference`). The file the window has open is never touched.
+The window copies the book into a folder of its own and tells the cells typed since that file was written, which are put
+into the copy first (`typed_over`); here the method of `Book` that the table of actions names is called on that copy.
+What comes back is plain: one line to show, the whole answer, points to look at, files to open, and what differs cell by
+cell (`Difference`). The file the window has open is never touched.
 
 `serve` is the process that LibreOffice starts: one JSON line in, JSON lines out. Excel calls `answered` itself.
 """
@@ -13,13 +14,13 @@ import inspect
 import json
 import shutil
 import sys
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
 from orderbook.actions import ACTIONS, Action, Question, in_menu
-from orderbook.book.differences import Difference, differences
+from orderbook.book.differences import Difference, Typed, differences
 from orderbook.book.menu_words import Point, cell_of, headline, points_of, shortened
 from orderbook.errors import OrderbookError, error, speaking
 from orderbook.records.books import Books
@@ -31,12 +32,16 @@ YES = ("yes", "true", "1")
 
 @dataclass(frozen=True, slots=True)
 class Request:
-    """What the window asks: an action, the copy of its book, what was answered, and the book's own file, if any."""
+    """What the window asks: an action, the copy of its book, what was answered, and the book's own file, if any.
+
+    `typed` are cells of the window that the copy does not have yet: sheet, row and column from 0, value.
+    """
 
     action: str
     copy: str = ""
     given: Mapping[str, Any] = field(default_factory=dict)
     book: str = ""
+    typed: Sequence[tuple[str, int, int, Typed]] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,7 +76,30 @@ def serve() -> None:
         out.flush()
 
     request = Request(**json.loads(sys.stdin.readline()))
-    say("done", answered(request, lambda text: say("progress", text)).as_dict())
+    if not typed_over(request):
+        return say("whole", "")
+    return say("done", answered(request, lambda text: say("progress", text)).as_dict())
+
+
+def typed_over(request: Request) -> bool:
+    """Put what was typed in the window into the copy; False where that leaves something for the window to work out.
+
+    Then the window must write the copy itself: a formula of the user's own that the engine here does not know, a book
+    whose values were not up to date before, a cell that cannot be set alone.
+    """
+    if not request.typed:
+        return True
+    from orderbook.xlsx.changes import Changes, commit
+    from orderbook.xlsx.reading import open_book
+
+    copy, changes = Path(request.copy), Changes()
+    for sheet, row, column, value in request.typed:
+        changes.put(sheet, (row, column), value)
+    try:
+        commit(open_book(copy), changes)
+        return not open_book(copy).anatomy.recalculate
+    except OrderbookError:
+        return False
 
 
 def answered(request: Request, report: Report = lambda _: None) -> Answered:

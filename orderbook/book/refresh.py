@@ -158,8 +158,11 @@ def _store(
     with speaking(in_cells):
         fresh = {one.barrel: _rows(one, now, today) for one in found}
     for name in ANSWER_TABLES:
-        kept = [_kept(name, row) for row in book.rows(name) if tidy(str(row["barrel"])) not in fresh]
-        replace_rows(changes, book, name, kept + [row for rows in fresh.values() for row in rows.get(name, [])])
+        of_barrel: dict[str, list[dict[str, Any]]] = {}
+        for row in book.rows(name):
+            of_barrel.setdefault(tidy(str(row["barrel"])), []).append(_kept(name, row))
+        of_barrel |= {barrel: rows.get(name, []) for barrel, rows in fresh.items()}  # each barrel where it stood
+        replace_rows(changes, book, name, [row for rows in of_barrel.values() for row in rows])
 
 
 def _kept(name: str, row: Row) -> dict[str, Any]:

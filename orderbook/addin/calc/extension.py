@@ -31,7 +31,7 @@ JOB = "com.sun.star.task.Job"
 JOBS = {
     names.RELINK: ("onDocumentOpened",),
     names.SPELL: ("OnSaveDone", "OnSaveAsDone"),
-    names.ATTEND: ("onDocumentOpened", "OnNew"),
+    names.ATTEND: ("onDocumentOpened", "OnNew", "OnSaveDone", "OnSaveAsDone"),
 }
 # what runs inside LibreOffice: files it loads, and those they import, there as orderbook_NAME; two are used here too
 LOADED: dict[str, dict[str, tuple[str, ...]]] = {
@@ -41,7 +41,7 @@ LOADED: dict[str, dict[str, tuple[str, ...]]] = {
         names.ATTEND: (names.ATTEND, JOB),
     },
 }
-IMPORTED = ("settings", "running", "own_python", "window", "dialogs", "attending", "setting_up", "task")
+IMPORTED = ("settings", "running", "own_python", "window", "dialogs", "reading", "attending", "setting_up", "task")
 SHARED = ("messenger", "spelling")
 PACKAGE = "spring-orderbook"
 NEEDS = (3, 11)  # the Python that the package asks for

@@ -13,7 +13,6 @@ import pytest
 
 from orderbook.actions import ACTIONS, MENU
 from orderbook.addin.calc.extension import build
-from orderbook.xlsx.reading import open_book
 from tests.office import Office
 
 pytestmark = [pytest.mark.libreoffice, pytest.mark.slow]
@@ -193,32 +192,6 @@ def test_a_window_closed_meanwhile_ends_the_work(office, file, python, tmp_path)
     until(lambda: not psutil.pid_exists(pid) or psutil.Process(pid).status() == psutil.STATUS_ZOMBIE)
     until(lambda: copies(office) == [])
     assert file.read_bytes() == before
-
-
-def test_a_book_as_it_was_saved_is_copied_as_a_file_and_an_edit_is_copied_too(office, python, file, tmp_path):
-    python(f"touch {tmp_path}/begun\nexec sleep 600")
-
-    def copied(window):
-        window.start("refresh")
-        until((tmp_path / "begun").exists)
-        (tmp_path / "begun").unlink()
-        (folder,) = copies(office)
-        (path,) = folder.glob("*.xlsx")
-        content = path.read_bytes()
-        office.ask("stop", window.number)
-        window.wait()
-        until(lambda: copies(office) == [])
-        return content
-
-    before = file.read_bytes()
-    with office.window(file) as window:
-        unchanged = copied(window) == before
-        assert unchanged
-        window.type_in(window.table_area("Needs")[0], "A1", "typed and not saved")
-        content = copied(window)
-    assert content != before
-    file.write_bytes(content)
-    assert open_book(file).cells["Needs"][0, 0].value == "typed and not saved"
 
 
 def test_a_cell_edited_meanwhile_is_named_and_nothing_is_written(office, window, python, tmp_path):

@@ -50,7 +50,9 @@ def _module(name: str, **attributes: Any) -> types.ModuleType:
     return made
 
 
-def _refuse(_object: Any) -> None:
+def _unwrapped(thing: Any) -> Any:
+    if type(thing).__name__ == "XLPythonObject":
+        return thing
     raise TypeError("not a wrapped Python object")
 
 
@@ -76,7 +78,7 @@ def install() -> tuple[types.ModuleType, types.ModuleType]:
     _module("win32com.client", Dispatch=lambda thing, **_: thing, DispatchEx=lambda thing: thing, **kinds)
     for name in ("client.dynamic", "server", "server.dispatcher", "server.policy"):
         _module(f"win32com.{name}")
-    _module("win32com.server.util", unwrap=_refuse, wrap=lambda thing, *_, **__: thing)
+    _module("win32com.server.util", unwrap=_unwrapped, wrap=lambda thing, *_, **__: thing)
     with mock.patch.multiple(
         ctypes, create=True, oledll=mock.MagicMock(), windll=mock.MagicMock(), PyDLL=mock.MagicMock()
     ):

@@ -2,20 +2,23 @@
 
 import io
 import shutil
+import sys
 import types
 import zipfile
 from pathlib import Path
+from unittest import mock
 
 import pytest
 
 from orderbook import Book
 from orderbook.actions import ACTIONS
-from orderbook.addin.excel.ribbon import PART, with_ribbon
+from orderbook.addin.excel.ribbon import PART, RUN, with_ribbon
 from orderbook.book import excel_menu
 from orderbook.book.differences import Difference, differences
 from orderbook.book.excel_menu import decoded, done, put_in
 from orderbook.book.new import new
 from orderbook.errors import OrderbookError
+from tests.addin.excel import com_stubs
 from tests.addin.excel.open_excel import OpenExcel
 
 ODD = 'a | b & "c" \' ¾ = 1; 时'
@@ -165,3 +168,53 @@ def test_every_part_is_reached_and_every_relationship_leads_somewhere(tmp_path, 
         assert links.count(PART) == 1
         assert PART in package.namelist()
         assert 'Extension="xml"' in package.read("[Content_Types].xml").decode()
+
+
+# ---- through xlwings' own server, COM stubbed ------------------------------------------------------------------------
+
+
+class ComBook:
+    """The book that called, as Excel's COM hands it over: its name, and the line at the foot of the window."""
+
+    def __init__(self, path):
+        self.Name, self.FullName = path.name, str(path)
+        self.Application = types.SimpleNamespace(StatusBar=False, Hwnd=1)
+
+
+@pytest.fixture
+def run_python(file):
+    """Do what `RunPython` does with its text where Excel keeps one Python: name the caller, then let it be executed."""
+    udfs, server = com_stubs.install()
+    book, windows = ComBook(file), sys.modules["xlwings._xlwindows"]
+    python = server.XLPython()
+
+    def run(text):
+        python.SetAttr(python.Module("xlwings._xlwindows"), "BOOK_CALLER", book)
+        python.Exec(text)
+        return book
+
+    with mock.patch.object(windows, "BOOK_CALLER", None), mock.patch.object(sys, "platform", "win32"):
+        yield run
+
+
+def hexed(words):
+    return words.encode("utf-16-be").hex().upper()
+
+
+def test_the_text_of_a_button_runs_through_xlwings_server(run_python, file, tmp_path):
+    copy, folder = tmp_path / "copy.xlsx", tmp_path / "tables ¾ | a"
+    shutil.copy(file, copy)
+    book = run_python(RUN.format(f"'export', copy='{hexed(str(copy))}', folder='{hexed(str(folder))}'"))
+    assert str(folder) in book.Application.StatusBar
+    by_command = tmp_path / "by command"
+    Book(file).export(by_command)
+    names = sorted(path.name for path in by_command.iterdir())
+    assert sorted(path.name for path in folder.iterdir()) == names
+    assert all((folder / name).read_bytes() == (by_command / name).read_bytes() for name in names)
+
+
+def test_a_mistake_reaches_the_line_at_the_foot(run_python, file, tmp_path):
+    copy = tmp_path / "copy.xlsx"
+    shutil.copy(file, copy)
+    book = run_python(RUN.format(f"'export', copy='{hexed(str(copy))}', folder=''"))
+    assert book.Application.StatusBar.startswith("Folder: ")

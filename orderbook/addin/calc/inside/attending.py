@@ -5,6 +5,12 @@ Runs inside LibreOffice's Python (3.8 or later), always in its main thread.
 
 from __future__ import annotations
 
+import _thread
+import contextlib
+import os
+import shutil
+import tempfile
+import time
 import traceback
 
 import unohelper
@@ -12,12 +18,14 @@ from com.sun.star.awt import XCallback
 from com.sun.star.beans import StringPair
 from com.sun.star.lang import DisposedException
 from com.sun.star.util import XCloseListener, XModifyListener
+from orderbook_reading import KeptFile, Reading
 from orderbook_settings import ACTIONS, MENU, PROTOCOL
 from orderbook_window import is_book, show_cell
 
 BAR, STALE_BAR = "orderbook", "orderbook-stale"
 INFO, SUCCESS, WARNING, DANGER = 0, 1, 2, 3  # com.sun.star.frame.InfobarType
 KINDS = {"error": DANGER, "warning": WARNING, "note": INFO}
+PAUSE_S = 0.002  # between two steps of a reading
 WATCHERS = []  # told when entries of the menu may have become grey or usable
 BOOKS = {}  # number of a document → Attended
 
@@ -44,6 +52,16 @@ def in_main_thread(context, do):
     )
 
 
+def a_little_later(context, do):
+    """Let LibreOffice call `do` in its main thread, after it has had the time to draw and to take keys."""
+
+    def wait():
+        time.sleep(PAUSE_S)
+        in_main_thread(context, do)
+
+    _thread.start_new_thread(wait, ())
+
+
 def tell_watchers():
     """Say that entries may have become grey or usable."""
     for watcher in WATCHERS:
@@ -55,9 +73,10 @@ class Attended(unohelper.Base, XCloseListener, XModifyListener):
 
     def __init__(self, context, document):
         self.context, self.document, self.number = context, document, document.RuntimeUID
-        self.task, self.writing, self.waiting_for_look = None, False, False
+        self.task, self.waiting_for_look = None, False
         self.points, self.details, self.files, self.stale = [], "", [], ""
-        self.closed = False
+        self.closed, self.changes = False, 0
+        self.kept, self.reading, self.folder = None, None, ""
         document.addCloseListener(self)
         document.addModifyListener(self)
 
@@ -65,19 +84,60 @@ class Attended(unohelper.Base, XCloseListener, XModifyListener):
         pass  # it may close
 
     def notifyClosing(self, _event):
-        self.closed = True
-        BOOKS.pop(self.number, None)
+        self._close()
         if self.task is not None:
             self.task.close()
 
     def disposing(self, _event):
+        self._close()
+
+    def _close(self):
         self.closed = True
+        self.forget()
         BOOKS.pop(self.number, None)
+
+    def read(self, on_end):
+        """Begin to read what stands in the book."""
+        return Reading(self.document, lambda do: a_little_later(self.context, do), lambda: self.changes, on_end)
+
+    def keep(self, path, moved=False):
+        """Read the book, now that a file holds the same as the window; an edit meanwhile ends that, for it does not.
+
+        A file that is `moved` belongs to nobody else: it is taken into a folder that goes when the book is closed.
+        """
+        self.forget()
+        if moved:
+            self.folder = tempfile.mkdtemp(prefix="orderbook_kept-")
+            path = shutil.move(path, os.path.join(self.folder, os.path.basename(path)))
+
+        def end(reading):
+            self.kept, self.reading = KeptFile(path, reading), None
+
+        self.reading = self.read(end)
+
+    @contextlib.contextmanager
+    def written_to(self):
+        """Write to the book without being told of each cell."""
+        self.document.removeModifyListener(self)
+        try:
+            yield
+        finally:
+            self.changes += 1
+            self.document.addModifyListener(self)
+
+    def forget(self):
+        """Let go of the file that was kept."""
+        if self.reading is not None:
+            self.reading.drop()
+        if self.folder:
+            shutil.rmtree(self.folder, ignore_errors=True)
+        self.kept, self.reading, self.folder = None, None, ""
 
     def modified(self, _event):
         """What was found may not be so any more when the book changed."""
-        if self.writing:
-            return
+        self.changes += 1
+        if self.reading is not None:
+            self.forget()
         if self.points:
             self.points = []
             tell_watchers()

@@ -15,7 +15,7 @@ from com.sun.star.task import XJob
 from orderbook_attending import attended, in_main_thread
 from orderbook_settings import ACTIONS, MENU, PROTOCOL
 from orderbook_task import Task, can_use, watch_windows
-from orderbook_window import is_book
+from orderbook_window import is_book, own_file
 
 HANDLER = "org.orderbook.MenuHandler"
 ATTEND = "org.orderbook.AttendJob"
@@ -102,7 +102,7 @@ class Handler(unohelper.Base, XServiceInfo, XInitialization, XDispatchProvider, 
 
 
 class AttendJob(unohelper.Base, XJob, XServiceInfo):
-    """Looks after a book from the moment it is opened: whether its answers are stale."""
+    """Looks after a book from the moment it is opened, and each time it was saved: are its answers stale, its cells."""
 
     def __init__(self, context):
         self.context = context
@@ -111,7 +111,10 @@ class AttendJob(unohelper.Base, XJob, XServiceInfo):
         environment = {v.Name: v.Value for a in arguments if a.Name == "Environment" for v in a.Value}
         document = environment.get("Model")
         if is_book(document, MENU["tables"]):
-            attended(self.context, document).look_soon()
+            book = attended(self.context, document)
+            book.look_soon()
+            if own_file(document):
+                book.keep(own_file(document))
 
     def getImplementationName(self):
         return ATTEND

@@ -36,10 +36,12 @@ from orderbook_window import (
     ChangedError,
     choices_of,
     chosen_here,
+    copy_of,
     copy_out,
     held,
     is_book,
     is_spreadsheet,
+    own_file,
     path_of,
     properties,
     put_in,
@@ -88,7 +90,7 @@ class Task:
     def __init__(self, context, frame, action, end_with):
         self.context, self.frame, self.action, self.end_with = context, frame, action, end_with
         self.document, self.result, self.closed = document_of(frame), None, False
-        self.copy, self.indicator, self.running = "", None, None
+        self.copy, self.indicator, self.running, self.reading, self.whole, self.at = "", None, None, None, False, -1
 
     def begin(self, given):
         """Do what is done in the window itself; else ask, and set the work going."""
@@ -131,7 +133,7 @@ class Task:
     # ---- done in the window itself -----------------------------------------------------------------------------------
 
     def do_stop(self, _given):
-        attended(self.context, self.document).task.running.stop()
+        attended(self.context, self.document).task.stop()
         self.end_with(True, "")
 
     def do_finding(self, _given):
@@ -185,25 +187,67 @@ class Task:
     def start(self, answers):
         """Copy the book out and set the work going; from here on `end` has the word."""
         book = attended(self.context, self.document)
+        self.answers, book.task = answers, self
         self.indicator = self.frame.createStatusIndicator()
         self.indicator.start(f"{MENU['title']}: {self.action['plain']}", STEPS)
+        if self.action["way"] == "new":
+            self.work()
+        elif own_file(self.document):
+            self.copied(lambda: copy_of(self.document, own_file(self.document)))
+        elif book.kept is not None and book.kept.holds():
+            kept = book.kept
+            self.reading = book.read(lambda reading: self.read(kept, reading))
+        else:
+            self.copied(lambda: copy_out(self.document))
+        tell_watchers()
+
+    def read(self, kept, reading):
+        """Take the file that was kept and what was typed since, or else let the book be written."""
+        self.reading = None
+        typed = reading.typed_since(kept.reading)
+        if typed is None:
+            self.copied(lambda: copy_out(self.document))
+        else:
+            self.copied(lambda: copy_of(self.document, kept.path), typed)
+
+    def copied(self, copy, typed=()):
+        """Make the copy and set the work going."""
+        self.at = attended(self.context, self.document).changes
         try:
-            if self.action["way"] != "new":
-                self.copy = copy_out(self.document)
+            self.copy = copy()
         except Exception as problem:  # no room, no right to write
-            self.indicator.end()
-            say(self.frame, DANGER, "The book could not be copied", f"{problem}. Nothing was changed.")
-            return self.end_with(False, str(problem))
+            return self.over("The book could not be copied", f"{problem}. Nothing was changed.")
+        return self.work(typed)
+
+    def work(self, typed=()):
+        """Let the package's own Python do the action."""
         self.indicator.setValue(1)
-        request = {"action": self.action["key"], "copy": self.copy, "given": answers, "book": path_of(self.document)}
+        request = {
+            "action": self.action["key"], "copy": self.copy, "given": self.answers, "book": path_of(self.document),
+            "typed": typed,
+        }  # fmt: skip
         command = [likely_python(SETTINGS, user_folder(self.context)), "-c", START, SETTINGS["package_folder"]]
-        book.task = self
         self.running = Running(
             lambda running: running.lines_of(command, json.dumps(request) + "\n"),
             self.message,
             lambda words: in_main_thread(self.context, lambda: self.end(words)),
         )
-        return tell_watchers()
+
+    def stop(self):
+        """End it, at whatever it is."""
+        if self.reading is not None:
+            self.reading.drop()
+            in_main_thread(self.context, lambda: self.end("stopped"))
+        else:
+            self.running.stop()
+
+    def over(self, head, words):
+        """End what could not begin."""
+        attended(self.context, self.document).task = None
+        self.indicator.end()
+        tell_watchers()
+        say(self.frame, DANGER, head, words)
+        return self.end_with(False, words)
 
     def message(self, kind, what):
         """Take a message, in the thread that reads."""
@@ -211,6 +255,8 @@ class Task:
             in_main_thread(self.context, lambda: self.show(what))
         elif kind == "done":
             self.result = what
+        elif kind == "whole":  # what was typed leaves something for LibreOffice to work out
+            self.whole = True
 
     def show(self, words):
         if not self.closed:
@@ -219,7 +265,7 @@ class Task:
     def close(self):
         """The window is closed: what is worked out for it has nobody to go to."""
         self.closed = True
-        self.running.stop()
+        self.stop()
 
     def end(self, words):
         """In the main thread: put the result in, tidy up, say how it went."""
@@ -227,6 +273,10 @@ class Task:
         if self.closed:
             shutil.rmtree(folder, ignore_errors=True)
             return self.end_with(False, "closed")
+        if self.whole:
+            self.whole = False
+            shutil.rmtree(folder, ignore_errors=True)
+            return self.copied(lambda: copy_out(self.document))
         book = attended(self.context, self.document)
         book.task = None
         try:
@@ -260,11 +310,11 @@ class Task:
         result = self.result
         self.indicator.setValue(STEPS - 1)
         if not result["refused"] and self.action["way"] == "change":
-            book.writing = True
-            try:
+            undisturbed = book.changes == self.at
+            with book.written_to():
                 put_in(self.document, result["difference"], self.step())
-            finally:
-                book.writing = False
+            if undisturbed and (result["difference"]["cells"] or result["difference"]["grown"]):
+                book.keep(self.copy, moved=True)
         book.points, book.details, book.files = result["points"], result["details"], result["files"]
         if self.action["way"] == "new" and not result["refused"]:
             self.open_book(result["files"][0])

@@ -12,11 +12,16 @@ import tempfile
 import uno
 from com.sun.star.beans import PropertyValue
 from com.sun.star.sheet.CellInsertMode import DOWN
+from com.sun.star.sheet.FillDateMode import FILL_DATE_DAY
 from com.sun.star.sheet.FillDirection import TO_BOTTOM
+from com.sun.star.sheet.FillMode import LINEAR
 from com.sun.star.table import CellRangeAddress
 
 EXCEL = "Calc MS Excel 2007 XML"
 TYPED = 1 | 2 | 4  # com.sun.star.sheet.CellFlags: VALUE, DATETIME, STRING
+FORMULAS = 16
+FEW = 4  # cells of a column that are set one by one
+FAR = 1e9  # where a series would end
 SAME = 1e-14  # a number in a file has 15 digits
 COLUMNS = 64  # of a row, where the numbers of pieces, barrels and lines stand
 MOST_CHOICES = 2000
@@ -48,20 +53,30 @@ def path_of(document):
     return uno.fileUrlToSystemPath(url) if url.startswith("file:") else ""
 
 
-def copy_out(document):
-    """Write the book as it stands in the window, unsaved edits too, into a folder of its own; return the copy's path.
-
-    The file the window has open, and its lock, are not touched. Where nothing was typed since it was opened or saved,
-    the file is the book, and copying it takes no time.
-    """
-    folder = tempfile.mkdtemp(prefix="orderbook-")
+def own_file(document):
+    """Return the file that holds what the window shows, "" where something was typed since or there is none."""
     own = path_of(document)
-    path = os.path.join(folder, (os.path.splitext(os.path.basename(own))[0] or "book") + ".xlsx")
-    if own.lower().endswith(".xlsx") and not document.isModified() and os.path.isfile(own):
-        shutil.copyfile(own, path)
-    else:
-        document.storeToURL(uno.systemPathToFileUrl(path), properties(FilterName=EXCEL))
+    return own if own.lower().endswith(".xlsx") and not document.isModified() and os.path.isfile(own) else ""
+
+
+def copy_of(document, file):
+    """Copy a file into a folder of its own, under the name of the book; return the copy's path."""
+    return shutil.copyfile(file, _place_of_copy(document))
+
+
+def copy_out(document):
+    """Let LibreOffice write the book as it stands in the window into a folder of its own; return the copy's path.
+
+    The file the window has open, and its lock, are not touched. The window stands still meanwhile.
+    """
+    path = _place_of_copy(document)
+    document.storeToURL(uno.systemPathToFileUrl(path), properties(FilterName=EXCEL))
     return path
+
+
+def _place_of_copy(document):
+    folder, name = tempfile.mkdtemp(prefix="orderbook-"), os.path.basename(path_of(document))
+    return os.path.join(folder, (os.path.splitext(name)[0] or "book") + ".xlsx")
 
 
 def put_in(document, difference, title):
@@ -144,15 +159,55 @@ def _is(cell, value):
 
 
 def _write(sheet, cells):
-    """Set cells one by one: `setDataArray` is faster, but undoing it leaves what was put into an empty cell."""
-    for row, column, _, value in cells:
-        cell = sheet.getCellByPosition(column, row)
-        if isinstance(value, float):
-            cell.setValue(value)
-        elif value is None:
-            cell.clearContents(TYPED)
-        else:
-            cell.setString(value)  # as text, even where it reads like a number or a formula
+    """Set cells: a column of values in which several change in one go, others one by one.
+
+    `setDataArray` is fast, for what looks at the cells is told once; but undoing it leaves what was put into an empty
+    cell, and doing it again leaves what was to be emptied. So cells are filled and emptied before that.
+    """
+    by_column = {}
+    for row, column, old, value in cells:
+        by_column.setdefault(column, []).append((row, old, value))
+    for column, own in by_column.items():
+        whole = _values_around(sheet, column, own) if len(own) > FEW else None
+        for first, last in _runs([row for row, _, value in own if value is None]):
+            sheet.getCellRangeByPosition(column, first, column, last).clearContents(TYPED)
+        if whole is not None:
+            for first, last in _runs([row for row, old, value in own if old is None and value is not None]):
+                _fill_in(sheet.getCellRangeByPosition(column, first, column, last))
+            top, rows = whole.RangeAddress.StartRow, [row[0] for row in whole.DataArray]
+            for row, _, value in own:
+                rows[row - top] = "" if value is None else value
+            whole.setDataArray(tuple((value,) for value in rows))
+            continue
+        for row, _, value in own:
+            if value is not None:
+                _set(sheet.getCellByPosition(column, row), value)
+
+
+def _fill_in(cells):
+    """Put anything into empty cells of a column: by one series where all look alike, for a series takes looks along."""
+    height = cells.RangeAddress.EndRow - cells.RangeAddress.StartRow + 1
+    if height > FEW and cells.CellFormatRanges.Count == 1:
+        cells.getCellByPosition(0, 0).setValue(0)
+        cells.fillSeries(TO_BOTTOM, LINEAR, FILL_DATE_DAY, 0, FAR)
+    if not cells.queryEmptyCells().Count:
+        return
+    for row in range(height):
+        cells.getCellByPosition(0, row).setValue(0)
+
+
+def _values_around(sheet, column, cells):
+    """Return the part of a column from the first to the last of some cells, None where a formula stands in it."""
+    rows = [row for row, *_ in cells]
+    whole = sheet.getCellRangeByPosition(column, min(rows), column, max(rows))
+    return None if whole.queryContentCells(FORMULAS).Count else whole
+
+
+def _set(cell, value):
+    if isinstance(value, float):
+        cell.setValue(value)
+    else:
+        cell.setString(value)  # as text, even where it reads like a number or a formula
 
 
 def _grow(document, growth):
@@ -168,14 +223,14 @@ def _grow(document, growth):
         sheet.getCellRangeByPosition(first, bottom, last, to).setDataArray(rows)  # undone with the insertion
 
 
-def _runs(columns):
-    """Return first and last of each run of neighbours."""
+def _runs(places):
+    """Return first and last of each run of neighbours among rows or columns."""
     found = []
-    for column in columns:
-        if found and column == found[-1][1] + 1:
-            found[-1] = (found[-1][0], column)
+    for place in places:
+        if found and place == found[-1][1] + 1:
+            found[-1] = (found[-1][0], place)
         else:
-            found.append((column, column))
+            found.append((place, place))
     return found
 
 
