@@ -14,7 +14,7 @@ from pathlib import Path
 from orderbook.addin.calc.configuration import HEAD, SPACES
 from orderbook.addin.calc.extension import LISTED, build
 from orderbook.addin.calc.typelib import ANYTHING, type_library
-from tests.benchmarks.functions_rank import row
+from tests.benchmarks.functions_lists import rows as rows_of_lists
 from tests.office import Document, Office
 
 PAGE = Path(__file__).resolve().parents[2] / "docs/reference/benchmarks/functions.md"
@@ -198,7 +198,7 @@ def main() -> None:
     with tempfile.TemporaryDirectory() as folder, Office(build(Path(folder) / "orderbook.oxt")) as office:
         office.ask("install", peer_extension(Path(folder) / "peer.oxt").as_uri())
         office.restart()
-        page = report(run(office)) + row() + "\n"
+        page = report(run(office)) + rows_of_lists() + "\n"
     PAGE.parent.mkdir(parents=True, exist_ok=True)
     PAGE.write_text(page, encoding="utf-8")
     print(page)

@@ -166,10 +166,10 @@ class Attended(unohelper.Base, XCloseListener, XModifyListener):
         if controller.hasInfobar(STALE_BAR):
             controller.removeInfobar(STALE_BAR)
         if stale:
-            mend = ACTIONS[flag["mend"]]
-            button = StringPair(mend["plain"], PROTOCOL + mend["key"])
-            head, _, text = stale.partition(":")
-            controller.appendInfobar(STALE_BAR, head, text.strip(), WARNING, (button,), True)
+            words, _, what = stale.rpartition(": ")  # what there is to do stands last; the button does it
+            mend = ACTIONS[flag["mend"]] if "refresh" in what else None
+            buttons = (StringPair(mend["plain"], PROTOCOL + mend["key"]),) if mend else ()
+            controller.appendInfobar(STALE_BAR, words.capitalize(), "" if mend else what, WARNING, buttons, True)
 
 
 def attended(context, document):

@@ -5,12 +5,14 @@ Runs inside LibreOffice's Python (3.8 or later); packed into the extension, neve
 
 from __future__ import annotations
 
+import contextlib
 import math
 import os
 import struct
 
 import uno
 import unohelper
+from com.sun.star.beans import NamedValue
 from com.sun.star.lang import Locale, XLocalizable, XServiceInfo
 from com.sun.star.task import XJob
 from orderbook_messenger import Memory, Messenger
@@ -64,11 +66,37 @@ def answer(name, arguments):
     question = (name, arguments)
     found = MEMORY.get(question)
     if found is None:
-        answered, said = MESSENGER.ask(question)
+        with at_work(name) if name in SETTINGS["with_tables"] else contextlib.nullcontext():
+            answered, said = MESSENGER.ask(question)
         found = _rows(said)
         if answered:
             MEMORY.keep(question, found)
     return found
+
+
+@contextlib.contextmanager
+def at_work(name):
+    """Say on the status line of the window in front what is worked out; whole tables take a moment.
+
+    LibreOffice is in the midst of working out the sheet: nothing else may run now, so the line only draws itself.
+    """
+    indicator = None
+    with contextlib.suppress(Exception):  # no window, no status line: the answer comes all the same
+        context = uno.getComponentContext()
+        services = context.ServiceManager
+        frame = services.createInstanceWithContext("com.sun.star.frame.Desktop", context).getCurrentFrame()
+        if frame is not None:
+            how = (NamedValue("Frame", frame), NamedValue("DisableReschedule", True))
+            factory = services.createInstanceWithArgumentsAndContext(
+                "com.sun.star.task.StatusIndicatorFactory", how, context
+            )
+            indicator = factory.createStatusIndicator()
+            indicator.start(f"{SETTINGS['menu']['title']}: working out {name}", 1)
+    try:
+        yield
+    finally:
+        if indicator is not None:
+            indicator.end()
 
 
 def _with_tables(arguments):
