@@ -7,6 +7,7 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
+import openpyxl
 import pytest
 
 from orderbook.book.check import check
@@ -155,6 +156,78 @@ def test_after_ods_and_back_the_sums_take_in_every_row_that_is_added(
     assert open_book(back).anatomy.tables["Ledger"].bottom > many
     assert [f.code for f in opened(back).look() if f.code == "native_sum_differs"] == []
     assert paid_for_parts(back) == pytest.approx(paid_for_parts(demo) + sum(range(1, many + 1)))
+
+
+GROWING = ("Restorations", "Barrels", "Readings", "Drawer", "Orders", "Trials", "Ledger", "Suppliers", "Work", "Notes")
+NUMBERED = {"Restorations": "R-9{0:03}", "Barrels": "R-9{0:03}-B1", "Drawer": "D-9{0:03}", "Orders": "O-9{0:03}",
+            "Suppliers": "Supplier {0}"}  # fmt: skip
+SEEN = "A1:CZ400"
+
+
+def filled_beyond(path: Path) -> list[Append]:
+    """Return rows like those of a book, so many that each table must grow."""
+    book, found = open_book(path), []
+    for name in GROWING:
+        definition, table, rows = book_definition().tables[name], book.anatomy.tables[name], list(book.counting(name))
+        typed = [column.key for column in definition.columns if column.kind == "input"]
+        for number in range(table.bottom - rows[-1].number + 3):
+            row = rows[number % len(rows)]
+            values = {key: row[key] for key in typed if row[key] not in (None, "")}
+            if name in NUMBERED:
+                values[definition.counts_when] = NUMBERED[name].format(number)
+            found.append(Append(name, values))
+    return found
+
+
+def shown(office: Office, path: Path) -> dict[str, list[list[Any]]]:
+    """Give what every sheet shows once all was worked out."""
+    with office.open(path, relink=False) as document:
+        document.recalculate()
+        return {sheet: document.data(sheet, SEEN) for sheet in document.sheets}
+
+
+def same_cell(one: Any, other: Any) -> bool:
+    if isinstance(one, float) and isinstance(other, float):
+        return one == pytest.approx(other, rel=1e-9, abs=1e-9)
+    return bool(one == other)
+
+
+def checked_ranges(path: Path) -> dict[str, set[str]]:
+    """Give which cells have a drop-down or another check, and what is printed, by sheet."""
+    book = openpyxl.load_workbook(path)
+    return {
+        sheet.title: {str(one) for check in sheet.data_validations.dataValidation for one in check.sqref.ranges}
+        | {str(sheet.print_area)}
+        for sheet in book
+    }
+
+
+@pytest.mark.libreoffice
+@pytest.mark.slow
+def test_after_ods_and_back_every_sheet_grows_as_before(office: Office, demo: Path, tmp_path: Path) -> None:
+    """Ten tables grow beyond their last row: pages, drop-downs and print areas are those of the book that stayed."""
+    refresh(demo)
+    with office.open(demo, relink=False) as document:
+        ods = document.save(tmp_path / "book.ods")
+    with office.open(ods, relink=False) as document:
+        back = document.save(tmp_path / "back.xlsx")
+    rows = filled_beyond(demo)
+    for path in (demo, back):
+        bottoms = {name: open_book(path).anatomy.tables[name].bottom for name in GROWING}
+        opened(path).save(rows)
+        after = open_book(path).anatomy.tables
+        assert all(after[name].bottom > bottoms[name] for name in GROWING)
+    assert checked_ranges(back) == checked_ranges(demo)
+    stayed, travelled = shown(office, demo), shown(office, back)
+    assert stayed.keys() == travelled.keys()
+    differ = [
+        (sheet, row, column, one, other)
+        for sheet in stayed
+        for row, (own, theirs) in enumerate(zip(stayed[sheet], travelled[sheet], strict=True))
+        for column, (one, other) in enumerate(zip(own, theirs, strict=True))
+        if not same_cell(one, other)
+    ]
+    assert differ == []
 
 
 def renamed(path: Path, table: str, old: str, new: str) -> None:
