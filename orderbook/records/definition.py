@@ -15,6 +15,7 @@ from orderbook.locate import data_folder
 
 # words that the readings of a barrel and the book share: they stand with the barrel
 OF_A_BARREL = {"train": TRAINS, "drive": DRIVES, "movement": MOVEMENTS, "verdict": tuple(VERDICTS)}
+PROSE_WIDTH = 110  # dots of a column; what is narrower holds names and numbers
 Kind = Literal["input", "brought", "worked", "answer"]
 """Who fills a column: a hand, a supplier's list, a native formula, or `refresh`."""
 
@@ -46,6 +47,17 @@ class Column:
     hidden: bool = False
     seldom: bool = False
     answers: bool = False
+
+    @property
+    def is_prose(self) -> bool:
+        """Say whether sentences stand in the column: they are broken into lines, so that none is cut at its edge.
+
+        >>> orders = book_definition().tables["Orders"]
+        >>> [orders.column(key).is_prose for key in ("note", "order", "state", "price")]
+        [True, False, False, False]
+        """
+        plain = not (self.list or self.format or self.hidden or self.align)
+        return plain and self.kind in ("input", "brought") and self.width >= PROSE_WIDTH
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,4 +1,4 @@
-"""Finishes a book that XlsxWriter wrote: named cell styles, and empty results typed as text.
+"""Finishes a book that XlsxWriter wrote: named cell styles, empty results typed as text, rows that fit their text.
 
 XlsxWriter knows only the style "Normal"; the others of `look.toml` let a person restyle the book in one place.
 """
@@ -14,11 +14,15 @@ from typing import Any
 
 _MAIN = "http://schemas.openxmlformats.org/spreadsheetml/2006/main"
 _EMPTY_RESULT = re.compile(rb"<c ([^>]*)>(<f>[^<]*</f>)<v></v>")
+_HEIGHT = re.compile(rb'(<row r="(\d+)"[^>]*) customHeight="1"')
 _PART = "xl/styles.xml"
 
 
-def finished(book: bytes, indices: Mapping[str, Sequence[int]]) -> bytes:
-    """Return the book with a named style for each name; `indices` are its cell formats, the base first."""
+def finished(book: bytes, indices: Mapping[str, Sequence[int]], fitted: Mapping[int, int]) -> bytes:
+    """Return the book with a named style for each name; `indices` are its cell formats, the base first.
+
+    `fitted` tells for the number of a sheet (from 1) the first row (from 0) whose height a program is to fit.
+    """
     out = io.BytesIO()
     with zipfile.ZipFile(io.BytesIO(book)) as source, zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as target:
         for info in source.infolist():
@@ -27,8 +31,14 @@ def finished(book: bytes, indices: Mapping[str, Sequence[int]]) -> bytes:
                 data = _named(data, indices)
             elif info.filename.startswith("xl/worksheets/sheet"):
                 data = _EMPTY_RESULT.sub(rb'<c \1 t="str">\2<v></v>', data)
+                first = fitted.get(int(re.sub(r"\D", "", info.filename)))
+                data = data if first is None else _fitted(data, first)
             target.writestr(info, data, zipfile.ZIP_DEFLATED)
     return out.getvalue()
+
+
+def _fitted(sheet: bytes, first: int) -> bytes:
+    return _HEIGHT.sub(lambda row: row[1] if int(row[2]) > first else row[0], sheet)
 
 
 def _named(styles: bytes, indices: Mapping[str, Sequence[int]]) -> bytes:

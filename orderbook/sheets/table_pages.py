@@ -9,6 +9,7 @@ from typing import Any
 from orderbook.records.definition import BookDefinition, Column, Table
 from orderbook.xlsx.formulas import expand
 from orderbook.xlsx.page import Formula, LaidTable, Look, Page, address
+from orderbook.xlsx.row_heights import height_of
 
 HEAD_ROW = 2
 CHART_ROWS = 20  # that a chart below a table takes
@@ -37,8 +38,21 @@ def table_page(sheet: str, book: BookDefinition, rows: Mapping[str, Rows]) -> Pa
     if chart := book.charts.get(sheet):
         page.charts.append(resolve_name(chart)(page.tables[0]))
         page.area = (0, 0, page.tables[0].bottom + CHART_ROWS, page.area[3])
-    page.heights += [18] * max(t.bottom - HEAD_ROW for t in page.tables)
+    _fit_rows(page, tables)
     return page
+
+
+def _fit_rows(page: Page, tables: Sequence[Table]) -> None:
+    """Let each row be as high as its sentences; the program goes on with that as they are typed."""
+    prose = {
+        laid.left + n: column.width
+        for laid, table in zip(page.tables, tables, strict=True)
+        for n, column in enumerate(table.columns) if column.is_prose
+    }  # fmt: skip
+    page.fitted_from = HEAD_ROW + 1
+    for row in range(HEAD_ROW + 1, max(t.bottom for t in page.tables) + 1):
+        cells = ((page.cells[row, col].value, width) for col, width in prose.items() if (row, col) in page.cells)
+        page.heights.append(height_of((value, width) for value, width in cells if isinstance(value, str)))
 
 
 def _lay(page: Page, table: Table, book: BookDefinition, rows: Rows) -> None:
@@ -88,7 +102,7 @@ def cell_look(column: Column) -> Look:
         style = "plus_minus"
     elif column.kind == "worked" and not column.format:
         style = "reason"
-    return Look(style, format=column.format, align=_align(column), indent=1)
+    return Look(style, format=column.format, align=_align(column), indent=1, wrap=column.is_prose or None)
 
 
 def _align(column: Column) -> str:

@@ -75,7 +75,8 @@ def book_bytes(
     if macros is not None:
         _add_macros(workbook, list(sheets.values()), macros)
     workbook.close()
-    return finished(buffer.getvalue(), formats.indices())
+    fitted = {number: page.fitted_from for number, page in enumerate(pages, 1) if page.fitted_from is not None}
+    return finished(buffer.getvalue(), formats.indices(), fitted)
 
 
 def _add_macros(workbook: Any, sheets: Sequence[Any], macros: bytes) -> None:

@@ -22,7 +22,8 @@ _ROW = re.compile(rb"<(?:(\w+):)?(row|sheetData)\b([^>]*?)(/?)>")
 _NUMBER = re.compile(rb"\sr=[\"'](\d+)[\"']")
 _ILLEGAL = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\ufffe\uffff]|_(?=x[0-9A-Fa-f]{4}_)")
 _UNSAFE = re.compile(r"[&<>_\x00-\x1f\ufffe\uffff]")
-_ROW_NUMBER = "\0"  # stands for a row's number in the frame that rows share; no cell can hold it
+# stand for a row's number and its height in the frame that rows share; no cell can hold them
+_ROW_NUMBER, _HIGH = "\0", "\1"
 LONGEST_TEXT = 32767
 EPOCHS = {False: dt.date(1899, 12, 30), True: dt.date(1904, 1, 1)}
 
@@ -44,10 +45,14 @@ class Computed:
 
 @dataclass(frozen=True, slots=True)
 class SheetEdit:
-    """What changes on one sheet: cells by place (from 0); column → (first and last new row, style of its cells)."""
+    """What changes on one sheet: cells by place (from 0); column → (first and last new row, style of its cells).
+
+    `heights` are those of rows with sentences, in points; a row whose height somebody set keeps it.
+    """
 
     cells: Mapping[Place, Any]
     styles: Mapping[int, tuple[int, int, str]] = field(default_factory=dict)
+    heights: Mapping[int, float] = field(default_factory=dict)
     tail: Callable[[Any], None] | None = None
     date1904: bool = False
     where: str = "book"
@@ -203,15 +208,17 @@ class Frame:
         if key not in self.models:
             self.models[key] = self._model(number, cells)
         made = []
+        height = self.edit.heights.get(number)
+        high = "" if height is None else f' ht="{height:g}"'
         for before, col in self.models[key]:
             made.append(before)
             if col >= 0:
                 made.append(_rest_of_cell(self.prefix.decode(), cells[col], self.edit))
-        return "".join(made).replace(_ROW_NUMBER, str(number + 1)).encode()
+        return "".join(made).replace(_ROW_NUMBER, str(number + 1)).replace(_HIGH, high, 1).encode()
 
     def _model(self, number: int, cells: Mapping[int, Any]) -> list[tuple[str, int]]:
         """Return what stands before each cell that is given, its column, and at last what ends the row."""
-        p, made, text = self.prefix.decode(), [], f'<{self.prefix.decode()}row r="{_ROW_NUMBER}">'
+        p, made, text = self.prefix.decode(), [], f'<{self.prefix.decode()}row r="{_ROW_NUMBER}"{_HIGH}>'
         for col in sorted(self.edit.row(number, cells)):
             style = self.edit.style(number, col)
             text += f'<{p}c r="{letters(col)}{_ROW_NUMBER}"' + (f' s="{style}"' if style else "")
@@ -240,6 +247,8 @@ def change_row(row: Any, number: int, cells: Mapping[int, Any], edit: SheetEdit)
     from orderbook.xlsx.anatomy import column_number
 
     row.attrib.pop("spans", "")
+    if number in edit.heights and row.get("customHeight") not in ("1", "true"):
+        row.set("ht", f"{edit.heights[number]:g}")
     there: dict[int, Any] = {}
     col = -1
     for cell in row.iterchildren(tag("c")):

@@ -12,7 +12,7 @@ from orderbook.errors import error
 from orderbook.records.definition import book_definition
 from orderbook.records.rows import Append, Change, Clear, Put
 from orderbook.xlsx.anatomy import BookTable, anatomy
-from orderbook.xlsx.cells import Computed, SheetEdit, edit_sheet
+from orderbook.xlsx.cells import Computed, SheetEdit, Stored, edit_sheet
 from orderbook.xlsx.formulas import expand
 from orderbook.xlsx.growth import Growth, chart_part, names_grown, print_areas_grown, sheet_tail, table_part
 from orderbook.xlsx.many_cells import many_cells
@@ -20,6 +20,7 @@ from orderbook.xlsx.package import Edit, open_package, read_part, rewrite
 from orderbook.xlsx.page import Formula, Place, address
 from orderbook.xlsx.reading import OpenBook, columns_of, table_in
 from orderbook.xlsx.recalculation import recalculated
+from orderbook.xlsx.row_heights import DOT, height_of
 from orderbook.xlsx.saving import save, stamp
 from orderbook.xlsx.user_functions import functions_used
 from orderbook.xlsx.xml_parts import CONTENT_TYPES, PACKAGE_RELATIONS, serialise, tag, tree
@@ -288,6 +289,7 @@ def _edits(
             SheetEdit(
                 own,
                 styles=_styles(package, part, growing, book),
+                heights=_heights(book, sheet, own),
                 tail=sheet_tail(growths, sheet) if growing else None,
                 date1904=book.anatomy.date1904,
                 where=f"{where}, sheet {sheet}",
@@ -300,6 +302,29 @@ def _edits(
         edits[part] = chart_part(growths, part, where)
     _workbook_edit(book, package, growths, filled, recalculate, edits)
     return edits
+
+
+def _heights(book: OpenBook, sheet: str, cells: Mapping[Place, Any]) -> dict[int, float]:
+    """Return the height in points of each row of our tables in which a sentence changes."""
+    found: dict[int, float] = {}
+    for name, table in book.anatomy.tables.items():
+        definition = book_definition().tables.get(name)
+        if table.sheet != sheet or definition is None:
+            continue
+        places = columns_of(table, definition)
+        widths = {places[c.key]: c.width for c in definition.columns if c.is_prose and c.key in places}
+        for row in {row for row, col in cells if col in widths and row > table.top}:
+            texts = ((_text(book, sheet, cells, (row, col)), width) for col, width in widths.items())
+            found[row] = height_of(texts) * DOT
+    return found
+
+
+def _text(book: OpenBook, sheet: str, cells: Mapping[Place, Any], place: Place) -> str:
+    """Return the text of a cell as it will be."""
+    there = book.cells.get(sheet, {}).get(place)
+    value = cells.get(place, there and there.value)
+    value = value.value if isinstance(value, (Stored, Computed)) else value
+    return value if isinstance(value, str) else ""
 
 
 def _workbook_edit(

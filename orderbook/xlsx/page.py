@@ -72,6 +72,7 @@ class Page:
     hidden: set[int] = field(default_factory=set)
     folds: set[int] = field(default_factory=set)  # columns that fold away together
     heights: list[int] = field(default_factory=list)
+    fitted_from: int | None = None  # the first row whose height a program fits to what is typed
     cells: dict[Place, Cell] = field(default_factory=dict)
     tables: list[LaidTable] = field(default_factory=list)
     drop_downs: list[dict[str, Any]] = field(default_factory=list)

@@ -6,11 +6,14 @@ from pathlib import Path
 
 import openpyxl
 import pytest
+from lxml import etree
 
 from orderbook.book.answer_rows import nearest
+from orderbook.book.opened import opened
 from orderbook.cautions import cautions_for
 from orderbook.locate import data_folder
 from orderbook.records.definition import book_definition
+from orderbook.records.rows import Append, Put
 from orderbook.sheets import bench_page
 from orderbook.sheets.blank_book import TEMPLATE
 from orderbook.sheets.charts import CURVES
@@ -110,3 +113,44 @@ def test_what_few_rows_need_folds_away(sheet: str) -> None:
     }
     assert folds == {column.key for column in table.columns if column.seldom}
     assert not [column.key for column in table.columns if column.seldom and (column.required or column.hidden)]
+
+
+def heights(path: Path, sheet: str) -> dict[int, tuple[float, bool]]:
+    """Give row number (from 1) → (height in points, whether somebody set it) of the rows of a sheet that say one."""
+    book = open_book(path)
+    with zipfile.ZipFile(path) as package:
+        root = etree.fromstring(package.read(book.anatomy.sheets[sheet]))
+    rows = root.iterfind(".//{*}sheetData/{*}row")
+    return {int(row.get("r")): (float(row.get("ht")), row.get("customHeight") == "1") for row in rows if row.get("ht")}
+
+
+LONG = "never there: the bridge has no hole for it, and the click falls by its own weight as it always did " * 2
+
+
+def test_a_sentence_is_not_cut_when_the_book_is_made(tmp_path: Path) -> None:
+    """Rows are as high as their text, and left to the program, which fits them to what is typed later."""
+    tables = {"Needs": [{"need": "N-0001", "part": "click", "reason": LONG}, {"need": "N-0002", "part": "click"}]}
+    write_new_book(tmp_path / "book.xlsx", tables)
+    high, low = (heights(tmp_path / "book.xlsx", "Needs")[number] for number in (4, 5))
+    assert high[0] >= 5 * low[0] / 1.2  # some 200 letters of 6 dots in a column of 240 dots
+    assert (high[1], low[1]) == (False, False)
+
+
+def test_a_sentence_that_a_command_writes_is_not_cut_and_a_height_somebody_set_stays(tmp_path: Path) -> None:
+    path = tmp_path / "book.xlsx"
+    write_new_book(path, {"Needs": [{"need": f"N-000{n}", "part": "click"} for n in (1, 2)]})
+    with zipfile.ZipFile(path) as package:
+        parts = {name: package.read(name) for name in package.namelist()}
+    part = open_book(path).anatomy.sheets["Needs"]
+    parts[part], found = re.subn(rb'(<row r="5"[^>]*) ht="[^"]*"', rb'\1 ht="60" customHeight="1"', parts[part])
+    assert found == 1
+    with zipfile.ZipFile(path, "w", zipfile.ZIP_DEFLATED) as package:
+        for name, data in parts.items():
+            package.writestr(name, data)
+    opened(path).save([Put("Needs", row, {"reason": LONG}) for row in (4, 5)] + [Append("Needs", {"need": "N-0003",
+                      "reason": "short"})])  # fmt: skip
+    now = heights(path, "Needs")
+    assert now[4][0] > 60
+    assert (now[5], now[6][0]) == ((60.0, True), 13.5)
+    opened(path).save([Put("Needs", 4, {"reason": "short"})])
+    assert heights(path, "Needs")[4] == (13.5, False)

@@ -18,7 +18,7 @@ from com.sun.star.awt import XCallback
 from com.sun.star.beans import StringPair
 from com.sun.star.lang import DisposedException
 from com.sun.star.util import XCloseListener, XModifyListener
-from orderbook_reading import KeptFile, Reading
+from orderbook_reading import BookReading, KeptFile
 from orderbook_settings import ACTIONS, MENU, PROTOCOL
 from orderbook_window import is_book, show_cell
 
@@ -98,7 +98,7 @@ class Attended(unohelper.Base, XCloseListener, XModifyListener):
 
     def read(self, on_end):
         """Begin to read what stands in the book."""
-        return Reading(self.document, lambda do: a_little_later(self.context, do), lambda: self.changes, on_end)
+        return BookReading(self.document, lambda do: a_little_later(self.context, do), lambda: self.changes, on_end)
 
     def keep(self, path, moved=False):
         """Read the book, now that a file holds the same as the window; an edit meanwhile ends that, for it does not.

@@ -19,7 +19,7 @@ AMBIGUOUS = "AMBIGUOUS_VALUE"  # com.sun.star.beans.PropertyState
 NUMBER, TEXT, EMPTY = "VALUE", "TEXT", "EMPTY"  # com.sun.star.table.CellContentType
 
 
-class Reading:
+class BookReading:
     """A document read step by step: `on_end(reading)` is called once, in a later step, when all was read of one state.
 
     `soon(do)` lets LibreOffice call a function in its main thread; `changes()` counts the changes of the document.
