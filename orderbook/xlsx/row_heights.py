@@ -11,7 +11,7 @@ from collections.abc import Iterable
 
 DOT = 0.75  # points
 FIRST, LINE = 18, 17  # dots that one line takes, and each one more
-LETTER, EDGE = 6.3, 16  # dots a letter takes, a little more than it does, and those of indent and margins
+SMALL, LARGE, EDGE = 5.8, 7.6, 16  # dots of a small letter, of a capital or digit, and of indent and margins
 
 
 def height_of(texts: Iterable[tuple[str, int]]) -> int:
@@ -24,7 +24,8 @@ def height_of(texts: Iterable[tuple[str, int]]) -> int:
 
 
 def _lines(text: str, width: int) -> int:
-    letters = max(int((width - EDGE) / LETTER), 1)
-    if len(text) <= letters and "\n" not in text:
+    if len(text) * LARGE <= width - EDGE and "\n" not in text:
         return 1
+    dots = sum(LARGE if letter.isupper() or letter.isdigit() else SMALL for letter in text)
+    letters = max(int((width - EDGE) * len(text) / dots), 1)
     return sum(max(len(textwrap.wrap(line, letters)), 1) for line in text.split("\n"))

@@ -13,6 +13,7 @@ import pytest
 
 from orderbook.actions import ACTIONS, MENU
 from orderbook.addin.calc.extension import build
+from orderbook.book.new import new
 from tests.office import Office
 
 pytestmark = [pytest.mark.libreoffice, pytest.mark.slow]
@@ -262,6 +263,27 @@ def test_never_saved_and_ods_books(office, file, tmp_path):
         assert well, said
         well, said = window.do("record", restoration="R-007")
         assert (well, said.startswith("the book: it has no file yet")) == (False, True), said
+
+
+def test_a_live_book_and_what_is_typed_into_it(office, tmp_path, refreshed_demo_bytes):
+    """Its functions go on answering; edits that are not saved count, whichever way they get to the work."""
+    plain = tmp_path / "plain.xlsx"
+    plain.write_bytes(refreshed_demo_bytes)
+    new(tmp_path / "live.xlsx", live=True, source=plain)
+    with office.window(tmp_path / "live.xlsx") as window:
+        for spring, note in (("O-0005", "the first"), ("O-0006", "the second")):
+            row = [row["Order"] for row in window.table("Orders")].index(spring)
+            sheet, left, top, *_ = window.table_area("Orders")
+            column = left + list(window.table("Orders")[0]).index("Note")
+            window.type_in(sheet, f"{_letters(column)}{top + 2 + row}", note)
+            well, said = window.do("mark", lines=[spring], state="cancelled")
+            assert well, said
+            line = window.table("Orders")[row]
+            assert (line["State"], line["Note"]) == ("cancelled", note)
+        shown = window.shown("Bench", "D18")
+        assert shown
+        assert not shown.startswith("#")
+        assert "Err:" not in shown
 
 
 # ---- no freeze -------------------------------------------------------------------------------------------------------
