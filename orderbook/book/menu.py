@@ -89,15 +89,15 @@ def typed_over(request: Request) -> bool:
     """
     if not request.typed:
         return True
+    from orderbook.book.opened import workbook
     from orderbook.xlsx.changes import Changes, commit
-    from orderbook.xlsx.reading import open_book
 
     copy, changes = Path(request.copy), Changes()
     for sheet, row, column, value in request.typed:
         changes.put(sheet, (row, column), value)
     try:
-        commit(open_book(copy), changes)
-        return not open_book(copy).anatomy.recalculate
+        commit(workbook(copy), changes)
+        return not workbook(copy).anatomy.recalculate  # read once: the action opens the same
     except OrderbookError:
         return False
 

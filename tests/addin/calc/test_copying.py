@@ -10,12 +10,12 @@ import pytest
 
 from orderbook.book.menu import Request, typed_over
 from orderbook.records.definition import book_definition
+from orderbook.xlsx.page import letters
 from orderbook.xlsx.reading import open_book
 from tests.addin.calc.test_menu_walk import EXCEL, assert_same, everything
 
 pytestmark = [pytest.mark.libreoffice, pytest.mark.slow]
 WAIT_S = 100
-LETTERS = [a + b for a in ["", *"ABC"] for b in "ABCDEFGHIJKLMNOPQRSTUVWXYZ"]
 
 
 class Copying:
@@ -66,7 +66,7 @@ class Copying:
         """Return sheet and cell of a row of a table, -1 for its headings."""
         sheet, left, top, *_ = self.window.table_area(table)
         head = book_definition().tables[table].column(key).header
-        return sheet, f"{LETTERS[left + list(self.window.table(table)[0]).index(head)]}{top + 2 + row}"
+        return sheet, f"{letters(left + list(self.window.table(table)[0]).index(head))}{top + 2 + row}"
 
 
 def until(true):

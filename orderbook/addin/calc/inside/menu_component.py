@@ -113,8 +113,9 @@ class AttendJob(unohelper.Base, XJob, XServiceInfo):
         if is_book(document, MENU["tables"]):
             book = attended(self.context, document)
             book.look_soon()
-            if own_file(document):
-                book.keep(own_file(document))
+            file = own_file(document)
+            if file:
+                book.keep(file)
 
     def getImplementationName(self):
         return ATTEND

@@ -37,7 +37,7 @@ class BookReading:
 
     def _begin(self):
         self.at, self.tries = self.changes(), self.tries + 1
-        self.sheets, self.tables, self.heads, self.formats, self.blocks = (), {}, {}, {}, {}
+        self.sheets, self.tables, self.formats, self.blocks = (), {}, {}, {}
         self.steps = self._all()
 
     def _step(self):

@@ -190,10 +190,11 @@ class Task:
         self.answers, book.task = answers, self
         self.indicator = self.frame.createStatusIndicator()
         self.indicator.start(f"{MENU['title']}: {self.action['plain']}", STEPS)
+        file = own_file(self.document)
         if self.action["way"] == "new":
             self.work()
-        elif own_file(self.document):
-            self.copied(lambda: copy_of(self.document, own_file(self.document)))
+        elif file:
+            self.copied(lambda: copy_of(self.document, file))
         elif book.kept is not None and book.kept.holds():
             kept = book.kept
             self.reading = book.read(lambda reading: self.read(kept, reading))
