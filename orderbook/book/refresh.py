@@ -92,9 +92,10 @@ class Refreshed(Shown):
 def _line(one: BarrelAnswer) -> str:
     if one.answer is None:
         return f"{one.barrel}: {one.problem}"
-    graded = one.answer.grading.as_dict()
-    stages = "; ".join(f"stage {s['stage']}: {s['supplier']} {s['item']}, {_size(s)}" for s in graded["stages"])
-    return f"{one.barrel}: {graded['next_action']}" + (f"\n  {stages}" if stages else "")
+    graded = one.answer.grading
+    stages = (f"stage {s['stage']}: {s['supplier']} {s['item']}, {_size(s)}" for s in graded.stage_dicts())
+    said = "; ".join(stages)
+    return f"{one.barrel}: {graded.next_action}" + (f"\n  {said}" if said else "")
 
 
 def _size(stage: Mapping[str, Any]) -> str:

@@ -92,8 +92,12 @@ class Dependence:
         `changed` tells a sheet, a column and its changed rows, in order.
         """
         todo = deque(changed)
-        for spot in begin:
-            todo.extend(self._mark(self._of[spot], [spot[1][0]]))
+        first: dict[int, tuple[AlikeFormulas, list[int]]] = {}
+        for spot in begin:  # rows of one group are followed together
+            group = self._of[spot]
+            first.setdefault(id(group), (group, []))[1].append(spot[1][0])
+        for group, rows in first.values():
+            todo.extend(self._mark(group, rows))
         while todo:
             sheet, col, rows = todo.popleft()
             for area, group in self._columns.get((sheet, col), ()):
