@@ -12,7 +12,7 @@ from orderbook.barrel.barrel import Barrel
 from orderbook.barrel.practice import RUN_UNKNOWN, movement_of, start_of
 from orderbook.choosing.belief import cell_middles, start_belief
 from orderbook.choosing.bench import Bench, bench_of
-from orderbook.choosing.evidence import OVERPOWER_MARGIN, TOO_WEAK, Evidence, weigh
+from orderbook.choosing.evidence import OVERPOWER_MARGIN, TOO_WEAK, Evidence, each_once, weigh
 from orderbook.choosing.fitting import Scale, scale_of
 from orderbook.choosing.seen import evidence_of, tried_in
 from orderbook.errors import OrderbookError
@@ -79,16 +79,12 @@ def is_turned(piece: Piece) -> bool:
 
 def _piece(group: Group, seen: tuple[Evidence, ...], bench: Bench, scale: Scale) -> Piece:
     more = 0.0 if bench.run_known else RUN_UNKNOWN
+    seen = each_once(seen)
     low = [Told(one.at, math.hypot(one.spread, more)) for one in seen if one.kind in TOO_WEAK]
     high = [Told(one.at, math.hypot(one.spread, more)) for one in seen if one.kind == "ran well"]
     high += [_enough_for(one, scale.needed_load(), more) for one in seen if one.kind == "too strong"]
     measured = [Told(one.at, math.hypot(one.spread, more)) for one in seen if one.kind in ("stopped", "rod test")]
-    return Piece(
-        group,
-        max(low, key=lambda told: told.x, default=None),
-        min(high, key=lambda told: told.x, default=None),
-        _together(measured),
-    )
+    return Piece(group, tuple(sorted(low)), tuple(sorted(high)), _together(measured))
 
 
 def _enough_for(seen: Evidence, needed_load: Floats, more: float) -> Told:

@@ -3,6 +3,9 @@
 One row a closed barrel. What is reckoned with are its drives and their ±; sizes and springs stand beside them so that a
 person can see what was tried. A row is told from others by `piece`, a number made of the barrel's name and sizes that
 cannot be turned back into them: so the same piece in two files counts once, the first that is read.
+
+`above` is the strongest spring that was too weak, `below` the weakest that was strong enough; `weaker` are the other
+springs that were too weak, `stronger` the others that were strong enough, several in one cell with "; " between them.
 """
 
 from __future__ import annotations
@@ -33,7 +36,11 @@ if TYPE_CHECKING:
 COLUMNS = (
     "piece", "bench", "movement", "drive", "train", "group", "bore_mm", "arbor_mm", "depth_mm", "used_turns", "springs",
     "above_percent", "above_u_percent", "below_percent", "below_u_percent", "about_percent", "about_u_percent",
+    "weaker_percent", "weaker_u_percent", "stronger_percent", "stronger_u_percent",
 )  # fmt: skip
+OTHERS = ("weaker", "stronger")
+SEVERAL = "; "
+MOST_SPRINGS = 12  # of one kind in one barrel; more is no record of trying
 NEEDED = ("movement", "drive", "train", "above_percent", "below_percent", "about_percent")
 LEFT_OUT = "owners, pieces in words, numbers of pieces and orders, suppliers, items, prices, dates and notes"
 SHOWN = 20  # refused rows that are told one by one
@@ -91,9 +98,27 @@ def shared_row(name: str, barrel: Barrel, piece: Piece, bench: str = "", names: 
         "used_turns": _size(barrel.used),
         "springs": "; ".join(_spring(one) for one in barrel.trials),
     }
-    for word, told in (("above", piece.above), ("below", piece.below), ("about", piece.at)):
-        row[f"{word}_percent"] = f"{told.percent:.2f}" if told else ""
-        row[f"{word}_u_percent"] = f"{100 * told.u:.2f}" if told else ""
+    return row | told_columns(piece)
+
+
+def told_columns(piece: Piece) -> dict[str, str]:
+    """Return the drives of a piece as columns of the exchange file.
+
+    >>> told_columns(Piece(Group("clock", "going", "going"), (Told(-0.8, 0.05), Told(-0.7, 0.05))))["weaker_percent"]
+    '44.93'
+    """
+    weak, enough = sorted(piece.too_weak), sorted(piece.enough)
+    columns = {
+        "above": weak[-1:],
+        "below": enough[:1],
+        "about": [piece.at] if piece.at else [],
+        "weaker": weak[:-1],
+        "stronger": enough[1:],
+    }
+    row = {}
+    for word, springs in columns.items():
+        row[f"{word}_percent"] = SEVERAL.join(f"{one.percent:.2f}" for one in springs)
+        row[f"{word}_u_percent"] = SEVERAL.join(f"{100 * one.u:.2f}" for one in springs)
     return row
 
 
@@ -243,9 +268,10 @@ def piece_from(row: Mapping[str, Any], bench: str) -> Piece:
         plain_label(_text(row.get("group"))),
     )
     _barrel_can_be(row)
-    above, below, at = (_told(row, word) for word in ("above", "below", "about"))
-    piece = Piece(group, above, below, at, _text(row.get("bench")) or bench)
-    if above is None and below is None and at is None:
+    above, below, at, weaker, stronger = (_told(row, word) for word in ("above", "below", "about", *OTHERS))
+    bench = _text(row.get("bench")) or bench
+    piece = Piece(group, (*weaker, *above), (*below, *stronger), next(iter(at), None), bench)
+    if not (piece.too_weak or piece.enough or at):
         raise _Refused("above_percent", "it says nothing of the need", "no drive above, below or about it")
     if is_turned(piece):
         raise _Refused("above_percent", "its verdicts turned round", piece.in_words)
@@ -267,23 +293,36 @@ def _word(row: Mapping[str, Any], column: str, words: Sequence[str]) -> str:
     return said
 
 
-def _told(row: Mapping[str, Any], word: str) -> Told | None:
-    percent, u = _number(row, f"{word}_percent"), _number(row, f"{word}_u_percent")
-    if percent is None:
-        return None
-    if not PERCENT[0] <= percent <= PERCENT[1]:
-        raise _Refused(f"{word}_percent", "a drive must lie from 5 to 330 %", f"{percent:g}")
-    if u is None or not U_PERCENT[0] <= u <= U_PERCENT[1]:
-        saw = "nothing" if u is None else f"{u:g}"
-        raise _Refused(f"{word}_u_percent", "a drive needs its ±, from 0.1 to 100 %", saw)
-    return Told(math.log(percent / 100), u / 100)
+def _told(row: Mapping[str, Any], word: str) -> list[Told]:
+    """Return the springs that two columns tell of: one, or of the others as many as there are."""
+    percents, us = (_numbers(row, f"{word}_{kind}", word in OTHERS) for kind in ("percent", "u_percent"))
+    if out := [percent for percent in percents if not PERCENT[0] <= percent <= PERCENT[1]]:
+        raise _Refused(f"{word}_percent", "a drive must lie from 5 to 330 %", f"{out[0]:g}")
+    if not percents:
+        return []
+    needs = "a drive needs its ±, from 0.1 to 100 %"
+    if len(us) != len(percents):
+        saw = f"{len(us)} for {len(percents)} drives" if us else "nothing"
+        raise _Refused(f"{word}_u_percent", needs, saw)
+    if out := [u for u in us if not U_PERCENT[0] <= u <= U_PERCENT[1]]:
+        raise _Refused(f"{word}_u_percent", needs, f"{out[0]:g}")
+    return [Told(math.log(percent / 100), u / 100) for percent, u in zip(percents, us, strict=True)]
+
+
+def _numbers(row: Mapping[str, Any], column: str, several: bool) -> list[float]:
+    text = _text(row.get(column))
+    parts = text.split(SEVERAL.strip()) if several else [text]
+    if len(parts) > MOST_SPRINGS:
+        raise _Refused(column, f"more springs than {MOST_SPRINGS} in one barrel", f"{len(parts)}")
+    return [_read(part.strip(), column) for part in parts] if text else []
 
 
 def _number(row: Mapping[str, Any], column: str) -> float | None:
-    said = row.get(column)
-    text = _text(said)
-    if not text:
-        return None
+    text = _text(row.get(column))
+    return _read(text, column) if text else None
+
+
+def _read(text: str, column: str) -> float:
     try:
         value = float(text)
     except ValueError:

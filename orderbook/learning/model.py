@@ -12,6 +12,9 @@ there are pieces the prediction has practice's own median and spread, and each p
 practice was right all along, little is lost by learning. All is worked out by sums on grids: for each pair (σ, τ) the
 levels form a tree, what is below each branch is passed up it and what is above it down, and the pairs are weighed by
 how likely they make all pieces. Nothing is drawn at random.
+
+With a chance of 0.3 a bench brings mostly barrels whose first spring was too weak; its pieces then count as
+`chances` says. A few barrels whose first spring was strong enough show that it does not.
 """
 
 from __future__ import annotations
@@ -35,6 +38,7 @@ from orderbook.learning.chances import (
     each_log_chance,
     log_chances_of,
     medians,
+    no_pieces,
 )
 from orderbook.learning.pieces import OWN, Floats, Group, Intervals, Piece
 
@@ -42,6 +46,7 @@ LEVELS = {"movement": 0.3, "kind": 0.3, "label": 0.2, "bench": 0.2}  # shares of
 WITHIN = 0.55  # usual spread within a group, to practice's spread: ours, no source
 DOUBT = 0.35  # standard deviation of ln σ and ln τ: weak, ours, no source
 NO_GROUPS = 0.4  # chance that groups do not differ, and practice's spread is that of single pieces: ours, no source
+CHOSEN = 0.3  # chance that a bench brings mostly barrels whose first spring was too weak: ours, no source
 ALIKE = 0.1  # τ of groups that do not differ, to practice's spread
 STEPS = (-1.5, -0.75, 0.0, 0.75, 1.5)  # of ln τ, in standard deviations
 NINE_IN_TEN = 1.6448536269514722  # standard deviations on either side that hold 90 %
@@ -49,7 +54,7 @@ NINE_IN_TEN = 1.6448536269514722  # standard deviations on either side that hold
 
 @dataclass(frozen=True, slots=True)
 class Known:
-    """What the pieces of one group and bench come to: how many, and Σ ln Z."""
+    """What the pieces of one group and bench come to: how many, and Σ ln Z and Σ ln Z'."""
 
     pieces: int
     log_chances: Whole
@@ -61,6 +66,12 @@ class Known:
     def without(self, piece: Piece) -> Known:
         """Take one piece out again, exactly."""
         return Known(self.pieces - 1, self.log_chances - log_chances_of([piece]))
+
+    @property
+    def told(self) -> Floats:
+        """Ln of how likely all of them are, for each μ and σ of their bench."""
+        all_brought, failures = self.log_chances / KEPT
+        return np.asarray(np.logaddexp(math.log(1 - CHOSEN) + all_brought, math.log(CHOSEN) + failures))
 
 
 Sums = dict[tuple[Group, str], Known]  # by group and bench
@@ -76,7 +87,7 @@ def sums_of(pieces: Iterable[Piece]) -> Sums:
         starts = [n for n, piece in enumerate(lot) if n == 0 or _name(piece) != _name(lot[n - 1])]
         summed = np.add.reduceat(each, starts, axis=0)
         for n, (start, end) in enumerate(pairwise([*starts, len(lot)])):
-            known = Known(end - start, summed[n].reshape(len(medians()), -1))
+            known = Known(end - start, summed[n].reshape(no_pieces().shape))
             name = _name(lot[start])
             total[name] = total[name] + known if name in total else known
     return total
@@ -140,10 +151,11 @@ def learned(sums: Mapping[tuple[Group, str], Known], group: Group, practice: Sha
     >>> nothing = learned({}, going, Share(55.0, 0.40))
     >>> round(nothing.median), round(nothing.spread, 2)
     (55, 0.4)
-    >>> eight = [Piece(going, Told(-0.36, 0.05), Told(-0.22, 0.05))] * 8  # each above 70 and below 80 %
+    >>> weak, enough = Told(-0.36, 0.05), Told(-0.22, 0.05)  # 70 and 80 %
+    >>> eight = [Piece(going, (weak,), (enough,))] * 6 + [Piece(going, (), (enough,))] * 2
     >>> after = learned(sums_of(eight), going, Share(55.0, 0.40))
     >>> round(after.median), round(after.spread, 2)
-    (74, 0.15)
+    (68, 0.21)
     """
     mine = {name: known for name, known in sums.items() if name[0].movement == group.movement and known.pieces}
     tree = tree_of(mine)
@@ -205,7 +217,7 @@ def posterior(tree: Tree, path: tuple[Any, ...], m0: float, tau: float) -> tuple
 def _told(node: Tree | Known, below: Sequence[float]) -> Floats:
     """What everything below a branch says of its own μ: ln likelihood for each μ and σ."""
     if isinstance(node, Known):
-        return np.asarray(node.log_chances / KEPT)
+        return node.told
     told = np.zeros((len(medians()), len(SPREADS)))
     for branch in node.values():
         told += _through(_told(branch, below[1:]), _kernel(below[0]))

@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 Floats = NDArray[np.float64]
 NARROWEST_U = 0.02  # of ln drive: no spring is known better, so no ± counts as less
 OWN = ""  # the bench of the book itself
+NOT_TOLD = (math.nan, math.nan)
 
 
 def plain_label(typed: str) -> str:
@@ -62,20 +63,30 @@ class Told(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class Piece:
-    """One closed barrel: the need lies above `above`, below `below`, and about `at`, each where it was seen.
+    """One closed barrel: every spring that was too weak, every one that was strong enough, and what was measured.
 
-    `above` is the strongest spring that was too weak, `below` the weakest that was strong enough, `at` what "stopped"
-    and rod tests measured.
+    Each spring counts, for each verdict may be wrong by itself: five springs that were too weak, one after another,
+    are not all wrong. `at` is what "stopped" and rod tests measured. The need lies above `above` and below `below`.
 
-    >>> Piece(Group("clock", "going", "going"), above=Told(-0.65, 0.05), below=Told(-0.46, 0.05)).in_words
+    >>> Piece(Group("clock", "going", "going"), (Told(-0.80, 0.05), Told(-0.65, 0.05)), (Told(-0.46, 0.05),)).in_words
     'above 52 %, below 63 %'
     """
 
     group: Group
-    above: Told | None = None
-    below: Told | None = None
+    too_weak: tuple[Told, ...] = ()
+    enough: tuple[Told, ...] = ()
     at: Told | None = None
     bench: str = OWN
+
+    @property
+    def above(self) -> Told | None:
+        """The strongest spring that was too weak."""
+        return max(self.too_weak, key=lambda told: told.x, default=None)
+
+    @property
+    def below(self) -> Told | None:
+        """The weakest spring that was strong enough."""
+        return min(self.enough, key=lambda told: told.x, default=None)
 
     @property
     def in_words(self) -> str:
@@ -85,25 +96,33 @@ class Piece:
 
 
 class Intervals(NamedTuple):
-    """The intervals of many pieces as columns; nan where a piece does not have one."""
+    """What many pieces say, one row a piece: each verdict's x and ±, a layer a spring; nan where there is none.
 
-    above: Floats
-    above_u: Floats
-    below: Floats
-    below_u: Floats
+    `too_weak` begins with the weakest spring, `enough` with the weakest too; shape (pieces, springs, 2). `at` is of
+    shape (pieces, 2).
+    """
+
+    too_weak: Floats
+    enough: Floats
     at: Floats
-    at_u: Floats
 
     @classmethod
     def of(cls, pieces: Iterable[Piece]) -> Intervals:
         """Put pieces into columns."""
-        nothing = (math.nan, math.nan)
-        rows = [(*(p.above or nothing), *(p.below or nothing), *(p.at or nothing)) for p in pieces]
-        return cls(*np.array(rows, dtype=float).reshape(-1, 6).T)
+        pieces = list(pieces)
+        at = np.array([piece.at or NOT_TOLD for piece in pieces], dtype=float).reshape(-1, 2)
+        return cls(_side_by_side([p.too_weak for p in pieces]), _side_by_side([p.enough for p in pieces]), at)
 
     def take(self, rows: NDArray[np.generic] | slice) -> Intervals:
         """Return some of them."""
         return Intervals(*(column[rows] for column in self))
+
+
+def _side_by_side(told: list[tuple[Told, ...]]) -> Floats:
+    """Lay the springs of each piece beside each other, the weakest first."""
+    most = max(map(len, told), default=0)
+    rows = [[*sorted(springs), *([NOT_TOLD] * (most - len(springs)))] for springs in told]
+    return np.array(rows, dtype=float).reshape(len(told), most, 2)
 
 
 @dataclass(frozen=True, slots=True)

@@ -44,6 +44,7 @@ def test_interval_is_between_the_strongest_that_failed_and_the_weakest_that_ran(
     assert piece.below is not None
     assert piece.above.percent == pytest.approx(drive(0.36, 1650), rel=1e-6)
     assert piece.below.percent == pytest.approx(drive(0.40, 1650), rel=1e-6)
+    assert [told.percent for told in piece.too_weak] == pytest.approx([drive(e, 1650) for e in (0.34, 0.36)])
 
 
 def test_length_fitted_counts() -> None:

@@ -11,9 +11,17 @@ import pytest
 from orderbook.barrel.barrel import Barrel
 from orderbook.errors import OrderbookError
 from orderbook.learning.evidence import piece_of
-from orderbook.learning.exchange import COLUMNS, read_pieces, shared_row, sums_of_frame, written
+from orderbook.learning.exchange import (
+    COLUMNS,
+    piece_from,
+    read_pieces,
+    shared_row,
+    sums_of_frame,
+    told_columns,
+    written,
+)
 from orderbook.learning.model import joined, learned, sums_of
-from orderbook.learning.pieces import Piece
+from orderbook.learning.pieces import Piece, Told
 from tests.learning.workshops import CLOCKS, GOING, Truth, tried
 
 ROW = {
@@ -36,11 +44,7 @@ def many(path: Path, count: int, seed: int = 2, bench: str = "") -> Path:
     rows = []
     for n, need in enumerate(Truth().needs(-0.5, count, rng)):
         piece = tried(need, rng)
-        row = dict(ROW, piece=f"{seed:08x}{n:08x}", bench=bench)
-        for word, told in (("above", piece.above), ("below", piece.below)):
-            row[f"{word}_percent"] = f"{told.percent:.2f}" if told else ""
-            row[f"{word}_u_percent"] = f"{100 * told.u:.2f}" if told else ""
-        rows.append(row)
+        rows.append(ROW | told_columns(piece) | {"piece": f"{seed:08x}{n:08x}", "bench": bench})
     return a_file(path, *rows)
 
 
@@ -61,6 +65,19 @@ def test_what_is_written_is_read_again(tmp_path: Path) -> None:
     own = sums_of([piece])[piece.group, ""]
     difference = found.sums[group, bench].log_chances - own.log_chances
     assert np.abs(difference).max() / 2**28 < 2e-3  # two decimals of a per cent
+
+
+def test_every_spring_that_was_tried_is_shared() -> None:
+    weak, enough = (Told(-0.9, 0.04), Told(-0.8, 0.05), Told(-0.7, 0.05)), (Told(-0.5, 0.05), Told(-0.4, 0.06))
+    row = ROW | told_columns(Piece(GOING, weak, enough))
+    assert (row["above_percent"], row["below_percent"]) == ("49.66", "60.65")
+    assert (row["weaker_percent"], row["weaker_u_percent"]) == ("40.66; 44.93", "4.00; 5.00")
+    assert row["stronger_percent"] == "67.03"
+    again = piece_from(row, "b")
+    for told, was in ((again.too_weak, weak), (again.enough, enough)):
+        assert np.allclose(told, was, atol=2e-4)
+    without = {key: value for key, value in row.items() if not key.startswith(("weaker", "stronger"))}
+    assert piece_from(without, "b").too_weak == again.too_weak[-1:]  # a file of an earlier release
 
 
 def test_a_file_is_never_written_over(tmp_path: Path) -> None:
@@ -84,6 +101,10 @@ def test_a_file_is_never_written_over(tmp_path: Path) -> None:
         ({"above_percent": "", "below_percent": ""}, "nothing of the need"),
         ({"above_percent": "120"}, "turned round"),
         ({"bore_mm": "4500"}, "such a size"),
+        ({"weaker_percent": "40; 46", "weaker_u_percent": "5"}, "1 for 2 drives"),
+        ({"weaker_percent": "40; x", "weaker_u_percent": "5; 5"}, "not readable"),
+        ({"stronger_percent": "70; 700", "stronger_u_percent": "5; 5"}, "5 to 330"),
+        ({"weaker_percent": "; ".join(["40"] * 13), "weaker_u_percent": "; ".join(["5"] * 13)}, "more springs than 12"),
         ({"arbor_mm": "45"}, "such a size"),
     ],
 )

@@ -36,13 +36,26 @@ def tried(
 ) -> Piece:
     """What trials say of one need: rungs from the weak side until one runs well; `first` is the drive begun with."""
     drive = first if first is not None else float(rng.normal(math.log(0.45), 0.15))
-    above: Told | None = None
+    weak: list[Told] = []
     while True:
         told = Told(drive + float(rng.normal(0, U)), U)
         is_weak = (need > drive) != (rng.random() < wrong)
         if not is_weak:
-            return Piece(group, above, told)
-        above = told if above is None or told.x > above.x else above
+            return Piece(group, tuple(weak), (told,))
+        weak.append(told)
         drive += RUNG
         if drive > math.log(2.5):
-            return Piece(group, above, None)
+            return Piece(group, tuple(weak))
+
+
+def brought(
+    truth: Truth, middle: float, count: int, rng: Generator, *, failures: bool = False, wrong: float = 0.0,
+    group: Group = GOING,
+) -> list[Piece]:  # fmt: skip
+    """Pieces that a bench brings: all there are, or only those in which the first spring was too weak."""
+    pieces: list[Piece] = []
+    while len(pieces) < count:
+        piece = tried(truth.needs(middle, 1, rng)[0], rng, wrong=wrong, group=group)
+        if piece.too_weak or not failures:
+            pieces.append(piece)
+    return pieces
