@@ -24,10 +24,11 @@ from orderbook.book.opened import Opened, opened
 from orderbook.errors import Finding, finding
 from orderbook.learning.exchange import LEFT_OUT, ReadPieces, read_pieces, written
 from orderbook.learning.model import NINE_IN_TEN, Learned, Sums
-from orderbook.learning.pieces import plain_label
+from orderbook.learning.pieces import Group, Piece, plain_label
 from orderbook.records.index import index
 from orderbook.records.rows import Append, Change, Clear, Put
 
+MANY = 5  # pieces of a group, from which on it is said that in all of them a spring was too weak
 LEARNED = "Learned"  # the page of the book
 
 
@@ -46,7 +47,7 @@ def learn(
     others = read_pieces(with_pieces, mine)
     others_sums: Sums = dict(others.sums)
     groups = groups_of(taught, others_sums)
-    findings = [*others.refused, *_about(others)]
+    findings = [*_about_own(taught), *others.refused, *_about(others)]
     stored = 0
     for at, one in enumerate(open_books):
         from_the_rest = [told for n, told in enumerate(taught) if n != at]
@@ -119,6 +120,18 @@ def _row(one: Learned, typed: str) -> dict[str, Any]:
 
 def _one_decimal(value: float) -> Decimal:
     return Decimal(f"{value:.1f}")
+
+
+def _about_own(taught: Sequence[Taught]) -> list[Finding]:
+    """Say where all pieces of a group began with a spring that was too weak."""
+    groups: dict[Group, list[Piece]] = {}
+    for piece in (piece for one in taught for piece in one.pieces.values()):
+        groups.setdefault(piece.group, []).append(piece)
+    return [
+        finding("only_failures_taught", where=str(group), saw=f"in all {len(pieces)} pieces a spring was too weak")
+        for group, pieces in sorted(groups.items())
+        if len(pieces) >= MANY and all(piece.too_weak for piece in pieces)
+    ]
 
 
 def _about(others: ReadPieces) -> list[Finding]:

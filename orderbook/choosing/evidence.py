@@ -10,6 +10,7 @@ import numpy as np
 
 from orderbook.barrel.practice import Share
 from orderbook.choosing.belief import CELLS, Belief, Floats, cell_edges, cell_middles
+from orderbook.choosing.normal import normal_below
 from orderbook.errors import error
 
 WRONG = 0.03  # chance that a verdict is wrong: common practice, no source
@@ -175,7 +176,7 @@ def _if_wrong(seen: Evidence) -> float:
 
 def _need_above(x: Floats, seen: Evidence) -> Floats:
     """P(need > torque), softened by the ± of the spring."""
-    return _normal_below((x - seen.at) / seen.spread)
+    return normal_below((x - seen.at) / seen.spread)
 
 
 def _need_is_about(x: Floats, seen: Evidence) -> Floats:
@@ -185,12 +186,12 @@ def _need_is_about(x: Floats, seen: Evidence) -> Floats:
 def _need_below(x: Floats, seen: Evidence) -> Floats:
     """P(need ≤ drive), and P(margin ≥ drive/need): a spring runs well that leaves no more over than springs do."""
     least = (x - seen.at + np.log(seen.margin.median)) / seen.margin.spread
-    return _normal_below((seen.at - x) / seen.spread) * _normal_below(least)
+    return normal_below((seen.at - x) / seen.spread) * normal_below(least)
 
 
 def _need_far_below(load_needed: Floats, seen: Evidence) -> Floats:
     """P(load of the just-sufficient strip < load / 1.25)."""
-    return _normal_below((seen.at - np.log(1 + OVERPOWER_MARGIN) - load_needed) / seen.spread)
+    return normal_below((seen.at - np.log(1 + OVERPOWER_MARGIN) - load_needed) / seen.spread)
 
 
 # how likely each is seen, and whether it speaks about the drive needed or about the load that goes with it
@@ -203,8 +204,3 @@ KINDS: dict[str, tuple[Callable[[Floats, Evidence], Floats], str]] = {
     "rod test": (_need_is_about, "drive"),
 }
 TOO_WEAK = ("too weak", "never ran")  # the verdicts that say a spring cannot do it
-
-
-def _normal_below(z: Floats) -> Floats:
-    # math.erfc, not scipy: 2,400 values take half a millisecond, and the import would take a hundred times that
-    return np.array([erfc(-value) / 2 for value in (z / sqrt(2)).tolist()])

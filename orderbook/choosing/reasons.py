@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
-from math import erfc, sqrt
 from typing import Any
 
 import numpy as np
@@ -13,6 +12,7 @@ from orderbook.choosing.belief import LOWEST, Belief, Floats, cell_edges, cell_m
 from orderbook.choosing.chain import Policy, chain, policies
 from orderbook.choosing.considering import Considered
 from orderbook.choosing.evidence import weigh
+from orderbook.choosing.normal import normal_below
 from orderbook.choosing.objective import Choice, given_up, used_by
 from orderbook.choosing.parcels import best_orders
 from orderbook.choosing.postage import Terms
@@ -248,11 +248,7 @@ def results(belief: Belief, spread: float, number: int = OUTCOMES) -> Floats:
     """Chance of each range of the reading at each cell of the belief; the ranges are about as likely as each other."""
     edges, middles = cell_edges(), cell_middles()
     readings = np.linspace(edges[0] - 4 * spread, edges[-1] + 4 * spread, 240)
-    below = np.array([float(_below(reading, middles, spread) @ belief.p) for reading in readings])
+    below = normal_below((readings[:, None] - middles) / spread) @ belief.p
     cuts = np.interp(np.arange(1, number) / number, below, readings)
-    steps = np.stack([np.zeros_like(middles), *(_below(cut, middles, spread) for cut in cuts), np.ones_like(middles)])
-    return np.asarray(np.diff(steps, axis=0))
-
-
-def _below(cut: float, x: Floats, spread: float) -> Floats:
-    return np.array([erfc(value) / 2 for value in ((x - cut) / (spread * sqrt(2))).tolist()])
+    steps = [np.zeros_like(middles), *normal_below((cuts[:, None] - middles) / spread), np.ones_like(middles)]
+    return np.asarray(np.diff(np.stack(steps), axis=0))

@@ -30,6 +30,7 @@ from functools import cache
 import numpy as np
 from numpy.typing import NDArray
 
+from orderbook.choosing.normal import normal_below
 from orderbook.learning.pieces import NARROWEST_U, Floats, Intervals, Piece
 
 Whole = NDArray[np.int64]
@@ -118,22 +119,6 @@ def likelihoods(seen: Intervals, wrong: float = WRONG) -> Floats:
 def _below(x: Floats, spring: Floats, sign: float = 1.0) -> Floats:
     """Φ(±(x − a)/u) for springs of a and u (rows) at each x."""
     return normal_below(sign * (x - spring[:, :1]) / np.maximum(spring[:, 1:], NARROWEST_U))
-
-
-def normal_below(z: Floats) -> Floats:
-    """Φ(z), by straight lines through 36,001 values of math.erfc: within 1e-8, and numpy has none of its own.
-
-    >>> round(float(normal_below(np.array([1.644854])[0])), 6)
-    0.95
-    """
-    at, values = _normal()
-    return np.asarray(np.interp(z, at, values))
-
-
-@cache
-def _normal() -> tuple[Floats, Floats]:
-    at = np.linspace(-9, 9, 36001)
-    return at, np.array([math.erfc(-z / math.sqrt(2)) / 2 for z in at.tolist()])
 
 
 @cache

@@ -18,7 +18,7 @@ from orderbook.mechanics.barrel import band_growth, floor_area
 from orderbook.mechanics.energy import strain, strain_wound
 from orderbook.mechanics.fusee import LEAST_SET_UP_TURNS, Cone, best_set_up, torque_at_fusee, usual_cone
 from orderbook.mechanics.given import Number, above_zero, as_given, barrel_is_right, fill_is_right
-from orderbook.mechanics.strip import Winding, flattened
+from orderbook.mechanics.strip import Winding, flattened, part_of
 from orderbook.mechanics.table import tabulate
 from orderbook.mechanics.torque import FLOW_STRESS_MPA, MODULUS_MPA, ready
 from orderbook.mechanics.winding import moment_at, winding
@@ -29,6 +29,7 @@ RESERVE_TURNS = {
     "fusee": 0.75,
 }  # going: common practice, no source; fusee: Spon, *Workshop Receipts*, 1885
 SET_UP_TURNS = 0.5  # with stop-work, where none is given; common practice, no source
+TOGETHER = 256  # springs whose tables are kept at a time
 THINNEST_MM = 0.03  # no thinner strip is sold for barrels; common practice, no source
 
 
@@ -368,6 +369,11 @@ def _set_up(strip: Winding, run: Run) -> Array:
 
 def _along_fusee(strip: Winding, run: Run) -> tuple[Array, Array]:
     """Set-up of each spring, as given or else the most even of the usual ones, and its torque along the fusee."""
+    parts = [slice(at, at + TOGETHER) for at in range(0, len(strip.turns), TOGETHER)]
+    if len(parts) > 1:
+        found = [_along_fusee(part_of(strip, part), replace(run, used_turns=run.used_turns[part])) for part in parts]
+        set_up, torque = (np.concatenate(column) for column in zip(*found, strict=True))
+        return set_up, torque
     table, profile = tabulate(strip), run.cone.profile()
     set_up = _set_up(strip, run)
     if run.set_up_turns is None:

@@ -14,7 +14,7 @@ import numpy as np
 import numpy.typing as npt
 
 from orderbook.mechanics.barrel import floor_area
-from orderbook.mechanics.drive import DriveAndLoad, Reference, Run, drive_and_load, reference_spring
+from orderbook.mechanics.drive import Reference, Run, drive_and_load, reference_spring
 from orderbook.mechanics.torque import FLOW_STRESS_MPA, MODULUS_MPA
 
 Array = npt.NDArray[np.float64]
@@ -24,6 +24,7 @@ COMMON_FLOW_STRESS_SHARE = 0.06  # of what all strips of a kind share (±12 %); 
 FREE_SHAPE_SHARE = 0.02  # of the torque, for the choice of free shape; ours, no source
 OF_NORMAL = 3**0.5  # in standard uncertainties, where three points give the moments of a normal distribution
 OF_RECTANGLE = 1.8**0.5  # and those of a rectangular one
+THICKER, HARDER = np.array([[0, 1, -1, 0, 0, 1, -1], [0, 0, 0, 1, -1, 1, -1]])  # in those: as it is, and around it
 SQUARE_OF_NORMAL, SQUARE_OF_RECTANGLE = 2.0, 0.8  # variance of z², of z with variance 1
 GONE = 2.0  # fall of the logarithm that stands for a torque that is gone
 
@@ -148,19 +149,23 @@ def index_spread(
     u_o = np.broadcast_to(np.asarray(own_flow_stress_u, dtype=float), strength.shape)
     x, y = np.maximum(OF_RECTANGLE * u_x, 1e-6), np.maximum(OF_NORMAL * np.hypot(u_o, of.common_u), 1e-6)
 
-    def found(thicker: Any, harder: Any) -> DriveAndLoad:
-        flow = flow_stress_mpa * np.exp(harder)
-        return drive_and_load(
-            bore_mm, arbor_mm, width, strength + thicker, length, run, flow_stress_mpa=flow, modulus_mpa=modulus_mpa
-        )
-
-    here = found(0.0, 0.0)
-    around = [found(x, 0 * y), found(-x, 0 * y), found(0 * x, y), found(0 * x, -y), found(x, y), found(-x, -y)]
+    thicker, harder = x * THICKER[:, None], y * HARDER[:, None]  # all seven at once, a row each
+    found = drive_and_load(
+        bore_mm,
+        arbor_mm,
+        width,
+        strength + thicker,
+        length,
+        run,
+        flow_stress_mpa=flow_stress_mpa * np.exp(harder),
+        modulus_mpa=modulus_mpa,
+    )
     slopes = {"drive_nmm": (of.drive_slope, of.drive_bend), "load_nmm": (of.load_slope, of.load_bend)}
     columns = []
     for which, (r_y, r_yy) in slopes.items():
-        at = np.log(np.where(getattr(here, which) > 0, getattr(here, which), np.nan))
-        thick, thin, hard, soft, both, neither = (_against(at, getattr(one, which)) for one in around)
+        here, *around = getattr(found, which)
+        at = np.log(np.where(here > 0, here, np.nan))
+        thick, thin, hard, soft, both, neither = (_against(at, one) for one in around)
         t_x, t_xx = (thick - thin) / (2 * x), (thick + thin) / x**2
         t_y, t_yy = (hard - soft) / (2 * y), (hard + soft) / y**2
         t_xy = (both + neither - thick - thin - hard - soft) / (2 * x * y)
@@ -168,7 +173,7 @@ def index_spread(
         own += (t_y * u_o) ** 2 + SQUARE_OF_NORMAL / 4 * (t_yy * u_o**2) ** 2
         own += (t_xy * u_x) ** 2 * (u_o**2 + of.common_u**2) + (t_yy * u_o * of.common_u) ** 2
         own += SQUARE_OF_NORMAL / 4 * ((t_yy - r_yy) * of.common_u**2) ** 2
-        index = 100 * getattr(here, which) / getattr(of.reference, which)
+        index = 100 * here / getattr(of.reference, which)
         columns.append((index, np.sqrt(own + FREE_SHAPE_SHARE**2), (t_y - r_y) * of.common_u))
     (drive, drive_own, drive_common), (load, load_own, load_common) = columns
     return IndexSpread(drive, load, drive_own, drive_common, load_own, load_common)

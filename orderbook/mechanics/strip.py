@@ -60,6 +60,11 @@ def flattened(w: Winding) -> Winding:
     return Winding(**{f.name: np.atleast_1d(getattr(w, f.name)).ravel() for f in fields(Winding)})
 
 
+def part_of(w: Winding, which: slice | tuple[slice, None]) -> Winding:
+    """Return some of the strips out of plain columns; with None, as columns beside which their points can lie."""
+    return Winding(**{f.name: getattr(w, f.name)[which] for f in fields(Winding)})
+
+
 def taken(w: Winding, which: Any) -> Winding:
     """Return the strips picked by a mask as long as the columns, or as the columns and what they broadcast with."""
     picked = {f.name: np.broadcast_to(getattr(w, f.name), which.shape)[which] for f in fields(Winding)}

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields
-from typing import Any
+from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
 
 from orderbook.mechanics.arithmetic import COLUMNS
-from orderbook.mechanics.strip import Winding
+from orderbook.mechanics.strip import Winding, part_of
 from orderbook.mechanics.winding import turns_at
 
 Array = npt.NDArray[np.float64]
@@ -26,17 +25,8 @@ class TorqueTable:
 
     def torque(self, turns: Array) -> Array:
         """Torque at these turns above slack, of shape (springs, any), by straight lines between the points."""
-        springs, points = self.turns.shape
-        last = self.turns[:, -1:]
-        shelf = np.arange(springs)[:, None] * 2.0
-        place = np.searchsorted((shelf + self.turns / last).ravel(), (shelf + np.clip(turns / last, 0, 1)).ravel())
-        right = place.reshape(turns.shape) - np.arange(springs)[:, None] * points
-        right = np.clip(right, 1, points - 1)
-        rows = np.arange(springs)[:, None]
-        x0, x1 = self.turns[rows, right - 1], self.turns[rows, right]
-        y0, y1 = self.torque_nmm[rows, right - 1], self.torque_nmm[rows, right]
-        part = np.clip((turns - x0) / np.maximum(x1 - x0, 1e-300), 0.0, 1.0)
-        return np.asarray(y0 + (y1 - y0) * part)
+        rows = zip(turns, self.turns, self.torque_nmm, strict=True)
+        return np.array([np.interp(at, known, torque) for at, known, torque in rows])
 
 
 def tabulate(strip: Winding, points: int = POINTS) -> TorqueTable:
@@ -46,14 +36,8 @@ def tabulate(strip: Winding, points: int = POINTS) -> TorqueTable:
     moment = begins[:, None] + (strip.most - begins)[:, None] * part
     rows = max(1, PIECE // points)
     pieces = [
-        turns_at(rows_of(strip, slice(at, at + rows)), moment[at : at + rows], COLUMNS)[0]
+        turns_at(part_of(strip, (slice(at, at + rows), None)), moment[at : at + rows], COLUMNS)[0]
         for at in range(0, len(moment), rows)
     ]
     turns = np.concatenate(pieces) - strip.slack[:, None]
     return TorqueTable(np.maximum(turns, 0.0), moment * strip.stiffness[:, None])
-
-
-def rows_of(strip: Winding, which: slice) -> Winding:
-    """Return some strips, as columns beside which their points can lie."""
-    values: dict[str, Any] = {f.name: getattr(strip, f.name)[which, None] for f in fields(Winding)}
-    return Winding(**values)

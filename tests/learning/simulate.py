@@ -23,7 +23,7 @@ from orderbook.learning.chances import SPREADS
 from orderbook.learning.model import learned, pairs, sums_of
 from orderbook.learning.pieces import Group
 from tests.choosing.habits import BARRELS
-from tests.learning.workshops import CLOCKS, GOING, Truth, tried
+from tests.learning.workshops import CLOCKS, GOING, Truth, brought, tried
 
 USUAL, AS_PRACTICE = "groups differ", "practice is right as it is"
 MOVEMENTS = 2000  # that follow each plan
@@ -45,8 +45,14 @@ def coverage(pieces: int, workshops: int, truth: Truth | None = None, wrong: flo
     return inside / workshops
 
 
-def savings(number: int, situation: str, workshops: int) -> dict[int, float]:
-    """By pieces learned from, how much more orders cost than with practice's start: a share, less than 0 is cheaper."""
+def savings(
+    number: int, situation: str, workshops: int, *, failures: bool = False, wrong: float = 0.0
+) -> dict[int | str, tuple[float, float]]:
+    """By pieces learned from, how much more orders cost than with practice's start, and the ± of that.
+
+    A share, less than 0 is cheaper. "known" is what whoever knew median and spread of each group exactly would pay.
+    `failures`, whether benches bring only barrels whose first spring was too weak; `wrong`, chance of a wrong verdict.
+    """
     rng = np.random.default_rng(5)
     barrel = BARRELS[number]
     c = consider(barrel.bench(()), barrel.listed(barrel.fine), Options(currency="GBP"))
@@ -66,15 +72,20 @@ def savings(number: int, situation: str, workshops: int) -> dict[int, float]:
         shift = {row: (drive[row], load[row]) for order in orders for row in order}
         return float(follow(c.choice, orders, needs, shift).costs.mean())
 
-    without, with_pieces = 0.0, dict.fromkeys((3, 8, 20), 0.0)
+    without: list[float] = []
+    with_pieces: dict[int | str, list[float]] = {count: [] for count in (3, 8, 20, "known")}
     for _ in range(workshops):
         middle = truth.group(rng)
         needs = rng.normal(middle, truth.within, MOVEMENTS)
-        seen = [tried(need, rng, group=group) for need in truth.needs(middle, 20, rng)]
-        without += paid(practice, needs)
-        for count in with_pieces:
-            with_pieces[count] += paid(learned(sums_of(seen[:count]), group, practice).start, needs)
-    return {count: cost / without - 1 for count, cost in with_pieces.items()}
+        seen = brought(truth, middle, 20, rng, failures=failures, wrong=wrong, group=group)
+        without.append(paid(practice, needs))
+        for count, costs in with_pieces.items():
+            known = Share(100 * math.exp(middle), truth.within)
+            start = known if isinstance(count, str) else learned(sums_of(seen[:count]), group, practice).start
+            costs.append(paid(start, needs))
+    mean = float(np.mean(without))
+    more = {count: np.subtract(costs, without) / mean for count, costs in with_pieces.items()}
+    return {count: (float(one.mean()), float(one.std() / math.sqrt(workshops))) for count, one in more.items()}
 
 
 if __name__ == "__main__":
@@ -83,5 +94,7 @@ if __name__ == "__main__":
         print(f"{pieces} pieces: {coverage(pieces, 10 * several):.3f}, {coverage(pieces, 10 * several, Truth()):.3f}")
     for number in (0, 2):
         for situation in (USUAL, AS_PRACTICE):
-            told = {n: f"{100 * share:+.1f} %" for n, share in savings(number, situation, several).items()}
-            print(BARRELS[number].name, situation, told)
+            for failures, wrong in ((False, 0.0), (False, 0.03), (True, 0.0)):
+                found = savings(number, situation, several, failures=failures, wrong=wrong)
+                told = {n: f"{100 * share:+.1f} ± {100 * u:.1f} %" for n, (share, u) in found.items()}
+                print(BARRELS[number].name, situation, "failures" if failures else "all", wrong, told, flush=True)

@@ -90,6 +90,19 @@ def test_a_workbook_shows_on_its_page_what_was_learned(tmp_path: Path) -> None:
     assert book.rows("Learned") == ()
 
 
+def test_a_book_of_failures_alone_is_told_so(tmp_path: Path) -> None:
+    folder = shutil.copytree(data_folder("demo_catalog") / "earlier", tmp_path / "earlier")
+    assert not Book(folder).learn().findings
+    at_once = {name for name, piece in taught_by(opened(folder).books).pieces.items() if not piece.too_weak}
+    trials = (folder / "Trials.csv").read_text(encoding="utf-8").splitlines()
+    kept = [row for row in trials if not any(name in row for name in at_once)]
+    (folder / "Trials.csv").write_text("\n".join(kept) + "\n", encoding="utf-8")
+    found = Book(folder).learn()
+    told = [one for one in found.findings if one.code == "only_failures_taught"]
+    assert any("in all 5 pieces" in one.saw or "in all 6 pieces" in one.saw for one in told)
+    assert "went well at once" in found.text()
+
+
 def test_a_barrel_never_teaches_itself(earlier: Path) -> None:
     Book(earlier).learn()
     taught = taught_by(opened(earlier).books)

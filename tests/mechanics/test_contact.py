@@ -7,8 +7,7 @@ from scipy.optimize import brentq, minimize
 from orderbook.mechanics import spring_length, spring_torque, spring_turns, stored_energy
 from orderbook.mechanics.arithmetic import COLUMNS, FLOATS
 from orderbook.mechanics.contact import pack, turns_touching
-from orderbook.mechanics.strip import Winding
-from orderbook.mechanics.table import rows_of
+from orderbook.mechanics.strip import Winding, part_of
 from orderbook.mechanics.winding import moment_at, turns_alone, turns_at, winding
 
 R, r, E, SIGMA = 7.8, 2.6, 206000.0, 1700.0
@@ -175,5 +174,5 @@ def test_turns_and_moment_are_inverse_for_strips_of_every_kind() -> None:
     for part in (0.02, 0.1, 0.3, 0.5, 0.7, 0.85, 0.95, 0.99, 0.999):
         found = moment_at(w, part * w.turns, COLUMNS)
         assert turns_at(w, found, COLUMNS)[0] == pytest.approx(part * w.turns, rel=1e-6)
-    rising = turns_at(rows_of(w, slice(0, 400)), np.linspace(1e-3, 1, 300) * w.most[:400, None], COLUMNS)[0]
+    rising = turns_at(part_of(w, (slice(0, 400), None)), np.linspace(1e-3, 1, 300) * w.most[:400, None], COLUMNS)[0]
     assert np.all(np.diff(rising, axis=1) >= -1e-9)
