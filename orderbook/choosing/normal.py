@@ -18,11 +18,14 @@ def normal_below(z: Floats) -> Floats:
     >>> round(float(normal_below(np.array([1.644854])[0])), 6)
     0.95
     """
-    at, values = _table()
-    return np.asarray(np.interp(z, at, values))
+    values, steps = _table()
+    place = np.clip((np.asarray(z) - LOWEST) * PER_ONE, 0, len(steps) - 1e-9)
+    left = place.astype(np.intp)
+    return np.asarray(values[left] + (place - left) * steps[left])
 
 
 @cache
 def _table() -> tuple[Floats, Floats]:
     at = np.linspace(LOWEST, HIGHEST, (HIGHEST - LOWEST) * PER_ONE + 1)
-    return at, np.array([math.erfc(-z / math.sqrt(2)) / 2 for z in at.tolist()])
+    values = np.array([math.erfc(-z / math.sqrt(2)) / 2 for z in at.tolist()])
+    return values[:-1], np.diff(values)

@@ -11,7 +11,7 @@ A bench may bring mostly barrels in which the first spring was too weak, and har
 chance that a barrel is brought at all then hangs on its first spring, the weakest, and a piece counts as
 
     Z'(μ, σ) = Z/(s + (1 − s)·(P + ρ·(1 − P))), times ρ where the first spring was enough,
-    P = (1 − ε)·∫ Φ((x − a)/u)·N dx + ε,
+    P = (1 − ε)·∫ Φ((x − a)/u)·N dx + ε = (1 − ε)·Φ((μ − a)/√(σ² + u²)) + ε,
 
 with a the first spring, ρ the share it brings of those that went well, and s a share of all that no bench brings less
 than: else a dozen pieces that agree could be the few odd ones of a thousand that nobody saw.
@@ -78,14 +78,23 @@ def log_chances(seen: Intervals, wrong: float = WRONG) -> Whole:
 def each_log_chance(seen: Intervals, wrong: float = WRONG) -> Whole:
     """Ln Z and ln Z' of each piece (rows), each on the grid of (μ, σ), laid flat."""
     z = likelihoods(seen, wrong) @ _within()
-    brought = np.ones_like(z)
+    z = np.concatenate([z, z / _brought(seen, wrong)], axis=1)
+    np.log(np.maximum(z, 1e-300, out=z), out=z)
+    np.rint(np.multiply(KEPT, np.maximum(z, LEAST, out=z), out=z), out=z)
+    return z.astype(np.int64)
+
+
+def _brought(seen: Intervals, wrong: float) -> Floats:
+    """How likely a bench of failures brings a piece, for each (μ, σ) laid flat; 1 where no spring tells."""
     first, failed, at_once = _first_springs(seen)
     rows = np.flatnonzero(failed | at_once)
-    said = (1 - wrong) * (_below(needs(), first[rows]) @ _within()) + wrong
+    at, u = first[rows, :1, None], np.maximum(first[rows, 1:, None], NARROWEST_U)
+    wide = np.hypot(np.array(SPREADS)[:, None], u)
+    said = (1 - wrong) * normal_below((medians() - at) / wide).swapaxes(1, 2) + wrong  # in order of μ it takes a tenth
+    brought = np.ones((len(first), len(medians()), len(SPREADS)))
     brought[rows] = BROUGHT + (1 - BROUGHT) * (said + WENT_WELL * (1 - said))
     brought[at_once] /= WENT_WELL
-    logs = np.log(np.maximum(np.concatenate([z, z / brought], axis=1), 1e-300))
-    return np.asarray(np.rint(KEPT * np.maximum(logs, LEAST)).astype(np.int64))
+    return brought.reshape(len(first), -1)
 
 
 def _first_springs(seen: Intervals) -> tuple[Floats, NDArray[np.bool_], NDArray[np.bool_]]:

@@ -6,9 +6,11 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from scipy import stats
 
 from orderbook.choosing.belief import CELLS, Belief, cell_middles, start_belief
 from orderbook.choosing.evidence import KINDS, Evidence, agreement, chi_squared_above, weigh
+from orderbook.choosing.normal import normal_below
 from orderbook.errors import OrderbookError
 
 ln = np.log
@@ -158,3 +160,9 @@ def test_certain_verdicts_that_exclude_each_other_leave_nothing():
 def test_the_grid_is_fine_enough():
     width = np.diff(cell_middles())
     assert width.max() < 0.001
+
+
+def test_the_normal_distribution_is_that_of_an_independent_library():
+    z = np.linspace(-37, 12, 100_003)
+    assert normal_below(z) == pytest.approx(stats.norm.cdf(z), abs=1e-8, rel=5e-5)
+    assert normal_below(np.array([-1e9, 0.0, 1e9])).tolist() == [0.0, 0.5, 1.0]
