@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from decimal import ROUND_HALF_UP, Decimal
 
 from orderbook.answers.answer import asked_barrel
 from orderbook.barrel.barrel import Barrel
@@ -119,12 +120,21 @@ def says(told: Learned) -> str:
     >>> says(learned({}, going, Share(55.0, 0.40)))
     'the published pieces: 55, 40 %'
     """
-    numbers = f"{told.median:.0f}, {100 * told.spread:.0f} %"
+    numbers = f"{whole(told.median)}, {whole(100 * told.spread)} %"
     if not told.taught:
         return f"the published pieces: {numbers}"
     practice = practice_start(told.group)
     without = f"{practice.median:.0f}, {100 * practice.spread:.0f} %"
     return f"{who_says(told)}: {numbers} (by the published ones alone {without})"
+
+
+def whole(percent: float) -> str:
+    """Say a per cent in whole ones, as the page shows it: kept with one decimal, then rounded, halves up.
+
+    >>> whole(61.47), whole(61.44)
+    ('62', '61')
+    """
+    return f"{Decimal(f'{percent:.1f}').quantize(Decimal(1), ROUND_HALF_UP)}"
 
 
 def who_says(told: Learned) -> str:

@@ -28,7 +28,7 @@ def _heading(found: LearnedBook) -> str:
 
 def _groups(found: LearnedBook) -> str:
     """A line for each group: drives in per cent of the strongest useful spring's."""
-    from orderbook.answers.taught import practice_start
+    from orderbook.answers.taught import practice_start, whole
 
     columns = [
         TextColumn("group", wraps=True),
@@ -46,8 +46,8 @@ def _groups(found: LearnedBook) -> str:
                 str(one.group),
                 f"{one.own}",
                 f"{one.others}",
-                f"{one.middle:.0f} % ({one.middle_low:.0f}–{one.middle_high:.0f})",
-                f"{one.median:.0f} % ± {100 * one.spread:.0f} %",
+                f"{whole(one.middle)} % ({whole(one.middle_low)}–{whole(one.middle_high)})",
+                f"{whole(one.median)} % ± {whole(100 * one.spread)} %",
                 f"{practice.median:.0f} % ± {100 * practice.spread:.0f} %",
             ]
         )
