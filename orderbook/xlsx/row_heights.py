@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Iterable
+from functools import lru_cache
 
 DOT = 0.75  # points
 FIRST, LINE = 18, 17  # dots that one line takes, and each one more
@@ -23,6 +24,7 @@ def height_of(texts: Iterable[tuple[str, int]]) -> int:
     return FIRST + LINE * (max((_lines(text, width) for text, width in texts), default=1) - 1)
 
 
+@lru_cache(maxsize=4096)
 def _lines(text: str, width: int) -> int:
     if len(text) * LARGE <= width - EDGE and "\n" not in text:
         return 1
