@@ -16,9 +16,8 @@ chance that a barrel is brought at all then hangs on its first spring, the weake
 with a the first spring, ρ the share it brings of those that went well, and s a share of all that no bench brings less
 than: else a dozen pieces that agree could be the few odd ones of a thousand that nobody saw.
 
-What a group knows is Σ ln Z and Σ ln Z' over its pieces. It is kept in
-whole 2⁻²⁸, so that sums are the same in whatever order, and by however many workers, they are made, and a piece can be
-taken out again to the last digit.
+What a group knows is Σ ln Z and Σ ln Z' over its pieces. It is kept in whole 2⁻²⁸, so that sums are the same in
+whatever order, and by however many workers, they are made, and a piece can be taken out again to the last digit.
 """
 
 from __future__ import annotations
@@ -89,8 +88,7 @@ def _brought(seen: Intervals, wrong: float) -> Floats:
     first, failed, at_once = _first_springs(seen)
     rows = np.flatnonzero(failed | at_once)
     at, u = first[rows, :1, None], np.maximum(first[rows, 1:, None], NARROWEST_U)
-    wide = np.hypot(np.array(SPREADS)[:, None], u)
-    said = (1 - wrong) * normal_below((medians() - at) / wide).swapaxes(1, 2) + wrong  # in order of μ it takes a tenth
+    said = (1 - wrong) * normal_below((medians()[:, None] - at) / np.hypot(SPREADS, u)) + wrong
     brought = np.ones((len(first), len(medians()), len(SPREADS)))
     brought[rows] = BROUGHT + (1 - BROUGHT) * (said + WENT_WELL * (1 - said))
     brought[at_once] /= WENT_WELL

@@ -22,6 +22,7 @@ PAGES = {
     "choosing_habits": "benchmarks/choosing_habits.md",
     "records": "benchmarks/records.md",
     "workbook": "benchmarks/workbook.md",
+    "learning": "benchmarks/learning.md",
     "functions_calc": "benchmarks/functions.md",
 }
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import os
 import statistics
 import subprocess
@@ -16,12 +17,32 @@ ROOT = Path(__file__).resolve().parents[2]
 # an installed package is compiled; a machine that forbids that would time the compiler
 AS_INSTALLED = {key: value for key, value in os.environ.items() if key != "PYTHONDONTWRITEBYTECODE"}
 
+TIMED = """
+import json, sys, time
+PATH = {path!r}
+begin = time.perf_counter()
+exec({code!r})
+spent = time.perf_counter() - begin
+memory = [line.split()[1] for line in open("/proc/self/status") if line.startswith("VmHWM")]
+print(json.dumps([spent, int(memory[0]) / 1024]))
+"""
+
 
 def seconds(arguments: Sequence[str]) -> float:
     """Run the interpreter once with these arguments and return wall seconds."""
     began = time.perf_counter()
     subprocess.run([sys.executable, *arguments], cwd=ROOT, env=AS_INSTALLED, check=True, stdout=subprocess.DEVNULL)
     return time.perf_counter() - began
+
+
+def timed(code: str, path: Path) -> tuple[float, float]:
+    """Run code in a fresh Python; return its seconds and its most memory in MB."""
+    program = TIMED.format(path=str(path), code=code)
+    done = subprocess.run(
+        [sys.executable, "-c", program], cwd=ROOT, env=AS_INSTALLED, capture_output=True, text=True, check=True
+    )
+    spent, memory = json.loads(done.stdout)
+    return spent, memory
 
 
 def ratios(peer: Sequence[str], ours: Sequence[str], runs: int = 15) -> list[float]:

@@ -7,7 +7,6 @@ Run: python -m tests.benchmarks.workbook            all of it, about three minut
 from __future__ import annotations
 
 import io
-import json
 import statistics
 import subprocess
 import sys
@@ -19,7 +18,7 @@ from pathlib import Path
 
 import xlsxwriter
 
-from tests.benchmarks.side_by_side import AS_INSTALLED, ROOT, growth_table, ratios, seconds, write
+from tests.benchmarks.side_by_side import ROOT, growth_table, ratios, seconds, timed, write
 
 ROWS, RUNS, CELLS = 50_000, 3, 1_000
 EDIT_OURS = """
@@ -56,26 +55,7 @@ for number, row in enumerate(rows, 4):
         book["Catalogue"].cell(number, column, value)
 book.save(PATH + ".saved")
 """
-TIMED = """
-import json, sys, time
-PATH = {path!r}
-begin = time.perf_counter()
-exec({code!r})
-spent = time.perf_counter() - begin
-memory = [line.split()[1] for line in open("/proc/self/status") if line.startswith("VmHWM")]
-print(json.dumps([spent, int(memory[0]) / 1024]))
-"""
 Line = tuple[str, str, str, str]
-
-
-def timed(code: str, path: Path) -> tuple[float, float]:
-    """Run code in a fresh Python; return its seconds and its most memory in MB."""
-    program = TIMED.format(path=str(path), code=code)
-    done = subprocess.run(
-        [sys.executable, "-c", program], cwd=ROOT, env=AS_INSTALLED, capture_output=True, text=True, check=True
-    )
-    spent, memory = json.loads(done.stdout)
-    return spent, memory
 
 
 def zip_seconds(path: Path) -> float:
