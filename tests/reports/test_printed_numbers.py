@@ -3,7 +3,7 @@
 from decimal import Decimal
 
 import pytest
-from babel.numbers import format_decimal, parse_decimal
+from babel.numbers import format_decimal, get_decimal_symbol, get_group_symbol, parse_decimal
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -21,10 +21,10 @@ def test_a_number_reads_back_in_its_locale(number: Decimal, locale: str) -> None
 
 @pytest.mark.parametrize("locale", LOCALES)
 def test_thousands_are_apart_as_babel_sets_them(locale: str) -> None:
-    named = locale.replace("-", "_")
-    assert in_locale("1,234,567.891", locale) == format_decimal(
-        Decimal("1234567.891"), locale=named, format="#,##0.###"
-    )
+    named = locale.replace("-", "_")  # one mark: Babel 2.19 takes two that are apostrophes for quotes and drops them
+    assert in_locale("1,234.891", locale) == format_decimal(Decimal("1234.891"), locale=named, format="#,##0.###")
+    group, decimal = get_group_symbol(named), get_decimal_symbol(named)
+    assert in_locale("1,234,567.891", locale) == f"1{group}234{group}567{decimal}891"
 
 
 @pytest.mark.parametrize(
