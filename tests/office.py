@@ -17,6 +17,7 @@ import subprocess
 import sys
 import tempfile
 import threading
+import time
 import uuid
 from collections.abc import Callable
 from functools import cache
@@ -27,6 +28,7 @@ import pytest
 
 DRIVER = Path(__file__).with_name("office_driver.py")
 SECONDS = 120  # no single request takes longer, or everything is killed
+WAIT_S = 100  # for what comes by itself; the machine may be busy
 PROGRAMS = ("soffice", "libreoffice", "/Applications/LibreOffice.app/Contents/MacOS/soffice")
 NOT_OURS = ("PYTHONPATH", "PYTHONHOME", "VIRTUAL_ENV", "DISPLAY")  # would reach LibreOffice's own Python
 
@@ -51,6 +53,16 @@ def need_office() -> tuple[str, str]:
         say = "needs LibreOffice with its Python bridge (Debian: libreoffice-calc python3-uno)"
         (pytest.fail if os.environ.get("CI") else pytest.skip)(say)
     return found
+
+
+def until(true: Callable[[], Any]) -> Any:
+    """Wait for what comes by itself; the machine may be busy."""
+    end = time.monotonic() + WAIT_S
+    while time.monotonic() < end:
+        if found := true():
+            return found
+        time.sleep(0.1)
+    raise AssertionError("it never came")
 
 
 class OfficeError(Exception):

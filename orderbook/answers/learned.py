@@ -91,6 +91,6 @@ def piece_dict(name: str, piece: Piece) -> dict[str, Any]:
     found["group"] = found.pop("label")
     for word, told in (("above", piece.above), ("below", piece.below), ("about", piece.at)):
         found |= {word: told.percent if told else None, f"{word}_u": told.u if told else None}
-    found["weaker"] = [one.percent for one in sorted(piece.too_weak)[:-1]]
-    found["stronger"] = [one.percent for one in sorted(piece.enough)[1:]]
+    found["weaker"] = [one.percent for one in piece.weaker]
+    found["stronger"] = [one.percent for one in piece.stronger]
     return found

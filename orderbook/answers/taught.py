@@ -128,13 +128,18 @@ def says(told: Learned) -> str:
     return f"{who_says(told)}: {numbers} (by the published ones alone {without})"
 
 
+def one_decimal(percent: float) -> Decimal:
+    """Return a per cent as a book keeps it."""
+    return Decimal(f"{percent:.1f}")
+
+
 def whole(percent: float) -> str:
-    """Say a per cent in whole ones, as the page shows it: kept with one decimal, then rounded, halves up.
+    """Say a per cent in whole ones, as the page shows what a book keeps: halves go up.
 
     >>> whole(61.47), whole(61.44)
     ('62', '61')
     """
-    return f"{Decimal(f'{percent:.1f}').quantize(Decimal(1), ROUND_HALF_UP)}"
+    return f"{one_decimal(percent).quantize(Decimal(1), ROUND_HALF_UP)}"
 
 
 def who_says(told: Learned) -> str:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
@@ -12,6 +11,7 @@ from orderbook.answers.learned import LearnedBook
 from orderbook.answers.taught import (
     Taught,
     groups_of,
+    one_decimal,
     own_numbers,
     practice_start,
     says,
@@ -79,7 +79,7 @@ def _store(
         one = told.get(row.barrel)
         values: dict[str, Any] = dict.fromkeys(("learned_need", "learned_spread", "learned_from"))
         if one is not None and one.taught:
-            need, spread = _one_decimal(one.median), _one_decimal(100 * one.spread)
+            need, spread = one_decimal(one.median), one_decimal(100 * one.spread)
             values = {"learned_need": need, "learned_spread": spread, "learned_from": says(one)}
         if any((getattr(row, key) or None) != value for key, value in values.items()):
             changes.append(Put("Barrels", row.row.place.row, values))
@@ -111,15 +111,11 @@ def _row(one: Learned, typed: str) -> dict[str, Any]:
     low, high = (one.median * math.exp(side * NINE_IN_TEN * one.spread) for side in (-1, 1))
     return {
         "movements": str(one.group._replace(label=typed or one.group.label)),
-        "pieces": one.own, "others": one.others, "need": _one_decimal(one.median),
-        "low": _one_decimal(low), "high": _one_decimal(high), "spread": _one_decimal(100 * one.spread),
-        "practice_need": _one_decimal(practice.median), "practice_spread": _one_decimal(100 * practice.spread),
+        "pieces": one.own, "others": one.others, "need": one_decimal(one.median),
+        "low": one_decimal(low), "high": one_decimal(high), "spread": one_decimal(100 * one.spread),
+        "practice_need": one_decimal(practice.median), "practice_spread": one_decimal(100 * practice.spread),
         "says": who_says(one),
     }  # fmt: skip
-
-
-def _one_decimal(value: float) -> Decimal:
-    return Decimal(f"{value:.1f}")
 
 
 def _about_own(taught: Sequence[Taught]) -> list[Finding]:

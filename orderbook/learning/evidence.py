@@ -84,7 +84,7 @@ def _piece(group: Group, seen: tuple[Evidence, ...], bench: Bench, scale: Scale)
     high = [Told(one.at, math.hypot(one.spread, more)) for one in seen if one.kind == "ran well"]
     high += [_enough_for(one, scale.needed_load(), more) for one in seen if one.kind == "too strong"]
     measured = [Told(one.at, math.hypot(one.spread, more)) for one in seen if one.kind in ("stopped", "rod test")]
-    return Piece(group, tuple(sorted(low)), tuple(sorted(high)), _together(measured))
+    return Piece(group, tuple(low), tuple(high), _together(measured))
 
 
 def _enough_for(seen: Evidence, needed_load: Floats, more: float) -> Told:

@@ -107,16 +107,16 @@ def told_columns(piece: Piece) -> dict[str, str]:
     >>> told_columns(Piece(Group("clock", "going", "going"), (Told(-0.8, 0.05), Told(-0.7, 0.05))))["weaker_percent"]
     '44.93'
     """
-    weak, enough = sorted(piece.too_weak), sorted(piece.enough)
-    columns = {
-        "above": weak[-1:],
-        "below": enough[:1],
-        "about": [piece.at] if piece.at else [],
-        "weaker": weak[:-1],
-        "stronger": enough[1:],
+    columns: dict[str, Sequence[Told | None]] = {
+        "above": [piece.above],
+        "below": [piece.below],
+        "about": [piece.at],
+        "weaker": piece.weaker,
+        "stronger": piece.stronger,
     }
     row = {}
-    for word, springs in columns.items():
+    for word, told in columns.items():
+        springs = [one for one in told if one]
         row[f"{word}_percent"] = SEVERAL.join(f"{one.percent:.2f}" for one in springs)
         row[f"{word}_u_percent"] = SEVERAL.join(f"{100 * one.u:.2f}" for one in springs)
     return row

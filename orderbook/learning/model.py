@@ -38,7 +38,6 @@ from orderbook.learning.chances import (
     each_log_chance,
     log_chances_of,
     medians,
-    no_pieces,
 )
 from orderbook.learning.pieces import OWN, Floats, Group, Intervals, Piece
 
@@ -87,7 +86,7 @@ def sums_of(pieces: Iterable[Piece]) -> Sums:
         starts = [n for n, piece in enumerate(lot) if n == 0 or _name(piece) != _name(lot[n - 1])]
         summed = np.add.reduceat(each, starts, axis=0)
         for n, (start, end) in enumerate(pairwise([*starts, len(lot)])):
-            known = Known(end - start, summed[n].reshape(no_pieces().shape))
+            known = Known(end - start, summed[n].reshape(2, len(medians()), -1))
             name = _name(lot[start])
             total[name] = total[name] + known if name in total else known
     return total

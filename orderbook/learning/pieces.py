@@ -81,12 +81,22 @@ class Piece:
     @property
     def above(self) -> Told | None:
         """The strongest spring that was too weak."""
-        return max(self.too_weak, key=lambda told: told.x, default=None)
+        return max(self.too_weak, default=None)
 
     @property
     def below(self) -> Told | None:
         """The weakest spring that was strong enough."""
-        return min(self.enough, key=lambda told: told.x, default=None)
+        return min(self.enough, default=None)
+
+    @property
+    def weaker(self) -> list[Told]:
+        """The other springs that were too weak, the weakest first."""
+        return sorted(self.too_weak)[:-1]
+
+    @property
+    def stronger(self) -> list[Told]:
+        """The other springs that were strong enough, the weakest first."""
+        return sorted(self.enough)[1:]
 
     @property
     def in_words(self) -> str:

@@ -18,7 +18,7 @@ from orderbook.xlsx.structured import PlacedTable, with_open_row
 _WIDE = 64  # columns; a wider area is kept with its sheet, not with each of its columns
 
 
-@dataclass(slots=True)
+@dataclass(slots=True, eq=False)
 class AlikeFormulas:
     """Formulas of one column that read alike: their rows in order, and those found to depend on a change."""
 
@@ -92,11 +92,10 @@ class Dependence:
         `changed` tells a sheet, a column and its changed rows, in order.
         """
         todo = deque(changed)
-        first: dict[int, tuple[AlikeFormulas, list[int]]] = {}
+        first: dict[AlikeFormulas, list[int]] = defaultdict(list)
         for spot in begin:  # rows of one group are followed together
-            group = self._of[spot]
-            first.setdefault(id(group), (group, []))[1].append(spot[1][0])
-        for group, rows in first.values():
+            first[self._of[spot]].append(spot[1][0])
+        for group, rows in first.items():
             todo.extend(self._mark(group, rows))
         while todo:
             sheet, col, rows = todo.popleft()

@@ -6,6 +6,7 @@ barrels of `tests.choosing.habits`.
 
 from __future__ import annotations
 
+import itertools
 import math
 import sys
 from dataclasses import replace
@@ -94,7 +95,7 @@ if __name__ == "__main__":
         print(f"{pieces} pieces: {coverage(pieces, 10 * several):.3f}, {coverage(pieces, 10 * several, Truth()):.3f}")
     for number in (0, 2):
         for situation in (USUAL, AS_PRACTICE):
-            for failures, wrong in ((False, 0.0), (False, 0.03), (True, 0.0)):
+            for failures, wrong in itertools.product((False, True), (0.0, 0.03)):
                 found = savings(number, situation, several, failures=failures, wrong=wrong)
                 told = {n: f"{100 * share:+.1f} ± {100 * u:.1f} %" for n, (share, u) in found.items()}
                 print(BARRELS[number].name, situation, "failures" if failures else "all", wrong, told, flush=True)

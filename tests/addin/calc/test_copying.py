@@ -13,9 +13,9 @@ from orderbook.records.definition import book_definition
 from orderbook.xlsx.page import letters
 from orderbook.xlsx.reading import open_book
 from tests.addin.calc.test_menu_walk import EXCEL, assert_same, everything
+from tests.office import until
 
 pytestmark = [pytest.mark.libreoffice, pytest.mark.slow]
-WAIT_S = 100
 
 
 class Copying:
@@ -67,13 +67,6 @@ class Copying:
         sheet, left, top, *_ = self.window.table_area(table)
         head = book_definition().tables[table].column(key).header
         return sheet, f"{letters(left + list(self.window.table(table)[0]).index(head))}{top + 2 + row}"
-
-
-def until(true):
-    end = time.monotonic() + WAIT_S
-    while not true():
-        assert time.monotonic() < end, "it never came"
-        time.sleep(0.1)
 
 
 @pytest.fixture(scope="module")

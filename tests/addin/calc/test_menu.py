@@ -14,10 +14,10 @@ import pytest
 from orderbook.actions import ACTIONS, MENU
 from orderbook.addin.calc.extension import build
 from orderbook.book.new import new
-from tests.office import Office
+from orderbook.xlsx.page import letters
+from tests.office import WAIT_S, Office, until
 
 pytestmark = [pytest.mark.libreoffice, pytest.mark.slow]
-WAIT_S = 100  # for what comes by itself; the machine may be busy
 ODS = "calc8"
 
 
@@ -91,15 +91,6 @@ def window(shared, request):
     while window.steps():
         window.undo()
     assert "Traceback" not in shared.office.said()
-
-
-def until(true):
-    end = time.monotonic() + WAIT_S
-    while time.monotonic() < end:
-        if found := true():
-            return found
-        time.sleep(0.2)
-    raise AssertionError("it never came")
 
 
 def copies(office):
@@ -202,7 +193,7 @@ def test_a_cell_edited_meanwhile_is_named_and_nothing_is_written(office, window,
     orders = [row["Order"] for row in window.table("Orders")]
     heads = list(window.table("Orders")[0])
     row, column = top + 1 + orders.index("O-0005"), left + heads.index("State")
-    cell = f"{_letters(column)}{row + 1}"
+    cell = f"{letters(column)}{row + 1}"
     window.start("mark", lines=["O-0005"], state="cancelled")
     until(lambda: copies(office))
     window.type_in(sheet, cell, "received")
@@ -217,10 +208,6 @@ def test_a_cell_edited_meanwhile_is_named_and_nothing_is_written(office, window,
     window.undo()
     window.undo()
     assert window.do("mark", lines=["O-0005"], state="cancelled")[0]
-
-
-def _letters(column):
-    return (chr(64 + column // 26) if column >= 26 else "") + chr(65 + column % 26)
 
 
 def test_a_file_held_by_another_program_is_no_hindrance(window):
@@ -275,7 +262,7 @@ def test_a_live_book_and_what_is_typed_into_it(office, tmp_path, refreshed_demo_
             row = [row["Order"] for row in window.table("Orders")].index(spring)
             sheet, left, top, *_ = window.table_area("Orders")
             column = left + list(window.table("Orders")[0]).index("Note")
-            window.type_in(sheet, f"{_letters(column)}{top + 2 + row}", note)
+            window.type_in(sheet, f"{letters(column)}{top + 2 + row}", note)
             well, said = window.do("mark", lines=[spring], state="cancelled")
             assert well, said
             line = window.table("Orders")[row]
@@ -314,7 +301,7 @@ def test_stale_answers_show_what_mends_them(window):
     at = next(n for n, row in enumerate(rows) if row["Barrel"] == "R-007-B1" and row["What"] == "bore")
     column = left + list(rows[0]).index("Value")
     assert "orderbook-stale" not in window.bars()
-    window.type_in(sheet, f"{_letters(column)}{top + 2 + at}", rows[at]["Value"] + 0.4)
+    window.type_in(sheet, f"{letters(column)}{top + 2 + at}", rows[at]["Value"] + 0.4)
     until(lambda: "orderbook-stale" in window.bars())
     well, said = window.do("refresh")
     assert well, said
